@@ -1,0 +1,73 @@
+"""Running plans on an original: one decode for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lanternslide.chain.plan import Plan
+from lanternslide.imaging.colour import apply_gain, compress_gamut, luminance
+from lanternslide.imaging.linear import Linearizer
+from lanternslide.imaging.local import local_max, local_min
+from lanternslide.imaging.orientation import upright
+from lanternslide.imaging.read import read_bands
+from lanternslide.imaging.resample import Downsizer
+from lanternslide.imaging.sharpen import sharpen_lightness
+from lanternslide.imaging.source import Header
+from lanternslide.imaging.transfer import luminance_of_lightness, srgb_codes
+from lanternslide.imaging.types import Array32, Bytes8
+from lanternslide.imaging.working_space import WorkingSpace
+from lanternslide.words import Doubt, Said, say
+
+__all__ = ["Rendering", "render"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rendering:
+    """The finished pixels for one delivery."""
+
+    plan: Plan
+    codes: Bytes8  #: sRGB, shape (height, width, 3).
+    out_of_gamut: float  #: Share of pixels that sRGB could not show as they were.
+
+
+def render(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[list[Rendering], tuple[Said, ...]]:
+    """Return the rendering of each of *plans* and what decoding left in doubt.
+
+    Raises
+    ------
+    OriginalHeldError
+        If the file is damaged or cut short.
+    """
+    linear = Linearizer(space.tables(header.channels, header.bits), alpha=header.alpha)
+    stored = (header.stored_height, header.stored_width)
+    downsizers = [Downsizer(header.channels, stored, _stored_target(header, plan)) for plan in plans]
+    for codes in read_bands(header):
+        band = linear(codes)
+        for downsizer in downsizers:
+            downsizer.take(band)
+    renderings: list[Rendering] = []
+    while downsizers:
+        cubic, area = (upright(planes, header.orientation) for planes in downsizers.pop(0).result())
+        renderings.append(_finish(plans[len(renderings)], cubic, area, space))
+    return renderings, (say(Doubt.TRANSPARENCY),) if linear.transparent else ()
+
+
+def _stored_target(header: Header, plan: Plan) -> tuple[int, int]:
+    """Return the final (height, width) as the original is stored: turning comes after the resize."""
+    return (plan.width, plan.height) if header.turned else (plan.height, plan.width)
+
+
+def _finish(plan: Plan, cubic: Array32, area: Array32, space: WorkingSpace) -> Rendering:
+    """Return the rendering from the two downsizes, (channels, height, width), linear in the source's primaries."""
+    L = sharpen_lightness(luminance(cubic, space.to_srgb), luminance(area, space.to_srgb), plan.amount)
+    # Ringing must not tint: each channel stays inside what the area average shows around it.
+    for plane, average in zip(cubic, area, strict=True):
+        np.clip(plane, local_min(average), local_max(average), out=plane)
+    Y: Array32 = np.maximum(luminance(cubic, space.to_srgb), np.float32(1e-7))
+    gain = luminance_of_lightness(L) / Y
+    rgb, out_of_gamut = compress_gamut(apply_gain(cubic, gain, space.to_srgb))
+    codes = np.ascontiguousarray(np.moveaxis(srgb_codes(rgb), 0, -1))
+    return Rendering(plan=plan, codes=codes, out_of_gamut=out_of_gamut)

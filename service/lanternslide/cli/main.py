@@ -1,0 +1,55 @@
+"""The command group, and errors turned into messages and exit statuses."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from lanternslide import __version__
+from lanternslide.cli.sweep import sweep
+from lanternslide.cli.watch import watch
+from lanternslide.errors import LanternslideError
+
+__all__ = ["cli", "entrypoint"]
+
+EPILOG = """\
+Exit status: 0 all is well; 1 something is held; 2 wrong usage or an invalid config; 3 something waits on a fault
+that may pass; 4 the state folder cannot be used.
+"""
+
+
+@click.group(epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.option(
+    "--config", "named", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+    help="The config. Otherwise $LANTERNSLIDE_CONFIG, ./lanternslide.toml, or the one in your config folder.",
+)  # fmt: skip
+@click.version_option(__version__, prog_name="lanternslide", message="%(prog)s %(version)s")
+@click.pass_context
+def cli(context: click.Context, named: Path | None) -> None:
+    """Make web pictures from full-size exports, for every place they will be seen.
+
+    Drop an export into a drop folder; a tag in its name, as in grey-seal@journal.tif, or the folder it lies in says
+    where it goes. Originals are never changed.
+    """
+    context.obj = named
+
+
+cli.add_command(sweep)
+cli.add_command(watch)
+
+
+def entrypoint() -> None:
+    """Run the command line and end the process."""
+    try:
+        status = cli.main(prog_name="lanternslide", standalone_mode=False)
+    except LanternslideError as error:
+        click.echo(str(error), err=True)
+        sys.exit(error.exit_status)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except click.exceptions.Abort:
+        sys.exit(2)
+    sys.exit(status if isinstance(status, int) else 0)

@@ -1,0 +1,50 @@
+"""What every command that works needs: settings, the state folder under lock, the ledger."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+import platformdirs
+
+from lanternslide.config import Settings, find_config, load_settings
+from lanternslide.ledger import Ledger, StateLock
+
+__all__ = ["open_ledger", "open_settings", "state_folder"]
+
+
+def open_settings(named: Path | None) -> Settings:
+    """Return the settings of the config that was named, or of the usual one.
+
+    Raises
+    ------
+    ConfigError
+        If there is none, or with all that is wrong with it.
+    """
+    return load_settings(find_config(named, os.environ))
+
+
+def state_folder(settings: Settings, environment: Mapping[str, str]) -> Path:
+    """Return the state folder: the config's, else ``$STATE_DIRECTORY``, else the user's."""
+    if settings.service.state is not None:
+        return settings.service.state
+    if environment.get("STATE_DIRECTORY"):
+        # systemd lists several with colons between them (systemd.exec(5)); the first is ours.
+        return Path(environment["STATE_DIRECTORY"].split(":")[0])
+    return Path(platformdirs.user_state_dir("lanternslide"))
+
+
+@contextmanager
+def open_ledger(settings: Settings, command: str) -> Iterator[Ledger]:
+    """Open the ledger for *command*, for which the state folder is locked meanwhile.
+
+    Raises
+    ------
+    StateError
+        If the state folder cannot be used.
+    """
+    folder = state_folder(settings, os.environ)
+    with StateLock(folder, f"lanternslide {command}"), Ledger(folder) as ledger:
+        yield ledger

@@ -1,0 +1,31 @@
+"""``lanternslide watch``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from lanternslide.cli.session import open_ledger, open_settings
+from lanternslide.daemon.mail import Mailbox
+from lanternslide.daemon.service import Service
+from lanternslide.daemon.signals import stop_on_signals
+from lanternslide.report import LogReport, configure_log
+
+__all__ = ["watch"]
+
+
+@click.command()
+@click.pass_obj
+def watch(named: Path | None) -> int:
+    """Watch the drop folders and do what is dropped, until told to stop.
+
+    Stop it with Ctrl-C or SIGTERM: what is being made may finish, for as long as `grace_seconds` in the config; a
+    second time shortens the wait. What is not finished is done after the next start.
+    """
+    settings = open_settings(named)
+    mailbox = Mailbox()
+    configure_log(settings.service.log)
+    with open_ledger(settings, "watch") as ledger, stop_on_signals(mailbox):
+        Service(settings, ledger, mailbox, LogReport()).run(until_idle=False)
+    return 0

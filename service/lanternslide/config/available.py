@@ -1,0 +1,102 @@
+"""Keys whose feature is still to come: accepted at their off value, otherwise refused by name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from lanternslide.config.settings import Destination, Settings, Size, Tone
+
+__all__ = ["Unavailable", "unavailable"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Unavailable:
+    """A key that asks for something that is not there yet."""
+
+    key: str  #: The key's path.
+    found: object  #: What the config says.
+    off: str  #: The value that is accepted, as it stands in TOML; empty where only leaving it out will do.
+    feature: str  #: What is missing, as the beginning of a sentence.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Coming:
+    key: str
+    off: Callable[[Any], bool]
+    off_text: str
+    feature: str
+
+
+def _is(*values: object) -> Callable[[Any], bool]:
+    return lambda value: value in values
+
+
+OF_SERVICE = (
+    _Coming(key="memory", off=_is("auto"), off_text='"auto"', feature="A memory budget"),
+    _Coming(key="executor", off=_is("local"), off_text='"local"', feature="Work on more than one machine"),
+    _Coming(key="proofs_keep_days", off=_is(90), off_text="90", feature="The proof sheet"),
+)
+OF_PHOTOGRAPHER = (
+    _Coming(key="creator", off=_is(None), off_text="", feature="Filling in rights data"),
+    _Coming(key="copyright", off=_is(None), off_text="", feature="Filling in rights data"),
+    _Coming(key="contact", off=_is(None), off_text="", feature="Filling in rights data"),
+    _Coming(key="override_rights", off=_is(False), off_text="false", feature="Filling in rights data"),
+    _Coming(key="originals", off=_is("stay"), off_text='"stay"', feature="Filing finished originals away"),
+    _Coming(key="proofs", off=_is(False), off_text="false", feature="The proof sheet"),
+)
+OF_DESTINATION = (
+    _Coming(key="name", off=_is("{stem}.jpg"), off_text='"{stem}.jpg"', feature="A pattern for names"),
+    _Coming(key="slug", off=_is(False), off_text="false", feature="Plain lower-case names"),
+    _Coming(
+        key="sharpen",
+        off=_is("auto", False),
+        off_text='"auto" or false',
+        feature="Sharpening by your own numbers",
+    ),
+    _Coming(key="tone", off=_is(Tone()), off_text="", feature="A tone correction"),
+    _Coming(key="out_of_gamut", off=_is("compress"), off_text='"compress"', feature="Plain clipping of colours"),
+    _Coming(key="quality", off=lambda value: value != "auto", off_text="90", feature="Quality by need"),
+    _Coming(key="min_ssim", off=_is(0.98), off_text="0.98", feature="Quality by need"),
+    _Coming(key="max_bytes", off=_is(None), off_text="", feature="A limit on bytes"),
+    _Coming(key="min_quality", off=_is(80), off_text="80", feature="A limit on bytes"),
+    _Coming(key="metadata", off=_is("whole"), off_text='"whole"', feature="Choosing the metadata that travels"),
+    _Coming(key="keep_location", off=_is(False), off_text="false", feature="Keeping the location"),
+    _Coming(key="watermark", off=_is(None), off_text="", feature="A watermark"),
+    _Coming(key="forecast", off=_is(None), off_text="", feature="A forecast"),
+    _Coming(key="manifest", off=_is(False), off_text="false", feature="A manifest for site generators"),
+)
+OF_SIZE = (_Coming(key="enlarge", off=_is(False), off_text="false", feature="Enlarging"),)
+
+
+def _look(prefix: str, part: object, rules: tuple[_Coming, ...]) -> Iterator[Unavailable]:
+    for rule in rules:
+        value = getattr(part, rule.key)
+        if not rule.off(value):
+            yield Unavailable(key=f"{prefix}.{rule.key}", found=value, off=rule.off_text, feature=rule.feature)
+
+
+def _of_destination(prefix: str, destination: Destination) -> Iterator[Unavailable]:
+    yield from _look(prefix, destination, OF_DESTINATION)
+    size: Size = destination.size
+    yield from _look(f"{prefix}.size", size, OF_SIZE)
+
+
+def unavailable(settings: Settings, overridden: dict[tuple[str, str], Destination]) -> Iterator[Unavailable]:
+    """Yield every key of *settings* that asks for a feature still to come."""
+    yield from _look("service", settings.service, OF_SERVICE)
+    for name, photographer in settings.photographers.items():
+        yield from _look(f"photographers.{name}", photographer, OF_PHOTOGRAPHER)
+    for name, destination in settings.destinations.items():
+        yield from _of_destination(f"destinations.{name}", destination)
+    for (owner, name), destination in overridden.items():
+        # What the destination itself already says is reported once, there.
+        plain = {
+            (item.key.rpartition(".")[2], str(item.found)) for item in _of_destination("", settings.destinations[name])
+        }
+        for item in _of_destination(f"photographers.{owner}.overrides.{name}", destination):
+            if (item.key.rpartition(".")[2], str(item.found)) not in plain:
+                yield item
+    if settings.cluster is not None:
+        yield Unavailable(key="cluster", found="a table", off="", feature="Work on more than one machine")

@@ -1,0 +1,151 @@
+"""Turning the validation's complaints into faults that name the key, what was found and what is allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from pydantic import BaseModel
+from pydantic_core import ErrorDetails
+
+from lanternslide.config.near import or_near
+from lanternslide.config.settings import NAME_ALLOWED, Settings
+from lanternslide.errors import ConfigFault
+from lanternslide.words import ConfigWord
+
+__all__ = ["Place", "PlacedFault", "faults_of", "quote"]
+
+Place = tuple[int | str, ...]
+"""A path of keys, such as ("destinations", "club", "size")."""
+
+TABLES: dict[str, type[BaseModel]] = {
+    name: get_args(Settings.model_fields[name].annotation)[1] for name in ("photographers", "destinations")
+}
+"""The tables whose keys are names that the owner chooses."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PlacedFault:
+    """A fault, and which part of the config to leave out to look at the rest."""
+
+    place: Place
+    fault: ConfigFault
+
+
+def faults_of(
+    file: str,
+    raw: dict[str, Any],
+    details: Sequence[ErrorDetails],
+    *,
+    shown_as: Place = (),
+    instead_of: Place = (),
+) -> list[PlacedFault]:
+    """Return one fault for each key, however many complaints a union of types makes about it.
+
+    Parameters
+    ----------
+    file, raw
+        The config's name and its content.
+    details
+        The complaints of the settings model.
+    shown_as, instead_of
+        The place that is named where a key's place begins with *instead_of*.
+    """
+    found: dict[Place, PlacedFault] = {}
+    for detail in details:
+        place = _key_place(detail)
+        shown = (*shown_as, *place[len(instead_of) :])
+        if place not in found or detail["type"] == "extra_forbidden":
+            fault = _fault(file, ".".join(str(part) for part in shown), place, raw, detail)
+            # A table that lacks something required is left out as a whole.
+            found[place] = PlacedFault(place=place[:-1] if detail["type"] == "missing" else place, fault=fault)
+    # What a union says of the whole table is only that something inside it is wrong.
+    return [fault for place, fault in found.items() if not _only_says_inside(place, found, details)]
+
+
+def _only_says_inside(place: Place, found: dict[Place, PlacedFault], details: Sequence[ErrorDetails]) -> bool:
+    inside = any(other[: len(place)] == place and other != place for other in found)
+    return inside and not any(detail["loc"][-1] == "[key]" and _key_place(detail) == place for detail in details)
+
+
+def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: ErrorDetails) -> ConfigFault:
+    description = _describe(place)[1]
+    kind = detail["type"]
+    value = _at(raw, place)
+    if kind == "extra_forbidden":
+        known = tuple(_describe(place[:-1])[0].model_fields)
+        near = or_near(str(place[-1]), known)
+        return ConfigFault.of(file, key, ConfigWord.UNKNOWN_KEY, near=near, known=", ".join(known))
+    if kind == "missing":
+        return ConfigFault.of(file, key, ConfigWord.MISSING_KEY, allowed=description)
+    if kind == "value_error" and "size-rule" in detail["msg"] and isinstance(value, dict):
+        given = ", ".join(value) or "nothing"
+        return ConfigFault.of(file, key, ConfigWord.SIZE_RULE, found=given)
+    if detail["loc"][-1] == "[key]":
+        return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(place[-1]), allowed=NAME_ALLOWED)
+    return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(value), allowed=description)
+
+
+def _key_place(detail: ErrorDetails) -> Place:
+    """Return the part of a validation error's place that is a path of keys, without names of types."""
+    place: list[int | str] = []
+    model: type[BaseModel] | None = Settings
+    *inner, last = detail["loc"]
+    for part in (*inner, last):
+        if part == "[key]":
+            break
+        if model is None:  # a name in a table of tables
+            model = TABLES[str(place[0])]
+            place.append(part)
+            continue
+        field = model.model_fields.get(str(part))
+        if field is not None:
+            place.append(part)
+            model = None if model is Settings and str(part) in TABLES else (_model_in(field.annotation) or model)
+        elif detail["type"] == "extra_forbidden" and part is last:
+            place.append(part)
+    return tuple(place)
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    for candidate in (annotation, *get_args(annotation)):
+        if isinstance(candidate, type) and issubclass(candidate, BaseModel):
+            return candidate
+    return None
+
+
+def _describe(place: Place) -> tuple[type[BaseModel], str]:
+    """Return the model at *place* (or around it) and what is allowed there."""
+    model: type[BaseModel] = Settings
+    description = "tables"
+    parts = iter(place)
+    for part in parts:
+        field = model.model_fields.get(str(part))
+        if field is None:
+            return model, description
+        description = field.description or description
+        if model is Settings and str(part) in TABLES:
+            if next(parts, None) is not None:
+                model, description = TABLES[str(part)], f"a table; its name: {NAME_ALLOWED}"
+            continue
+        model = _model_in(field.annotation) or model
+    return model, description
+
+
+def _at(raw: Any, place: Place) -> Any:
+    for part in place:
+        raw = raw.get(part) if isinstance(raw, dict) else raw
+    return raw
+
+
+def quote(value: Any) -> str:
+    """Return *value* as it would stand in TOML, near enough to be found again."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, str):
+        shown = value if value.isprintable() else value.encode("unicode_escape").decode("ascii")
+        return f'"{shown}"'
+    return str(value)

@@ -1,0 +1,72 @@
+"""The kinds of values that a config holds: sizes in bytes, folders, lists.
+
+Each kind is an annotated type for the settings model; a value that does not fit raises ValueError, and the
+loader turns that into a fault that quotes the field's description as what is allowed.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Strict, ValidationInfo
+
+__all__ = ["Bytes", "Flag", "Folder", "FolderPattern", "Names", "Number", "Text", "Whole", "fill_folder"]
+
+UNITS = {"": 1, "b": 1, "kb": 10**3, "mb": 10**6, "gb": 10**9, "kib": 2**10, "mib": 2**20, "gib": 2**30}
+"""Decimal and binary units of information (IEC 80000-13)."""
+
+SIZE = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([A-Za-z]*)")
+
+Whole = Annotated[int, Strict()]
+Number = Annotated[float, Strict()]
+Flag = Annotated[bool, Strict()]
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str) or not value.strip() or not value.isprintable():
+        raise ValueError
+    return value
+
+
+def _bytes(value: Any) -> int:
+    match = SIZE.fullmatch(value.strip()) if isinstance(value, str) else None
+    unit = UNITS.get(match[2].lower()) if match else None
+    if match is None or unit is None or float(match[1]) * unit < 1:
+        raise ValueError
+    return int(float(match[1]) * unit)
+
+
+def _folder(value: Any, info: ValidationInfo) -> Path:
+    """Return an absolute path: ``~`` expanded, relative paths taken from the config's folder."""
+    path = Path(_text(value)).expanduser()
+    base: Path = (info.context or {}).get("base", Path.cwd())
+    return path if path.is_absolute() else base / path
+
+
+def _folder_pattern(value: Any, info: ValidationInfo) -> Path:
+    path = _folder(value, info)
+    if "{" in str(path).replace("{photographer}", "") or "}" in str(path).replace("{photographer}", ""):
+        raise ValueError
+    return path
+
+
+def _names(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list | tuple):
+        raise ValueError  # noqa: TRY004 - pydantic takes only ValueError for a value that does not fit
+    return tuple(_text(name) for name in value)
+
+
+Text = Annotated[str, BeforeValidator(_text)]
+Bytes = Annotated[int, BeforeValidator(_bytes)]
+"""A size such as "500 kB", in bytes."""
+Folder = Annotated[Path, BeforeValidator(_folder)]
+FolderPattern = Annotated[Path, BeforeValidator(_folder_pattern)]
+"""A folder that may hold ``{photographer}``."""
+Names = Annotated[tuple[str, ...], BeforeValidator(_names)]
+
+
+def fill_folder(pattern: Path, photographer: str) -> Path:
+    """Return *pattern* with ``{photographer}`` replaced."""
+    return Path(str(pattern).replace("{photographer}", photographer))

@@ -1,0 +1,146 @@
+"""Finding and loading a config; every fault is reported at once, each with its key and what is allowed."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+import platformdirs
+from pydantic import ValidationError
+
+from lanternslide.config.check import Overridden, check_whole, no_destination
+from lanternslide.config.faults import Place, PlacedFault, faults_of
+from lanternslide.config.settings import Destination, Settings
+from lanternslide.errors import ConfigError, ConfigFault
+from lanternslide.words import ConfigWord
+
+__all__ = ["CONFIG_NAME", "find_config", "load_settings"]
+
+CONFIG_NAME = "lanternslide.toml"
+
+
+def find_config(named: Path | None, environment: Mapping[str, str]) -> Path:
+    """Return the config to use: *named*, ``$LANTERNSLIDE_CONFIG``, ``./lanternslide.toml``, the user's.
+
+    Raises
+    ------
+    ConfigError
+        If nothing is named and there is none in the usual places.
+    """
+    if named is not None:
+        return named
+    if environment.get("LANTERNSLIDE_CONFIG"):
+        return Path(environment["LANTERNSLIDE_CONFIG"])
+    usual = (Path(CONFIG_NAME), Path(platformdirs.user_config_dir("lanternslide")) / CONFIG_NAME)
+    for path in usual:
+        if path.is_file():
+            return path
+    looked = ", ".join(str(path) for path in usual)
+    raise ConfigError([ConfigFault.of(".", "", ConfigWord.NO_FILE, looked=looked)])
+
+
+def load_settings(path: Path) -> Settings:
+    """Return the settings in the TOML file *path*.
+
+    Raises
+    ------
+    ConfigError
+        With every fault of the file.
+    """
+    file = str(path)
+    raw = _read_toml(path)
+    context = {"base": path.absolute().parent}
+    settings, faults = _validate(file, raw, context)
+    named = tuple(_table(raw, "destinations"))
+    overridden, of_overrides = _apply_overrides(file, raw, settings, context)
+    faults += of_overrides
+    faults += check_whole(file, settings, overridden, named)
+    if not _table(raw, "photographers"):
+        faults.append(ConfigFault.of(file, "photographers", ConfigWord.NOBODY))
+    if not named:
+        faults.append(ConfigFault.of(file, "destinations", ConfigWord.NOWHERE))
+    if faults:
+        raise ConfigError(sorted(faults, key=lambda fault: fault.key))
+    settings._overridden.update(overridden)  # noqa: SLF001 - filled once, here
+    return settings
+
+
+def _table(raw: dict[str, Any], key: str) -> dict[str, Any]:
+    table = raw.get(key)
+    return table if isinstance(table, dict) else {}
+
+
+def _validate(file: str, raw: dict[str, Any], context: dict[str, Path]) -> tuple[Settings, list[ConfigFault]]:
+    """Return the settings without their faulty parts, and the faults, so that the rest can be checked too."""
+    sound = deepcopy(raw)
+    faults: list[ConfigFault] = []
+    while True:
+        try:
+            return Settings.model_validate(sound, context=context), faults
+        except ValidationError as error:
+            found = faults_of(file, sound, error.errors())
+        # Leaving a faulty key out can make its table lack it; that is no fault of the owner's.
+        reported = {fault.key for fault in faults}
+        faults += [item.fault for item in found if item.fault.key not in reported]
+        before = deepcopy(sound)
+        for item in found:
+            _leave_out(sound, item.place)
+        if sound == before:  # nothing more can be left out, so nothing more can be found
+            raise ConfigError(faults)
+
+
+def _leave_out(raw: dict[str, Any], place: Place) -> None:
+    """Delete the key at *place*, or the nearest table around it that is there."""
+    *outer, last = place
+    table = raw
+    for part in outer:
+        if not isinstance(table.get(str(part)), dict):
+            table.pop(str(part), None)
+            return
+        table = table[str(part)]
+    table.pop(str(last), None)
+
+
+def _read_toml(path: Path) -> dict[str, Any]:
+    try:
+        with path.open("rb") as stream:
+            return tomllib.load(stream)
+    except OSError as error:
+        detail = error.strerror or str(error)
+        fault = ConfigFault.of(str(path), "", ConfigWord.NOT_READABLE, detail=detail)
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        fault = ConfigFault.of(str(path), "", ConfigWord.NOT_TOML, detail=error)
+    raise ConfigError([fault])
+
+
+def _apply_overrides(
+    file: str, raw: dict[str, Any], settings: Settings, context: dict[str, Path]
+) -> tuple[Overridden, list[ConfigFault]]:
+    """Return each overridden destination, validated as a whole, and the faults in them."""
+    overridden: Overridden = {}
+    faults: list[ConfigFault] = []
+    for owner, photographer in settings.photographers.items():
+        for name, changes in photographer.overrides.items():
+            place = ("photographers", owner, "overrides", name)
+            if name not in _table(raw, "destinations"):
+                key = ".".join(place)
+                faults.append(no_destination(file, key, name, tuple(_table(raw, "destinations"))))
+            elif name in settings.destinations:
+                merged = {**raw["destinations"][name], **changes}
+                try:
+                    overridden[owner, name] = Destination.model_validate(merged, context=context)
+                except ValidationError as error:
+                    faults += [item.fault for item in _in_destination(file, place, merged, error)]
+    return overridden, faults
+
+
+def _in_destination(file: str, place: Place, merged: dict[str, Any], error: ValidationError) -> list[PlacedFault]:
+    here: Place = ("destinations", str(place[-1]))
+    details = error.errors()
+    for detail in details:
+        detail["loc"] = (*here, *detail["loc"])
+    around = {"destinations": {place[-1]: merged}}
+    return faults_of(file, around, details, shown_as=place, instead_of=here)

@@ -1,0 +1,243 @@
+"""The settings model: every key of the config, frozen.
+
+Each field's description says what is allowed, in words that stand in an error message after "Allowed:" and in
+``config/reference.toml``.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PrivateAttr, model_validator
+
+from lanternslide.config.fields import (
+    Bytes,
+    Flag,
+    Folder,
+    FolderPattern,
+    Names,
+    Number,
+    Text,
+    Whole,
+    fill_folder,
+)
+
+__all__ = [
+    "Cluster",
+    "Destination",
+    "Forecast",
+    "Pass",
+    "Photographer",
+    "Service",
+    "Settings",
+    "Sharpen",
+    "Size",
+    "Tone",
+    "Watermark",
+]
+
+Auto = Literal["auto"]
+Chroma = Literal["4:4:4", "4:2:2", "4:2:0"]
+SIZE_RULES = ("long_edge", "short_edge", "width", "height", "box", "area")
+NAME_ALLOWED = "letters, digits, _ and - (not first), at most 64"
+NamePattern = Annotated[str, Field(pattern=r"^[A-Za-z0-9_][A-Za-z0-9_-]{0,63}$")]
+Pixels = Annotated[Whole, Field(ge=1, le=100_000)]
+
+
+def _different(values: tuple[float, ...]) -> tuple[float, ...]:
+    if len(set(values)) != len(values):
+        raise ValueError
+    return values
+
+
+Densities = Annotated[
+    tuple[Annotated[Number, Field(ge=1, le=4)], ...],
+    Field(min_length=1, max_length=4),
+    AfterValidator(_different),
+]
+
+
+class Frozen(BaseModel):
+    """A part of the config: unknown keys are faults, and nothing changes after loading."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Service(Frozen):
+    """How the service runs."""
+
+    state: Folder | None = Field(None, description="a folder for the ledger and work files")
+    workers: Auto | Annotated[Whole, Field(ge=1, le=256)] = Field("auto", description='"auto", or 1 to 256')
+    memory: Auto | Bytes = Field("auto", description='"auto", or a size such as "4 GiB"')
+    settle_seconds: Auto | Annotated[Number, Field(ge=0.1, le=3600)] = Field(
+        "auto", description='"auto", or 0.1 to 3600 seconds'
+    )
+    watch: Literal["auto", "events", "poll"] = Field("auto", description='"auto", "events" or "poll"')
+    scan_seconds: Auto | Annotated[Number, Field(ge=1, le=86400)] = Field(
+        "auto", description='"auto", or 1 to 86400 seconds'
+    )
+    job_timeout_seconds: Auto | Annotated[Number, Field(ge=10)] = Field(
+        "auto", description='"auto", or 10 seconds or more'
+    )
+    grace_seconds: Annotated[Number, Field(ge=0, le=3600)] = Field(30, description="0 to 3600 seconds")
+    attempts: Annotated[Whole, Field(ge=1, le=100)] = Field(3, description="1 to 100")
+    max_megapixels: Annotated[Number, Field(ge=1, le=10_000)] = Field(1000, description="1 to 10000 megapixels")
+    unknown_names: Literal["hold", "keep"] = Field("hold", description='"hold" or "keep"')
+    log: Literal["auto", "console", "json"] = Field("auto", description='"auto", "console" or "json"')
+    executor: Annotated[str, Field(pattern=r"^(local|dask(\+tls)?://[^\s/:]+:[0-9]{1,5})$")] = Field(
+        "local", description='"local", "dask://HOST:PORT" or "dask+tls://HOST:PORT"'
+    )
+    proofs_keep_days: Annotated[Whole, Field(ge=1)] = Field(90, description="1 day or more")
+
+
+class Size(Frozen):
+    """How large a picture is shown: exactly one rule."""
+
+    long_edge: Pixels | None = Field(None, description="pixels, 1 to 100000")
+    short_edge: Pixels | None = Field(None, description="pixels, 1 to 100000")
+    width: Pixels | None = Field(None, description="pixels, 1 to 100000")
+    height: Pixels | None = Field(None, description="pixels, 1 to 100000")
+    box: tuple[Pixels, Pixels] | None = Field(None, description="[width, height] in pixels, 1 to 100000 each")
+    area: Annotated[Number, Field(gt=0, le=10_000)] | None = Field(
+        None, description="megapixels, more than 0 and at most 10000"
+    )
+    enlarge: Flag = Field(False, description="true or false")
+
+    @model_validator(mode="after")
+    def _one_rule(self) -> Self:
+        if sum(getattr(self, rule) is not None for rule in SIZE_RULES) != 1:
+            raise ValueError("size-rule")
+        return self
+
+
+class Pass(Frozen):
+    """One sharpening pass by the trade's own numbers."""
+
+    radius: Annotated[Number, Field(ge=0.3, le=3)] = Field(
+        0.5, description="0.3 to 3: the Gaussian's sigma in pixels of its rung; less than 0.3 does nothing"
+    )
+    amount: Annotated[Number, Field(ge=0, le=500)] = Field(100, description="0 to 500 per cent")
+    blend: Annotated[Number, Field(ge=0, le=1)] = Field(1, description="0 to 1")
+
+
+class Sharpen(Frozen):
+    """Sharpening for owners who want to decide."""
+
+    strength: Annotated[Number, Field(ge=0, le=2)] = Field(1, description="0 to 2")
+    steps: Annotated[Whole, Field(ge=1, le=4)] = Field(1, description="1 to 4")
+    ratio: Annotated[Number, Field(ge=1.1, le=4)] = Field(2, description="1.1 to 4")
+    lead: Pass | None = Field(None, description="a table of radius, amount and blend")
+    finish: Pass | None = Field(None, description="a table of radius, amount and blend")
+
+
+class Tone(Frozen):
+    """The owner's own correction."""
+
+    brightness: Annotated[Number, Field(ge=-20, le=20)] = Field(0, description="-20 to 20, in L*")
+    contrast: Annotated[Number, Field(ge=-50, le=50)] = Field(0, description="-50 to 50 per cent")
+
+
+class Watermark(Frozen):
+    """A mark in the picture."""
+
+    text: Text | None = Field(None, description="text (or an `image`, not both)")
+    image: Folder | None = Field(None, description="a PNG file (or a `text`, not both)")
+    corner: Literal["lower right", "lower left", "upper right", "upper left", "centre"] = Field(
+        "lower right",
+        description='"lower right", "lower left", "upper right", "upper left" or "centre"',
+    )
+    height: Annotated[Number, Field(gt=0, le=1)] = Field(0.04, description="a share of the short edge, up to 1")
+    margin: Annotated[Number, Field(ge=0, le=0.5)] = Field(0.03, description="a share of the short edge, 0 to 0.5")
+    opacity: Annotated[Number, Field(gt=0, le=1)] = Field(0.6, description="more than 0, up to 1")
+    font: Folder | None = Field(None, description="a font file")
+
+
+class Forecast(Frozen):
+    """The second compression that a destination's operator applies."""
+
+    long_edge: Pixels = Field(description="pixels, 1 to 100000")
+    quality: Annotated[Whole, Field(ge=1, le=100)] = Field(75, description="1 to 100")
+    chroma: Chroma = Field("4:2:0", description='"4:4:4", "4:2:2" or "4:2:0"')
+
+
+class Destination(Frozen):
+    """A place where pictures are seen, and how pictures are prepared for it."""
+
+    folder: FolderPattern = Field(description="a folder; it may hold {photographer}")
+    tags: Names | None = Field(None, description="a list of names")
+    subfolders: Names | None = Field(None, description="a list of names")
+    size: Size = Field(description="a table with exactly one of long_edge, short_edge, width, height, box or area")
+    densities: Densities = Field((1,), description="a list of 1 to 4 different numbers from 1 to 4")
+    name: Text = Field(
+        "{stem}.jpg", description="a pattern of stem, photographer, destination, width, height, date, year"
+    )
+    slug: Flag = Field(False, description="true or false")
+    sharpen: Auto | Literal[False] | Sharpen = Field("auto", description='"auto", false, or a table')
+    tone: Tone = Field(Tone(), description="a table of brightness and contrast")
+    out_of_gamut: Literal["compress", "clip"] = Field("compress", description='"compress" or "clip"')
+    quality: Auto | Annotated[Whole, Field(ge=1, le=100)] = Field(90, description='1 to 100, or "auto"')
+    min_ssim: Annotated[Number, Field(gt=0, lt=1)] = Field(0.98, description="more than 0 and less than 1")
+    max_bytes: Bytes | None = Field(None, description='a size such as "500 kB"')
+    min_quality: Annotated[Whole, Field(ge=1, le=100)] = Field(80, description="1 to 100")
+    chroma: Chroma = Field("4:4:4", description='"4:4:4", "4:2:2" or "4:2:0"')
+    progressive: Flag = Field(True, description="true or false")
+    metadata: Literal["whole", "rights", "bare"] = Field("whole", description='"whole", "rights" or "bare"')
+    keep_location: Flag = Field(False, description="true or false")
+    watermark: Watermark | None = Field(None, description="a table with a text or an image")
+    forecast: Forecast | None = Field(None, description="a table of long_edge, quality and chroma")
+    manifest: Flag = Field(False, description="true or false")
+
+    def folder_for(self, photographer: str) -> Path:
+        """Return the folder that deliveries of *photographer* go to."""
+        return fill_folder(self.folder, photographer)
+
+    def fixed_folder(self) -> Path:
+        """Return the folder, or its part above the one that varies with the photographer."""
+        parts = self.folder.parts
+        varies = next((i for i, part in enumerate(parts) if "{photographer}" in part), len(parts) - 1)
+        return Path(*parts[:varies])
+
+
+class Photographer(Frozen):
+    """An owner: a drop folder, rights data, destinations, proof sheets."""
+
+    drop: Folder = Field(description="a folder")
+    creator: Text | None = Field(None, description="text")
+    copyright: Text | None = Field(None, description="text; {year} is the capture year")
+    contact: Text | None = Field(None, description="text")
+    override_rights: Flag = Field(False, description="true or false")
+    destinations: Names | None = Field(None, description="a list of destinations")
+    otherwise: Names = Field((), description="a list of destinations")
+    originals: Literal["stay"] | Folder = Field("stay", description='"stay", or a folder')
+    proofs: Literal[False] | Folder = Field(False, description="false, or a folder")
+    overrides: dict[str, dict[str, Any]] = Field({}, description="tables of destination keys")
+
+
+class Cluster(Frozen):
+    """Work on more than one machine."""
+
+    paths: dict[str, dict[str, str]] = Field({}, description="for each host a table of paths")
+    tls_ca: Folder | None = Field(None, description="a file")
+    tls_cert: Folder | None = Field(None, description="a file")
+    tls_key: Folder | None = Field(None, description="a file")
+
+
+class Settings(Frozen):
+    """The whole config."""
+
+    service: Service = Field(Service(), description="a table")
+    photographers: dict[NamePattern, Photographer] = Field({}, description="tables of photographers")
+    destinations: dict[NamePattern, Destination] = Field({}, description="tables of destinations")
+    cluster: Cluster | None = Field(None, description="a table")
+
+    _overridden: dict[tuple[str, str], Destination] = PrivateAttr(default_factory=dict)
+
+    def destination_for(self, photographer: str, name: str) -> Destination:
+        """Return destination *name* as *photographer* uses it, with that photographer's overrides."""
+        return self._overridden.get((photographer, name), self.destinations[name])
+
+    def destinations_of(self, photographer: str) -> tuple[str, ...]:
+        """Return the names of the destinations that *photographer* uses."""
+        chosen = self.photographers[photographer].destinations
+        return tuple(self.destinations) if chosen is None else chosen

@@ -1,0 +1,105 @@
+"""Decisions about one original: is it news, where does it go, what is still to be made, how did it end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lanternslide.config import Settings
+from lanternslide.daemon.errand import Errand
+from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.recipes import place_of, wanted_by
+from lanternslide.errors import OriginalHeldError
+from lanternslide.intake import route
+from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
+from lanternslide.records import DroppedFile, Routing
+from lanternslide.records.events import Delivered, Finished, HeldBack, Listener
+from lanternslide.words import Doubt, Held, Said, say
+
+__all__ = ["Desk"]
+
+ROUTING_REASONS = frozenset({Held.UNKNOWN_TAG, Held.NEAR_MISS_FOLDER, Held.NO_DESTINATION, Held.TAG_WITHOUT_NAME})
+"""Reasons that a changed config can take away."""
+
+
+class Desk:
+    """Knows the config and the ledger; every ending of an original passes here."""
+
+    def __init__(self, settings: Settings, ledger: Ledger, tell: Listener) -> None:
+        self._settings = settings
+        self._ledger = ledger
+        self._tell = tell
+        self._places = {name: place_of(settings, name) for name in settings.photographers}
+
+    def is_news(self, file: DroppedFile, row: OriginalRow | None) -> bool:
+        """Return whether *file* needs anything, given what the ledger knows under its path."""
+        if row is None:
+            return not self._is_outdated(file, self.routing_of(file))
+        if row.fingerprint != file.fingerprint:
+            return True
+        if row.state is OriginalState.HELD:
+            return row.reason_key in ROUTING_REASONS and isinstance(self.routing_of(file), Routing)
+        return row.state not in (OriginalState.DELIVERED, OriginalState.WITHDRAWN)
+
+    def routing_of(self, file: DroppedFile) -> Routing | Said:
+        """Return where a file goes, or why it is held."""
+        if file.is_folder:
+            return say(Held.FOLDER_LIKE_PICTURE)
+        try:
+            return route(file.relative, self._places[file.photographer])
+        except OriginalHeldError as held:
+            return held.said
+
+    def _is_outdated(self, file: DroppedFile, routing: Routing | Said) -> bool:
+        """Return whether a newer file that differs only in its tags is the picture: the newer wins."""
+        if isinstance(routing, Said):
+            return False
+        row = self._ledger.original_of(file.photographer, routing.picture)
+        if row is None or row.path == file.relative or not (file.drop / row.path).is_file():
+            return False
+        return file.fingerprint.mtime_ns < row.fingerprint.mtime_ns
+
+    def take_in(self, file: DroppedFile, routing: Routing | Said) -> Errand | None:
+        """Note a settled file; return its errand, or None if it is held or outdated."""
+        if isinstance(routing, Said):
+            row = self._ledger.take_in(file, file.relative)
+            self.hold(row.id, file, routing)
+            return None
+        if self._is_outdated(file, routing):
+            self._tell(Finished(file=file, changed=False))
+            return None
+        row = self._ledger.take_in(file, routing.picture)
+        return Errand(file=file, routing=routing, original=row.id)
+
+    def hold(self, original: int, file: DroppedFile, said: Said) -> None:
+        """Hold an original and say so."""
+        self._ledger.hold(original, said)
+        self._tell(HeldBack(file=file, said=said))
+        self._tell(Finished(file=file, changed=False))
+
+    def still_to_make(self, errand: Errand, publisher: Publisher) -> Iterator[DeliveryRow]:
+        """Yield the deliveries that an original asks for and that are not made from these bytes yet.
+
+        Raises
+        ------
+        PassingFaultError
+            If it cannot be told whether an earlier delivery was published, because its folder is away.
+        """
+        assert errand.survey is not None
+        for row in self._ledger.deliveries_of(errand.original):
+            record = publisher.settle_intent(row) if row.intent is not None else None
+            if record is not None:
+                self._tell(Delivered(record=record))
+        wanted = wanted_by(self._settings, errand.file.photographer, errand.routing)
+        rows = self._ledger.want(errand.original, errand.survey.digest, wanted)
+        if rows:
+            self._ledger.set_state(errand.original, OriginalState.WORKING)
+        yield from rows
+
+    def doubts_of(self, errand: Errand) -> tuple[Said, ...]:
+        """Return what routing leaves in doubt."""
+        return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in errand.routing.kept_tags)
+
+    def note_gone(self, row: OriginalRow) -> None:
+        """Note that an original was removed before it was done."""
+        if row.state in (OriginalState.WAITING, OriginalState.HELD):
+            self._ledger.set_state(row.id, OriginalState.GONE)

@@ -1,0 +1,28 @@
+"""One original on its way through survey and make, as the main process sees it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lanternslide.records import DroppedFile, Routing, Survey
+
+__all__ = ["Errand", "Key"]
+
+Key = tuple[str, Path]
+"""A photographer and a picture: one errand at a time for each."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Errand:
+    """One original on its way."""
+
+    file: DroppedFile
+    routing: Routing
+    original: int  #: Its number in the ledger.
+    survey: Survey | None = None  #: Once it was surveyed.
+
+    @property
+    def key(self) -> Key:
+        """What is done one at a time."""
+        return self.file.photographer, self.routing.picture

@@ -1,0 +1,136 @@
+"""Finding originals: events and scans feed the candidates, which are handed on when they have settled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from lanternslide.config import Settings
+from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.limits import Limits
+from lanternslide.daemon.mail import Hint, Mailbox
+from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.intake import DropWatcher, Settler, look_at, scan
+from lanternslide.ledger import Ledger
+from lanternslide.records import DroppedFile
+from lanternslide.records.events import Found, Listener
+from lanternslide.words import Passing, say
+
+__all__ = ["Lookout"]
+
+
+class Lookout:
+    """Looks through the drop folders and follows hints.
+
+    Parameters
+    ----------
+    in_hand
+        Tells whether a file, as it looks now, is already being worked on or rests.
+    """
+
+    def __init__(
+        self,
+        settings: Settings,
+        ledger: Ledger,
+        desk: Desk,
+        obstacles: Obstacles,
+        tell: Listener,
+        in_hand: Callable[[DroppedFile], bool],
+    ) -> None:
+        self._settings = settings
+        self._ledger = ledger
+        self._desk = desk
+        self._obstacles = obstacles
+        self._tell = tell
+        self._in_hand = in_hand
+        self._limits = Limits.of(settings.service)
+        self._settler = Settler(self._limits.settle_seconds)
+        self._watcher: DropWatcher | None = None
+        self._unwatched = set(settings.photographers)
+        self._next_scan = 0.0
+        self.has_scanned = False
+
+    def __len__(self) -> int:
+        """How many files have not settled yet."""
+        return len(self._settler)
+
+    def watch(self, mailbox: Mailbox) -> None:
+        """Have events leave hints in *mailbox*, where the config wants events."""
+        if self._settings.service.watch != "poll":
+            self._watcher = DropWatcher(lambda photographer, path: mailbox.put(Hint(photographer, path)))
+
+    def close(self) -> None:
+        """End watching."""
+        if self._watcher is not None:
+            self._watcher.stop()
+
+    def scan_if_due(self, now: float) -> None:
+        """Look through every drop folder, if it is time."""
+        if now < self._next_scan:
+            return
+        for name in self._settings.photographers:
+            self._scan(name, now)
+        events = self._watcher is not None and not self._unwatched
+        self._next_scan = now + self._limits.scan_pause(events=events)
+        self.has_scanned = True
+
+    def _scan(self, photographer: str, now: float) -> None:
+        drop = self._settings.photographers[photographer].drop
+        what = f"{photographer}: drop folder"
+        # Watched before it is looked through, so that nothing falls between the two.
+        self._watch_again(photographer)
+        try:
+            found = list(scan(photographer, drop))
+        except OSError:
+            self._unwatched.add(photographer)
+            self._obstacles.meet(what, say(Passing.DROP_FOLDER_AWAY, folder=drop))
+            return
+        self._obstacles.pass_by(what)
+        known = self._ledger.originals_of(photographer)
+        for file in found:
+            if self._desk.is_news(file, known.get(file.relative)):
+                self.see(file, now)
+        there = {file.relative for file in found}
+        for path, row in known.items():
+            if path not in there:
+                self._desk.note_gone(row)
+
+    def _watch_again(self, photographer: str) -> None:
+        if self._watcher is None or photographer not in self._unwatched:
+            return
+        drop = self._settings.photographers[photographer].drop
+        try:
+            self._watcher.watch(photographer, drop)
+        except OSError as error:
+            # The scan comes more often then, and says so if the folder itself is away.
+            if drop.is_dir():
+                detail = error.strerror or str(error)
+                self._obstacles.meet(f"{photographer}: events", say(Passing.NO_EVENTS, folder=drop, detail=detail))
+        else:
+            self._unwatched.discard(photographer)
+            self._obstacles.pass_by(f"{photographer}: events")
+
+    def follow(self, hint: Hint, now: float) -> None:
+        """Look at the path of a hint, and note what is no longer there."""
+        drop = self._settings.photographers[hint.photographer].drop
+        found = list(look_at(hint.photographer, drop, hint.path))
+        for file in found:
+            rows = self._ledger.originals_at(hint.photographer, file.relative)
+            if self._desk.is_news(file, rows[0] if rows else None):
+                self.see(file, now)
+        if not found and drop.is_dir():
+            for row in self._ledger.originals_at(hint.photographer, hint.path):
+                self._desk.note_gone(row)
+
+    def see(self, file: DroppedFile, now: float) -> None:
+        """Note a file that needs something; it is handed on when it has settled."""
+        if not self._in_hand(file) and self._settler.see(file, now):
+            self._tell(Found(file=file))
+
+    def settled(self, now: float) -> list[DroppedFile]:
+        """Return the files that have settled."""
+        return list(self._settler.review(now))
+
+    def next_due(self) -> float:
+        """Return when there is something to look at again."""
+        settling = self._settler.next_due()
+        return self._next_scan if settling is None else min(settling, self._next_scan)

@@ -1,0 +1,201 @@
+"""From encoded files under temporary names to deliveries in their folders, with the ledger's intent in between."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+from lanternslide import __version__
+from lanternslide.config import Settings
+from lanternslide.daemon.errand import Errand
+from lanternslide.daemon.recipes import recipe_of
+from lanternslide.delivery import (
+    delivered_name,
+    is_file_with,
+    is_temporary_of,
+    numbered,
+    publish_new,
+    publish_over,
+    ready_folder,
+    remove_temporary,
+    temporary_name,
+)
+from lanternslide.delivery.faults import folder_fault
+from lanternslide.errors import PassingFaultError
+from lanternslide.ledger import DeliveryRow, Ledger, Published
+from lanternslide.records import DeliveryTask, Made, OriginalFile, Record, shown_path
+from lanternslide.words import Doubt, Passing, Said, say
+
+__all__ = ["Publisher"]
+
+
+class Publisher:
+    """Puts deliveries into their folders, each once, and says so in the ledger."""
+
+    def __init__(self, settings: Settings, ledger: Ledger, now: Callable[[], datetime] | None = None) -> None:
+        self._settings = settings
+        self._ledger = ledger
+        self._now = now or (lambda: datetime.now(UTC))
+        # A worker that outlives its service must not write where the next one's does.
+        self._run = f"{ledger.name}-{secrets.token_hex(2)}"
+
+    def task_for(self, errand: Errand, row: DeliveryRow) -> DeliveryTask:
+        """Return what a worker needs to know to make the delivery *row*; its folder is ready then.
+
+        Raises
+        ------
+        PassingFaultError
+            If the folder is not there or cannot be used.
+        """
+        folder = self._folder(errand, row.destination)
+        destination = self._settings.destination_for(errand.file.photographer, row.destination)
+        return DeliveryTask(
+            delivery=row.id,
+            destination=row.destination,
+            density=row.density,
+            recipe=recipe_of(destination),
+            temporary=folder / temporary_name(self._run, row.id),
+        )
+
+    def _folder(self, errand: Errand, name: str) -> Path:
+        destination = self._settings.destination_for(errand.file.photographer, name)
+        folder = destination.folder_for(errand.file.photographer)
+        ready = ready_folder(
+            destination.fixed_folder(), folder, errand.routing.folder,
+            destination=name, used=self._ledger.has_used(folder),
+        )  # fmt: skip
+        self._ledger.use_folder(folder)
+        self._ledger.use_folder(ready)
+        return ready
+
+    def publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
+        """Put a delivery under its name and return its record.
+
+        Raises
+        ------
+        PassingFaultError
+            If the folder does not take it; the delivery waits then.
+        """
+        try:
+            return self._publish(errand, task, row, made)
+        except PassingFaultError:
+            self._ledger.take_back_intent(row.id)
+            remove_temporary(task.temporary)
+            raise
+
+    def _publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
+        folder = task.temporary.parent
+        name = delivered_name(errand.routing.stem, row.density)
+        own = row.output if row.output is not None and row.output.path.parent == folder else None
+        if own is not None and self._stands(own):
+            record = self._intend(errand, row, made, own.path, name)
+            publish_over(task.temporary, own.path)
+            return self._confirm(row.id, record)
+        # A name that this delivery had before, and that its owner has emptied, is its own again.
+        first = own.path.name if own is not None and not _is_taken(own.path) else name
+        for candidate in numbered(name):
+            path = folder / (first if candidate == name else candidate)
+            if _is_taken(path) or self._is_anothers(path, row.id):
+                continue
+            record = self._intend(errand, row, made, path, name)
+            if publish_new(task.temporary, path):
+                return self._confirm(row.id, record)
+        raise AssertionError("numbers do not end")
+
+    def _stands(self, published: Published) -> bool:
+        """Return whether what was published is still there as it was; otherwise its owner has changed it."""
+        try:
+            return is_file_with(published.path, published.size, published.digest)
+        except OSError as error:
+            raise folder_fault(published.path.parent, error) from error
+
+    def _is_anothers(self, path: Path, delivery: int) -> bool:
+        owner = self._ledger.owner_of(path)
+        return owner is not None and owner.id != delivery
+
+    def _intend(self, errand: Errand, row: DeliveryRow, made: Made, path: Path, name: str) -> Record:
+        doubts = made.doubts
+        if path.name != name:
+            taken = say(Doubt.NAME_TAKEN, taken=shown_path(Path(name)), given=shown_path(Path(path.name)))
+            doubts = (*doubts, taken)
+        record = _record(errand, row, made, path, doubts)
+        assert errand.survey is not None
+        intent = Published(path=path, size=made.bytes, digest=made.digest)
+        self._ledger.intend(row.id, intent, made_from=errand.survey.digest, record=record)
+        return record
+
+    def _confirm(self, delivery: int, record: Record) -> Record:
+        delivered_at = self._now().isoformat(timespec="seconds")
+        self._ledger.confirm(delivery, delivered_at)
+        return record.model_copy(update={"delivered_at": delivered_at})
+
+    def settle_intent(self, row: DeliveryRow) -> Record | None:
+        """Find out whether the rename that *row* intended has happened; return the record of the delivery if so.
+
+        Raises
+        ------
+        PassingFaultError
+            If that cannot be told now, because the folder is away.
+        """
+        assert row.intent is not None
+        if not row.intent.path.parent.is_dir():
+            folder = row.intent.path.parent
+            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=folder, destination=row.destination)
+        if self._stands(row.intent):
+            assert row.record is not None
+            return self._confirm(row.id, Record.model_validate_json(row.record))
+        self._ledger.take_back_intent(row.id)
+        return None
+
+    def sweep_temporaries(self) -> None:
+        """Delete what an earlier run left under temporary names in the folders that were used."""
+        for folder in self._ledger.used_folders():
+            try:
+                names = [entry.name for entry in folder.iterdir()]
+            except OSError:
+                continue  # away; what lies there is swept at a later start
+            for name in names:
+                if is_temporary_of(self._ledger.name, name):
+                    remove_temporary(folder / name)
+
+
+def _is_taken(path: Path) -> bool:
+    return path.exists() or path.is_symlink()
+
+
+def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path, doubts: tuple[Said, ...]) -> Record:
+    figures = made.figures
+    assert errand.survey is not None
+    return Record(
+        original=shown_path(errand.file.relative),
+        photographer=errand.file.photographer,
+        destination=row.destination,
+        density=row.density,
+        state="delivered",
+        output=shown_path(path),
+        digest=made.digest,
+        width=figures.width,
+        height=figures.height,
+        bytes=made.bytes,
+        quality=figures.quality,
+        quality_by="config",
+        chroma=figures.chroma,
+        original_file=OriginalFile(
+            width=figures.original_width,
+            height=figures.original_height,
+            bits=figures.bits,
+            profile=figures.profile,
+            bytes=errand.file.fingerprint.size,
+            digest=errand.survey.digest,
+        ),
+        strength=figures.strength,
+        rungs=figures.rungs,
+        out_of_gamut=figures.out_of_gamut,
+        doubts=tuple(doubt.text for doubt in doubts),
+        seconds=figures.seconds,
+        peak_mib=figures.peak_mib,
+        plan=figures.plan,
+        version=__version__,
+    )

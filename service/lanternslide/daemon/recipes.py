@@ -1,0 +1,58 @@
+"""From the config to what intake and workers need to know."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+
+from lanternslide.config import Destination, Settings, Size
+from lanternslide.config.settings import SIZE_RULES
+from lanternslide.intake import Place
+from lanternslide.ledger import Wanted
+from lanternslide.records import Recipe, Routing, SizeRule
+
+__all__ = ["place_of", "recipe_of", "wanted_by"]
+
+
+def place_of(settings: Settings, photographer: str) -> Place:
+    """Return what the destinations of *photographer* are called."""
+    names = settings.destinations_of(photographer)
+    destinations = {name: settings.destination_for(photographer, name) for name in names}
+    return Place(
+        photographer=photographer,
+        tags={tag.casefold(): name for name, place in destinations.items() for tag in place.tags or (name,)},
+        subfolders={
+            folder.casefold(): name for name, place in destinations.items() for folder in place.subfolders or (name,)
+        },
+        otherwise=settings.photographers[photographer].otherwise,
+        keep_unknown=settings.service.unknown_names == "keep",
+    )
+
+
+def recipe_of(destination: Destination) -> Recipe:
+    """Return how pictures are prepared for *destination*."""
+    if destination.quality == "auto":
+        raise ValueError("quality by need is refused when the config is loaded")
+    return Recipe(
+        size=_size_rule(destination.size),
+        sharpen=destination.sharpen is not False,
+        quality=destination.quality,
+        chroma=destination.chroma,
+        progressive=destination.progressive,
+    )
+
+
+def _size_rule(size: Size) -> SizeRule:
+    rule = next(name for name in SIZE_RULES if getattr(size, name) is not None)
+    value = getattr(size, rule)
+    return SizeRule(rule=rule, values=value if isinstance(value, tuple) else (value,))
+
+
+def wanted_by(settings: Settings, photographer: str, routing: Routing) -> list[Wanted]:
+    """Return the deliveries that an original asks for."""
+    wanted = []
+    for name in routing.destinations:
+        destination = settings.destination_for(photographer, name)
+        recipe = json.dumps(asdict(recipe_of(destination)), sort_keys=True)
+        wanted += [Wanted(destination=name, density=density, recipe=recipe) for density in destination.densities]
+    return wanted

@@ -1,0 +1,117 @@
+"""Publishing a file so that nobody ever sees half of it.
+
+The order: temporary file written and synced; (the ledger's intent); renamed; folder synced. What is *not*
+promised: that a folder on a file system without rename, or whose server lies about syncing, survives a power cut.
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import os
+import sys
+from pathlib import Path
+
+from lanternslide.delivery.faults import folder_fault
+
+__all__ = ["is_file_with", "publish_new", "publish_over", "remove_temporary", "write_temporary"]
+
+NO_LINKS = frozenset({errno.EPERM, errno.ENOSYS, errno.EOPNOTSUPP, errno.EMLINK, errno.EXDEV, errno.EACCES})
+"""What file systems answer that have no hard links."""
+
+
+def write_temporary(path: Path, data: bytes) -> None:
+    """Write *data* under the temporary name *path* and make sure that it is on disk.
+
+    Raises
+    ------
+    PassingFaultError
+        If the folder does not take it; nothing is left behind then.
+    """
+    try:
+        # A leftover of an earlier attempt is ours by its name; a link in its place is not followed.
+        path.unlink(missing_ok=True)
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+        with os.fdopen(descriptor, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+    except OSError as error:
+        fault = folder_fault(path.parent, error)
+        remove_temporary(path)
+        raise fault from error
+
+
+def remove_temporary(path: Path) -> None:
+    """Delete a temporary file, if it is there and the folder allows it; the next start sweeps what is left."""
+    try:
+        path.unlink(missing_ok=True)
+    except OSError:
+        return
+
+
+def publish_new(temporary: Path, target: Path) -> bool:
+    """Give *temporary* the name *target*; return False if that name is taken. Never writes over a file.
+
+    Raises
+    ------
+    PassingFaultError
+        If the folder does not take it.
+    """
+    try:
+        try:
+            os.link(temporary, target, follow_symlinks=False)
+        except FileExistsError:
+            return False
+        except (NotImplementedError, OSError) as error:
+            if isinstance(error, OSError) and error.errno not in NO_LINKS:
+                raise
+            # Without hard links the look and the rename are two steps; on Windows a rename never replaces.
+            if target.exists() or target.is_symlink():
+                return False
+            temporary.rename(target)
+        else:
+            temporary.unlink()
+        _sync_folder(target.parent)
+    except OSError as error:
+        raise folder_fault(target.parent, error) from error
+    return True
+
+
+def publish_over(temporary: Path, target: Path) -> None:
+    """Give *temporary* the name *target*, in place of the file that has it: one or the other is always there.
+
+    Raises
+    ------
+    PassingFaultError
+        If the folder does not take it.
+    """
+    try:
+        temporary.replace(target)
+        _sync_folder(target.parent)
+    except OSError as error:
+        raise folder_fault(target.parent, error) from error
+
+
+def _sync_folder(folder: Path) -> None:
+    if sys.platform == "win32":
+        return  # a folder cannot be synced there; NTFS keeps its own journal of names
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def is_file_with(path: Path, size: int, digest: str) -> bool:
+    """Return whether *path* is a regular file with this *size* and SHA-256 *digest*.
+
+    Raises
+    ------
+    OSError
+        If it is there and cannot be read.
+    """
+    if path.is_symlink() or not path.is_file() or path.stat().st_size != size:
+        return False
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest() == digest

@@ -1,0 +1,43 @@
+"""Making sure that a destination's folder is there, without ever taking an unmounted share for an empty one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lanternslide.delivery.faults import folder_fault
+from lanternslide.errors import PassingFaultError
+from lanternslide.words import Passing
+
+__all__ = ["ready_folder"]
+
+
+def ready_folder(fixed: Path, folder: Path, below: Path, *, destination: str, used: bool) -> Path:
+    """Return the folder ``folder / below``, made where that is right.
+
+    Parameters
+    ----------
+    fixed
+        The folder that must be there already: what stands above *folder*, or above the part of it that varies with
+        the photographer.
+    folder
+        The destination's folder. It is made once; after it was *used*, its absence is a fault that may pass.
+    below
+        Folders below it, made as needed.
+    destination
+        Its name, for the message.
+    used
+        Whether something was delivered there before.
+
+    Raises
+    ------
+    PassingFaultError
+        If a folder that should be there is not, or cannot be made.
+    """
+    try:
+        if not folder.is_dir() and (used or not fixed.is_dir()):
+            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=folder, destination=destination)
+        ready = folder / below
+        ready.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise folder_fault(folder, error) from error
+    return ready

@@ -1,0 +1,130 @@
+"""All exceptions of the service.
+
+::
+
+    LanternslideError                  exit status
+    ├── UsageError                     2
+    ├── ConfigError                    2   every fault of a config at once
+    ├── StateError                     4   the state folder cannot be used
+    │   ├── StateLockedError
+    │   ├── StateDamagedError
+    │   └── StateNewerError
+    ├── OriginalHeldError              -   an original cannot be done and waits for its owner
+    └── PassingFaultError              -   may pass by itself; costs no attempt
+
+Bad input is a reported outcome (the last two never leave the flow of work); failure of the service's own
+storage stops it, loudly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lanternslide.words import ConfigWord, Held, Passing, Said, say
+
+__all__ = [
+    "ConfigError",
+    "ConfigFault",
+    "LanternslideError",
+    "OriginalHeldError",
+    "PassingFaultError",
+    "StateDamagedError",
+    "StateError",
+    "StateLockedError",
+    "StateNewerError",
+    "UsageError",
+]
+
+
+class LanternslideError(Exception):
+    """The base of all errors that the service raises on purpose."""
+
+    exit_status = 1
+
+
+class UsageError(LanternslideError):
+    """A command was called with something it cannot take."""
+
+    exit_status = 2
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ConfigFault:
+    """One thing that is wrong with a config."""
+
+    file: str  #: The config file as it was named.
+    key: str  #: The key's path, such as ``destinations.club.size``; empty for the file as a whole.
+    said: Said  #: What is wrong and what is allowed.
+
+    def __str__(self) -> str:
+        place = f"{self.file}: {self.key}" if self.key else self.file
+        return f"{place}: {self.said.text}"
+
+    @classmethod
+    def of(cls, file: str, key: str, word: ConfigWord, **places: object) -> ConfigFault:
+        """Return the fault that *word* describes."""
+        return cls(file=file, key=key, said=say(word, **places))
+
+
+class ConfigError(LanternslideError):
+    """A config is invalid; the message has a line for every fault."""
+
+    exit_status = 2
+
+    def __init__(self, faults: Sequence[ConfigFault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class StateError(LanternslideError):
+    """The state folder cannot be used."""
+
+    exit_status = 4
+
+
+class StateLockedError(StateError):
+    """Another service works with this state folder."""
+
+    def __init__(self, folder: str, holder: str) -> None:
+        super().__init__(
+            f"The state folder {folder} is in use by {holder}. Stop that one first, or give this one a state "
+            "folder of its own."
+        )
+
+
+class StateDamagedError(StateError):
+    """The ledger cannot be read."""
+
+    def __init__(self, file: str, detail: str) -> None:
+        super().__init__(
+            f"The ledger {file} is damaged ({detail}). Nothing was changed. Put back a copy of it from a backup, "
+            "or move it away to begin a new one: what was delivered before is then delivered again under a "
+            "numbered name."
+        )
+
+
+class StateNewerError(StateError):
+    """The ledger was written by a newer version."""
+
+    def __init__(self, file: str, found: int, known: int) -> None:
+        super().__init__(
+            f"The ledger {file} has format {found}; this version of lanternslide knows formats up to {known}. "
+            "Nothing was changed. Install the newer version again."
+        )
+
+
+class OriginalHeldError(LanternslideError):
+    """An original cannot be done and waits for its owner."""
+
+    def __init__(self, word: Held, **places: object) -> None:
+        self.said = say(word, **places)
+        super().__init__(self.said.text)
+
+
+class PassingFaultError(LanternslideError):
+    """Something is in the way that may pass by itself."""
+
+    def __init__(self, word: Passing, **places: object) -> None:
+        self.said = say(word, **places)
+        super().__init__(self.said.text)

@@ -1,0 +1,66 @@
+"""From a source's linear light to linear sRGB, in gamut.
+
+Sources: IEC 61966-2-1:1999 (primaries, white and luminance weights); ICC.1:2022 annex F (matrix profiles).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, colorants
+from lanternslide.imaging.types import Array32, Array64
+
+__all__ = ["LUMINANCE", "apply_gain", "compress_gamut", "luminance", "to_linear_srgb"]
+
+LUMINANCE = (0.2126, 0.7152, 0.0722)
+"""Luminance of linear sRGB (IEC 61966-2-1:1999, 5.2)."""
+
+XYZ_TO_SRGB: Array64 = np.linalg.inv(colorants(*SRGB_PRIMARIES, D65_WHITE)).astype(np.float64)
+"""From XYZ under D50 to linear sRGB."""
+
+GAMUT_TOLERANCE = 1e-4
+"""How far outside 0..1 a channel may lie (rounding of the profile's numbers) before its pixel counts as out."""
+
+
+def to_linear_srgb(source_to_xyz: Array64) -> Array64:
+    """Return the 3×3 matrix from linear RGB to linear sRGB, given the one to XYZ under D50."""
+    return np.asarray(XYZ_TO_SRGB @ source_to_xyz)
+
+
+def luminance(planes: Array32, to_srgb: Array64) -> Array32:
+    """Return luminance (height, width) of linear *planes* (channels, height, width); grey is its own."""
+    if planes.shape[0] == 1:
+        grey: Array32 = planes[0]
+        return grey
+    weights = (np.array(LUMINANCE) @ to_srgb).astype(np.float32)
+    Y: Array32 = weights[0] * planes[0]
+    Y += weights[1] * planes[1]
+    Y += weights[2] * planes[2]
+    return Y
+
+
+def apply_gain(planes: Array32, gain: Array32, to_srgb: Array64) -> Array32:
+    """Return linear sRGB (3, height, width) of *planes* times *gain* (height, width): chromaticity is kept."""
+    if planes.shape[0] == 1:
+        return np.repeat(planes * gain, 3, axis=0)
+    mixed = to_srgb.astype(np.float32) @ planes.reshape(3, -1)
+    result: Array32 = mixed.reshape(planes.shape) * gain
+    return result
+
+
+def compress_gamut(rgb: Array32) -> tuple[Array32, float]:
+    """Return linear sRGB inside 0..1 and the share of pixels that were outside.
+
+    A colour outside is drawn towards the grey of its own luminance until it fits: its lightness and, nearly, its
+    hue stay. Shapes (3, height, width), float32.
+    """
+    weights = np.array(LUMINANCE, np.float32)
+    Y = np.clip(np.tensordot(weights, rgb, axes=1), 0, 1).astype(np.float32)
+    lowest, highest = rgb.min(axis=0), rgb.max(axis=0)
+    outside = (lowest < -GAMUT_TOLERANCE) | (highest > 1 + GAMUT_TOLERANCE)
+    # The largest share of the distance from grey at which every channel fits.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        below = np.where(lowest < 0, Y / (Y - lowest), 1)
+        above = np.where(highest > 1, (1 - Y) / (highest - Y), 1)
+    share = np.clip(np.nan_to_num(np.minimum(below, above), nan=0.0), 0, 1).astype(np.float32)
+    return np.clip(Y + share * (rgb - Y), 0, 1), float(outside.mean())

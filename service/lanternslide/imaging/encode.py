@@ -1,0 +1,47 @@
+"""Encoding a finished rendering as JPEG."""
+
+from __future__ import annotations
+
+import io
+from functools import lru_cache
+
+from PIL import Image
+
+from lanternslide.imaging.icc_write import srgb_profile
+from lanternslide.imaging.types import Bytes8
+
+__all__ = ["encode_jpeg"]
+
+SUBSAMPLING = {"4:4:4": 0, "4:2:2": 1, "4:2:0": 2}
+
+
+@lru_cache(maxsize=1)
+def _profile() -> bytes:
+    return srgb_profile()
+
+
+def encode_jpeg(
+    codes: Bytes8, *, quality: int, chroma: str, progressive: bool, density: tuple[int, int] | None
+) -> bytes:
+    """Return a JPEG (ITU-T T.81, JFIF) of sRGB codes with the sRGB profile embedded.
+
+    Parameters
+    ----------
+    codes
+        Shape (height, width, 3), uint8.
+    quality
+        1 to 100 on the scale of the IJG (50: the tables of T.81 Annex K).
+    chroma
+        ``4:4:4``, ``4:2:2`` or ``4:2:0``.
+    progressive
+        Whether it builds up over the whole frame.
+    density
+        Dots per inch across and down, kept as plain data; it never changes a pixel.
+    """
+    stream = io.BytesIO()
+    Image.fromarray(codes).save(
+        stream, "JPEG",
+        quality=quality, subsampling=SUBSAMPLING[chroma], optimize=True, progressive=progressive,
+        icc_profile=_profile(), **({"dpi": density} if density else {}),
+    )  # fmt: skip
+    return stream.getvalue()

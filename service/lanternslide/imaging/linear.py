@@ -1,0 +1,40 @@
+"""From encoded samples straight to linear light, by tables."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lanternslide.imaging.types import Array32, Codes
+
+__all__ = ["Linearizer"]
+
+
+class Linearizer:
+    """Turns bands of encoded samples into planes of linear light, opacity flattened over white.
+
+    Parameters
+    ----------
+    tables
+        Linear light for every code, shape (channels, 2**bits), float32.
+    alpha
+        Whether a channel of opacity follows the others.
+    """
+
+    def __init__(self, tables: Array32, *, alpha: bool) -> None:
+        self._tables = tables
+        self._alpha = alpha
+        self.transparent = False  #: Whether a pixel so far was not fully opaque.
+
+    def __call__(self, codes: Codes) -> Array32:
+        """Return (channels, rows, width) float32 of *codes* (rows, width, channels, opacity included)."""
+        channels = len(self._tables)
+        planes = np.empty((channels, *codes.shape[:2]), np.float32)
+        for channel, table in enumerate(self._tables):
+            np.take(table, codes[:, :, channel], out=planes[channel], mode="clip")
+        if self._alpha:
+            opacity = codes[:, :, channels].astype(np.float32) / np.float32(self._tables.shape[1] - 1)
+            if opacity.min() < 1:
+                self.transparent = True
+                planes *= opacity
+                planes += 1 - opacity
+        return planes

@@ -1,0 +1,55 @@
+"""Small neighbourhood filters on planes (height, width), float32; edges are replicated."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from lanternslide.imaging.types import Array32
+
+__all__ = ["gaussian", "local_max", "local_min"]
+
+
+def local_min(plane: Array32) -> Array32:
+    """Return the minimum over 3×3 pixels around each pixel."""
+    return _extreme(plane, np.minimum)
+
+
+def local_max(plane: Array32) -> Array32:
+    """Return the maximum over 3×3 pixels around each pixel."""
+    return _extreme(plane, np.maximum)
+
+
+def _extreme(plane: Array32, pick: np.ufunc) -> Array32:
+    rows = np.pad(plane, ((1, 1), (0, 0)), mode="edge")
+    best: Array32 = pick(pick(rows[:-2], rows[1:-1]), rows[2:])
+    columns = np.pad(best, ((0, 0), (1, 1)), mode="edge")
+    result: Array32 = pick(pick(columns[:, :-2], columns[:, 1:-1]), columns[:, 2:])
+    return result
+
+
+@lru_cache(maxsize=16)
+def _taps(sigma: float) -> tuple[float, ...]:
+    """Return the sampled Gaussian's taps, normalised, cut off at 4 sigma (at least 2 pixels)."""
+    radius = max(2, int(np.ceil(4 * sigma)))
+    x = np.arange(-radius, radius + 1)
+    taps = np.exp(-(x**2) / (2 * sigma**2))
+    return tuple(float(tap) for tap in taps / taps.sum())
+
+
+def gaussian(plane: Array32, sigma: float) -> Array32:
+    """Return *plane* blurred by a sampled Gaussian of *sigma* pixels."""
+    taps = _taps(sigma)
+    return _along_rows(_along_rows(plane, taps).T, taps).T
+
+
+def _along_rows(plane: Array32, taps: tuple[float, ...]) -> Array32:
+    radius = len(taps) // 2
+    height = plane.shape[0]
+    padded = np.pad(plane, ((radius, radius), (0, 0)), mode="edge")
+    total = padded[radius : radius + height] * np.float32(taps[radius])
+    for reach in range(1, radius + 1):
+        pair = padded[radius - reach : radius - reach + height] + padded[radius + reach : radius + reach + height]
+        total += pair * np.float32(taps[radius + reach])
+    return total

@@ -1,0 +1,159 @@
+"""Carrying Exif, IPTC and XMP from an original into a delivery.
+
+The original is opened by path and only read. What describes the original's file rather than the picture (its
+structure, orientation, embedded previews) and where it was taken never travels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pyexiv2
+
+__all__ = ["Carried", "carry_metadata"]
+
+MUTE = 4
+pyexiv2.set_log_level(MUTE)
+
+# TIFF 6.0, sections 8, 10 and 13 to 22, and Adobe's supplements: how the original's file is laid out.
+STRUCTURE = frozenset(
+    f"Exif.Image.{name}"
+    for name in (
+        "NewSubfileType", "SubfileType", "ImageWidth", "ImageLength", "BitsPerSample", "Compression",
+        "PhotometricInterpretation", "Threshholding", "FillOrder", "StripOffsets", "SamplesPerPixel",
+        "RowsPerStrip", "StripByteCounts", "PlanarConfiguration", "TransferFunction", "Predictor",
+        "WhitePoint", "PrimaryChromaticities", "ColorMap", "TileWidth", "TileLength", "TileOffsets",
+        "TileByteCounts", "SubIFDs", "InkSet", "ExtraSamples", "SampleFormat", "JPEGTables", "JPEGProc",
+        "JPEGInterchangeFormat", "JPEGInterchangeFormatLength", "YCbCrCoefficients", "YCbCrSubSampling",
+        "YCbCrPositioning", "ReferenceBlackWhite", "XMLPacket", "IPTCNAA", "ImageResources", "ImageSourceData",
+        "InterColorProfile", "PageNumber", "GPSTag",
+    )
+)  # fmt: skip
+
+NEVER_GROUPS = (
+    "Exif.GPSInfo.",
+    "Exif.Thumbnail.",
+    "Exif.SubImage",
+    "Exif.Image2.",
+    "Exif.Image3.",
+    "Exif.MpfInfo.",
+)
+"""Groups of Exif that hold the location, thumbnails, and further pictures."""
+
+Changes = dict[str, str | None]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Carried:
+    """A delivery with its metadata."""
+
+    jpeg: bytes
+    left_behind: tuple[str, ...]  #: What could not be carried over, for a person.
+
+
+def _never_exif(key: str) -> bool:
+    return key in STRUCTURE or key.startswith(NEVER_GROUPS)
+
+
+def _never_xmp(key: str) -> bool:
+    name = key.split(".", 2)[-1].lower()
+    return "gps" in name or "thumbnails" in name or key.startswith(("Xmp.xmpGImg.", "Xmp.GImage", "Xmp.GContainer"))
+
+
+def _never_iptc(key: str) -> bool:
+    return key.startswith("Iptc.Application2.Preview")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Kind:
+    """One kind of metadata and how the library handles it."""
+
+    name: str
+    switches: Mapping[str, bool]
+    read: Callable[[Any], dict[str, Any]]
+    modify: Callable[[Any, Changes], None]
+    never: Callable[[str], bool]
+
+
+def _only(kind: str) -> dict[str, bool]:
+    kinds = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
+    return {name: name == kind for name in kinds}
+
+
+KINDS = (
+    _Kind(
+        name="Exif",
+        switches=_only("exif"),
+        read=lambda image: dict(image.read_exif()),
+        modify=lambda image, changes: image.modify_exif(changes),
+        never=_never_exif,
+    ),
+    _Kind(
+        name="IPTC",
+        switches=_only("iptc"),
+        read=lambda image: dict(image.read_iptc()),
+        modify=lambda image, changes: image.modify_iptc(changes),
+        never=_never_iptc,
+    ),
+    _Kind(
+        name="XMP",
+        switches=_only("xmp"),
+        read=lambda image: dict(image.read_xmp()),
+        modify=lambda image, changes: image.modify_xmp(changes),
+        never=_never_xmp,
+    ),
+)
+
+
+def carry_metadata(original: Path, jpeg: bytes, *, width: int, height: int) -> Carried:
+    """Return *jpeg* (the delivery, *width* × *height* pixels) with the metadata of *original*.
+
+    What cannot be read or written is left behind and named; it never stops a delivery.
+    """
+    left: list[str] = []
+    try:
+        source = pyexiv2.Image(str(original))
+    except (RuntimeError, UnicodeError) as error:
+        return Carried(jpeg=jpeg, left_behind=(_first_line(error),))
+    with source:
+        for kind in KINDS:
+            try:
+                jpeg = _carry_kind(source, jpeg, kind, width, height)
+            except (RuntimeError, UnicodeError, ValueError) as error:
+                left.append(f"{kind.name}: {_first_line(error)}")
+    return Carried(jpeg=jpeg, left_behind=tuple(left))
+
+
+def _carry_kind(source: Any, jpeg: bytes, kind: _Kind, width: int, height: int) -> bytes:
+    with pyexiv2.ImageData(jpeg) as target:
+        source.copy_to_another_image(target, **kind.switches)
+        carried = kind.read(target)
+        if not carried:
+            return jpeg
+        changes: Changes = {key: None for key in carried if kind.never(key)}
+        if kind.name == "Exif":
+            changes |= _about_the_delivery(carried, width, height)
+        if "Xmp.tiff.Orientation" in carried:
+            changes["Xmp.tiff.Orientation"] = "1"
+        # A structure goes with its parts: children first, or the library no longer finds them.
+        kind.modify(target, dict(sorted(changes.items(), key=lambda item: -len(item[0]))))
+        if kind.name == "Exif":
+            target.clear_thumbnail()
+        if still := [key for key in kind.read(target) if kind.never(key)]:
+            raise ValueError(f"{still[0]} could not be taken out")
+        return bytes(target.get_bytes())
+
+
+def _about_the_delivery(carried: Mapping[str, Any], width: int, height: int) -> Changes:
+    """Return the Exif tags that speak of the file (Exif 3.0: orientation, pixel dimensions, colour space)."""
+    changes: Changes = {"Exif.Image.Orientation": "1", "Exif.Photo.ColorSpace": "1"}
+    if any(key.startswith("Exif.Photo.") for key in carried):
+        changes |= {"Exif.Photo.PixelXDimension": str(width), "Exif.Photo.PixelYDimension": str(height)}
+    return changes
+
+
+def _first_line(error: Exception) -> str:
+    return (str(error).strip().splitlines() or [type(error).__name__])[0]

@@ -1,0 +1,90 @@
+"""Reading originals: which reader takes which format is decided here, from the file's first bytes.
+
+Pillow cuts 16-bit colour down to 8 bits without a word, so it reads only JPEG; libvips reads the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging import read_jpeg, read_vips
+from lanternslide.imaging.source import Header
+from lanternslide.imaging.types import Codes
+from lanternslide.words import Held
+
+__all__ = ["read_bands", "read_header", "sniff"]
+
+HEAD_BYTES = 16
+
+MAGIC = (
+    (b"\xff\xd8\xff", "JPEG"),
+    (b"\x89PNG\r\n\x1a\n", "PNG"),
+    (b"II*\0", "TIFF"),
+    (b"MM\0*", "TIFF"),
+    (b"II+\0", "TIFF"),
+    (b"MM\0+", "TIFF"),
+)
+"""First bytes: ITU-T T.81 B.1.1.3; PNG (third edition) 5.2; TIFF 6.0 section 2; BigTIFF."""
+
+
+def sniff(path: Path) -> str:
+    """Return the format that the first bytes of *path* show.
+
+    Raises
+    ------
+    OriginalHeldError
+        If the file is empty or none of the formats.
+    """
+    with path.open("rb") as stream:
+        head = stream.read(HEAD_BYTES)
+    if not head:
+        raise OriginalHeldError(Held.EMPTY)
+    for magic, kind in MAGIC:
+        if head.startswith(magic):
+            return kind
+    if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
+        return "WebP"
+    raise OriginalHeldError(Held.NOT_A_PICTURE, found=_look_of(head))
+
+
+def _look_of(head: bytes) -> str:
+    """Return what the first bytes look like, for a person."""
+    if not any(head):
+        return "its beginning is all zeros, as if it had never been copied"
+    if head[4:8] == b"ftyp":
+        return "it is an HEIF, AVIF or video file"
+    if head.startswith(b"%PDF"):
+        return "it is a PDF document"
+    text = head.decode("utf-8", "replace")
+    if all(c.isprintable() or c in "\r\n\t\ufffd" for c in text) and text.count("\ufffd") <= 1:
+        return "it looks like text"
+    return f"its first bytes are {head[:4].hex(' ')}"
+
+
+def read_header(path: Path) -> Header:
+    """Return the header of the original at *path*; no pixel is decoded.
+
+    Raises
+    ------
+    OriginalHeldError
+        If it is no picture that can be read.
+    OSError
+        If the file cannot be opened.
+    """
+    kind = sniff(path)
+    return read_jpeg.header(path) if kind == "JPEG" else read_vips.header(path, kind)
+
+
+def read_bands(header: Header) -> Iterator[Codes]:
+    """Yield the pixels as stored, in bands of `BAND_ROWS` rows (the last has what is left).
+
+    Each band has the shape (rows, stored width, channels, opacity included), uint8 or uint16, native byte order.
+
+    Raises
+    ------
+    OriginalHeldError
+        If the file is damaged or cut short.
+    """
+    return read_jpeg.bands(header) if header.kind == "JPEG" else read_vips.bands(header)

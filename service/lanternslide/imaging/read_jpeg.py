@@ -1,0 +1,90 @@
+"""Reading JPEG through Pillow: decoded whole as 8-bit samples, handed out in strips."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from struct import error as struct_error
+
+import numpy as np
+from PIL import Image, UnidentifiedImageError
+
+from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.source import BAND_ROWS, Header
+from lanternslide.imaging.types import Codes
+from lanternslide.words import Held
+
+__all__ = ["bands", "header"]
+
+# The limit on pixels is the config's, held against the header before anything is decoded.
+Image.MAX_IMAGE_PIXELS = None
+
+CHANNELS = {"L": 1, "RGB": 3}
+ORIENTATION = 0x0112
+CM_PER_INCH = 2.54
+
+
+def header(path: Path) -> Header:
+    """Return the header of a JPEG; of a multi-picture file, that of the first picture."""
+    with _open(path) as image:
+        if image.mode == "CMYK":
+            raise OriginalHeldError(Held.INK_COLOURS)
+        return Header(
+            path=path,
+            kind="JPEG",
+            stored_width=image.width,
+            stored_height=image.height,
+            channels=CHANNELS[image.mode],
+            alpha=False,
+            bits=8,
+            orientation=_orientation(image),
+            icc=image.info.get("icc_profile") or None,
+            density=_density(image),
+            page=0,
+            pages=1,  # secondary pictures of a multi-picture file never travel, and are no doubt
+        )
+
+
+def bands(header: Header) -> Iterator[Codes]:
+    """Yield the samples in strips, shape (rows, width, channels), uint8."""
+    with _open(header.path) as image:
+        try:
+            image.load()
+        except (OSError, SyntaxError, ValueError, EOFError) as error:
+            raise _failed(error) from error
+        for top in range(0, image.height, BAND_ROWS):
+            strip = image.crop((0, top, image.width, min(top + BAND_ROWS, image.height)))
+            yield np.asarray(strip).reshape(strip.height, strip.width, header.channels)
+
+
+def _open(path: Path) -> Image.Image:
+    try:
+        return Image.open(path, formats=["JPEG"])
+    except (SyntaxError, ValueError, EOFError, IndexError, UnidentifiedImageError) as error:
+        raise _failed(error) from error
+
+
+def _failed(error: Exception) -> OriginalHeldError:
+    detail = str(error) or type(error).__name__
+    if isinstance(error, EOFError) or "truncated" in detail:
+        return OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
+    if isinstance(error, UnidentifiedImageError):
+        detail = "its header makes no sense"
+    return OriginalHeldError(Held.DAMAGED, detail=detail)
+
+
+def _orientation(image: Image.Image) -> int:
+    try:
+        value = image.getexif().get(ORIENTATION, 1)
+    except (SyntaxError, ValueError, OSError, EOFError, KeyError, TypeError, struct_error):
+        return 1  # broken Exif never stops a delivery; the metadata step reports what was left behind
+    return value if value in range(1, 9) else 1
+
+
+def _density(image: Image.Image) -> tuple[int, int] | None:
+    """Return the JFIF density in dots per inch (JFIF 1.02: unit 1 inch, 2 cm, 0 none)."""
+    unit, density = image.info.get("jfif_unit"), image.info.get("jfif_density")
+    if unit not in (1, 2) or not density or min(density) < 1:
+        return None
+    factor = 1.0 if unit == 1 else CM_PER_INCH
+    return round(density[0] * factor), round(density[1] * factor)

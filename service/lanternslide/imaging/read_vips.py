@@ -1,0 +1,121 @@
+"""Reading TIFF, PNG and WebP through libvips: strips at bounded memory, 16 bits kept."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+# One thread for each worker; libvips reads this when it starts.
+os.environ.setdefault("VIPS_CONCURRENCY", "1")
+
+import pyvips
+
+from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.source import BAND_ROWS, Header
+from lanternslide.imaging.types import Codes
+from lanternslide.words import Held
+
+__all__ = ["bands", "header"]
+
+LOADERS = {"TIFF": "tiffload", "PNG": "pngload", "WebP": "webpload"}
+
+# Everything is closed but the three loaders that are named here.
+pyvips.operation_block_set("VipsForeignLoad", True)
+for _loader in ("VipsForeignLoadTiff", "VipsForeignLoadPng", "VipsForeignLoadWebp"):
+    pyvips.operation_block_set(_loader, False)
+pyvips.cache_set_max(0)
+
+BITS = {"uchar": 8, "ushort": 16}
+COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3}
+SAMPLE_TYPES: dict[int, type[np.uint8 | np.uint16]] = {8: np.uint8, 16: np.uint16}
+CUT_SHORT = re.compile(r"read error|truncat|premature|end of (?:data|file)|unexpected end|not enough", re.IGNORECASE)
+MM_PER_INCH = 25.4
+MAX_PAGES_LOOKED_AT = 64
+
+
+def header(path: Path, kind: str) -> Header:
+    """Return the header of the largest page."""
+    image, page, pages = _largest_page(path, kind)
+    channels = COLOUR_CHANNELS.get(image.interpretation, 0)
+    if image.interpretation == "cmyk":
+        raise OriginalHeldError(Held.INK_COLOURS)
+    extra = image.bands - channels
+    if image.format not in BITS or not channels or extra not in (0, 1):
+        found = f"{image.bands} channels of {image.format} values ({image.interpretation})"
+        raise OriginalHeldError(Held.SAMPLE_KIND, found=found)
+    orientation = _field(image, "orientation", 1)
+    return Header(
+        path=path,
+        kind=kind,
+        stored_width=image.width,
+        stored_height=image.height,
+        channels=channels,
+        alpha=extra == 1,
+        bits=BITS[image.format],
+        orientation=orientation if orientation in range(1, 9) else 1,
+        icc=_field(image, "icc-profile-data", None),
+        density=_density(image),
+        page=page,
+        pages=pages,
+    )
+
+
+def bands(header: Header) -> Iterator[Codes]:
+    """Yield the samples in strips, shape (rows, width, channels), uint8 or uint16."""
+    image = _open(header.path, header.kind, header.page)
+    region = pyvips.Region.new(image)
+    sample = SAMPLE_TYPES[header.bits]
+    for top in range(0, image.height, BAND_ROWS):
+        rows = min(BAND_ROWS, image.height - top)
+        try:
+            data = region.fetch(0, top, image.width, rows)
+        except pyvips.Error as error:
+            raise _failed(error) from error
+        strip: Codes = np.frombuffer(data, sample).reshape(rows, image.width, image.bands)  # type: ignore[assignment]
+        yield strip
+
+
+def _open(path: Path, kind: str, page: int) -> Any:
+    options = {} if kind == "PNG" else {"page": page}
+    try:
+        # The operation takes the name as it is; the general loader would read options from its end.
+        return pyvips.Operation.call(LOADERS[kind], os.fsencode(path), access="sequential", fail_on="error", **options)
+    except pyvips.Error as error:
+        raise _failed(error) from error
+
+
+def _largest_page(path: Path, kind: str) -> tuple[Any, int, int]:
+    first = _open(path, kind, 0)
+    pages = _field(first, "n-pages", 1)
+    best, number = first, 0
+    if kind == "TIFF":
+        for page in range(1, min(pages, MAX_PAGES_LOOKED_AT)):
+            image = _open(path, kind, page)
+            if image.width * image.height > best.width * best.height:
+                best, number = image, page
+    return best, number, pages
+
+
+def _field(image: Any, name: str, default: Any) -> Any:
+    return image.get(name) if image.get_typeof(name) else default
+
+
+def _density(image: Any) -> tuple[int, int] | None:
+    """Return dots per inch; libvips says 1 per mm where the file says nothing."""
+    if image.xres <= 1.0 or image.yres <= 1.0:
+        return None
+    across, down = round(image.xres * MM_PER_INCH), round(image.yres * MM_PER_INCH)
+    return (across, down) if max(across, down) < 2**16 else None
+
+
+def _failed(error: pyvips.Error) -> OriginalHeldError:
+    lines = [line.strip() for line in str(error).splitlines() if line.strip()]
+    detail = lines[-1] if lines else "no reason given"
+    if CUT_SHORT.search(detail):
+        return OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
+    return OriginalHeldError(Held.DAMAGED, detail=detail)

@@ -1,0 +1,53 @@
+"""The sRGB transfer function and CIE lightness.
+
+Sources: IEC 61966-2-1:1999, clause 5.2 (sRGB); CIE 15:2018, 8.2.1 (L*, with the exact constants 216/24389 and
+24389/27 that clause gives).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lanternslide.imaging.types import Array32, Array64, Bytes8
+
+__all__ = ["lightness", "luminance_of_lightness", "srgb_codes", "srgb_decode", "srgb_encode"]
+
+LINEAR_END = 0.0031308
+"""Linear value below which the sRGB curve is a straight line (IEC 61966-2-1:1999, 5.2)."""
+
+CODE_END = 0.04045
+"""The same point on the encoded side."""
+
+EPSILON = 216 / 24389
+KAPPA = 24389 / 27
+
+
+def srgb_decode(code: Array64) -> Array64:
+    """Return linear light from encoded values; any shape, [0, 1] to [0, 1]."""
+    return np.where(code <= CODE_END, code / 12.92, ((np.maximum(code, 0.0) + 0.055) / 1.055) ** 2.4)
+
+
+def srgb_encode(linear: Array32) -> Array32:
+    """Return encoded values from linear light; any shape, [0, 1] to [0, 1]; values outside are clipped."""
+    linear = np.clip(linear, 0.0, 1.0)
+    curve = np.float32(1.055) * linear ** np.float32(1 / 2.4) - np.float32(0.055)
+    return np.where(linear <= np.float32(LINEAR_END), np.float32(12.92) * linear, curve)
+
+
+def srgb_codes(linear: Array32) -> Bytes8:
+    """Return 8-bit sRGB codes, rounded to nearest, from linear light; any shape."""
+    codes: Bytes8 = np.rint(srgb_encode(linear) * np.float32(255)).astype(np.uint8)
+    return codes
+
+
+def lightness(luminance: Array32) -> Array32:
+    """Return CIE L* (0 to 100) of luminance relative to white (0 to 1, negatives taken as 0); any shape."""
+    Y = np.maximum(luminance, np.float32(0))
+    return np.where(np.float32(EPSILON) < Y, np.float32(116) * np.cbrt(Y) - np.float32(16), np.float32(KAPPA) * Y)
+
+
+def luminance_of_lightness(L: Array32) -> Array32:
+    """Return luminance (0 to 1) of CIE L* (0 to 100; below 0 taken as 0); any shape."""
+    L = np.maximum(L, np.float32(0))
+    f = (L + np.float32(16)) / np.float32(116)
+    return np.where(np.float32(EPSILON * KAPPA) < L, f * f * f, L / np.float32(KAPPA))

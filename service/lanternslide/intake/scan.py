@@ -1,0 +1,112 @@
+"""Looking through a drop folder: the scan is the truth, events are only hints."""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator
+from enum import StrEnum
+from pathlib import Path
+
+from lanternslide.records import DroppedFile, Fingerprint
+
+__all__ = ["Kind", "kind_of", "look_at", "scan"]
+
+PICTURES = frozenset({".jpg", ".jpeg", ".jpe", ".tif", ".tiff", ".png", ".webp"})
+
+PASSING_NAMES = (
+    ".part",
+    ".partial",
+    ".tmp",
+    ".temp",
+    ".crdownload",
+    ".download",
+    ".filepart",
+    ".swp",
+    ".lock",
+)
+"""Endings of files that a program is still writing."""
+
+LITTER = frozenset({"thumbs.db", "desktop.ini", "ehthumbs.db", "icon\r", "lost+found", "$recycle.bin", "@eadir"})
+"""What systems and shares leave lying about, in lower case."""
+
+SYNC_MARKS = (".sync-conflict-", ".~lock.", "_conflict-")
+"""Parts of names that sync programs give to copies of their own."""
+
+
+class Kind(StrEnum):
+    """What a name in a drop folder stands for."""
+
+    PICTURE = "picture"  #: An original.
+    OTHER = "other"  #: Counted and left alone: sidecars, raw and layered files.
+    LITTER = "litter"  #: Left alone: hidden, temporary, system and sync files.
+
+
+def kind_of(name: str) -> Kind:
+    """Return what a file's *name* stands for."""
+    lower = name.casefold()
+    if lower.startswith((".", "~")) or lower in LITTER or lower.endswith(("~", *PASSING_NAMES)):
+        return Kind.LITTER
+    if any(mark in lower for mark in SYNC_MARKS):
+        return Kind.LITTER
+    return Kind.PICTURE if os.path.splitext(lower)[1] in PICTURES else Kind.OTHER  # noqa: PTH122 - a plain name
+
+
+def scan(photographer: str, drop: Path, below: Path = Path()) -> Iterator[DroppedFile]:
+    """Yield every picture in the folder *below* of the drop folder, and folders that are named like one.
+
+    Links are not followed; a folder that goes away while it is looked through is passed over.
+
+    Raises
+    ------
+    OSError
+        If the drop folder itself cannot be listed.
+    """
+    try:
+        entries = sorted(os.scandir(drop / below), key=lambda entry: entry.name)
+    except OSError:
+        if below == Path():
+            raise
+        return
+    for entry in entries:
+        kind = kind_of(entry.name)
+        if kind is Kind.LITTER:
+            continue
+        relative = below / entry.name
+        try:
+            is_folder = entry.is_dir(follow_symlinks=False)
+            status = entry.stat(follow_symlinks=False)
+        except OSError:
+            continue
+        if is_folder and kind is not Kind.PICTURE:
+            yield from scan(photographer, drop, relative)
+        elif kind is Kind.PICTURE and (is_folder or stat.S_ISREG(status.st_mode)):
+            yield _file(photographer, drop, relative, status)
+
+
+def look_at(photographer: str, drop: Path, relative: Path) -> Iterator[DroppedFile]:
+    """Yield what a hint about the path *relative* leads to: the picture itself, or all pictures in that folder."""
+    ahead = Path()
+    for part in relative.parts:
+        ahead /= part
+        kind = kind_of(part)
+        try:
+            status = (drop / ahead).lstat()
+        except OSError:
+            return
+        is_folder = stat.S_ISDIR(status.st_mode)
+        if kind is Kind.PICTURE and (is_folder or stat.S_ISREG(status.st_mode)):
+            yield _file(photographer, drop, ahead, status)
+        if kind is not Kind.OTHER or not is_folder:
+            return
+    yield from scan(photographer, drop, relative)
+
+
+def _file(photographer: str, drop: Path, relative: Path, status: os.stat_result) -> DroppedFile:
+    return DroppedFile(
+        photographer=photographer,
+        drop=drop,
+        relative=relative,
+        fingerprint=Fingerprint.of(status),
+        is_folder=stat.S_ISDIR(status.st_mode),
+    )

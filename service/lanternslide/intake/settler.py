@@ -1,0 +1,69 @@
+"""Keeps watch over files until they have settled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from lanternslide.intake.scan import look_at
+from lanternslide.intake.settling import Sighting, look_again, settles_at
+from lanternslide.intake.whole import held_for_writing, tail_is_zeros
+from lanternslide.records import DroppedFile
+
+__all__ = ["Settler"]
+
+Key = tuple[str, Path]
+
+
+class Settler:
+    """Holds the candidates and looks at each again until it has stopped changing."""
+
+    def __init__(self, settle_seconds: float) -> None:
+        self._seconds = settle_seconds
+        self._sightings: dict[Key, Sighting] = {}
+        self._due: dict[Key, float] = {}
+
+    def __len__(self) -> int:
+        return len(self._sightings)
+
+    def see(self, file: DroppedFile, now: float) -> bool:
+        """Note that *file* was seen; return whether it is new here."""
+        key = (file.photographer, file.relative)
+        before = self._sightings.get(key)
+        sighting = look_again(before, file, now)
+        self._sightings[key] = sighting
+        if sighting.since == now:
+            self._due[key] = settles_at(sighting, self._seconds, zero_tail=False)
+        return before is None
+
+    def next_due(self) -> float | None:
+        """Return when the next look is due, None if there is nothing to look at."""
+        return min(self._due.values(), default=None)
+
+    def review(self, now: float) -> Iterator[DroppedFile]:
+        """Look again at what is due; yield what has settled and let go of it and of what is gone."""
+        for key in [key for key, due in self._due.items() if due <= now]:
+            before = self._sightings[key]
+            found = list(look_at(before.file.photographer, before.file.drop, before.file.relative))
+            if [file.relative for file in found] != [before.file.relative]:
+                self._forget(key)
+                continue
+            self.see(found[0], now)
+            due = self._not_before(self._sightings[key], now)
+            if due > now:
+                self._due[key] = due
+            else:
+                self._forget(key)
+                yield found[0]
+
+    def _not_before(self, sighting: Sighting, now: float) -> float:
+        """Return when to look again at the earliest, which is now or before for a file that has settled."""
+        due = settles_at(sighting, self._seconds, zero_tail=False)
+        if due > now or sighting.file.is_folder:
+            return due
+        if held_for_writing(sighting.file.path):
+            return now + self._seconds
+        return settles_at(sighting, self._seconds, zero_tail=tail_is_zeros(sighting.file.path))
+
+    def _forget(self, key: Key) -> None:
+        del self._sightings[key], self._due[key]

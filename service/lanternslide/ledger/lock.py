@@ -1,0 +1,71 @@
+"""One service for one state folder."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from types import TracebackType
+from typing import IO, Self
+
+from lanternslide.errors import StateError, StateLockedError
+
+__all__ = ["StateLock"]
+
+
+class StateLock:
+    """Holds a state folder for this process while it is open; the system lets go of it when the process ends."""
+
+    def __init__(self, folder: Path, holder: str) -> None:
+        self._file = folder / "lock"
+        self._holder = holder
+        self._stream: IO[bytes] | None = None
+
+    def __enter__(self) -> Self:
+        """Take the lock.
+
+        Raises
+        ------
+        StateLockedError
+            If another process has it.
+        StateError
+            If the state folder cannot be made or written.
+        """
+        try:
+            self._file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            stream = self._file.open("a+b", buffering=0)
+        except OSError as error:
+            raise StateError(f"The state folder {self._file.parent} cannot be used ({error.strerror}).") from error
+        if not _try_lock(stream):
+            stream.seek(1)
+            holder = stream.read(200).decode("utf-8", "replace").strip() or "another lanternslide"
+            stream.close()
+            raise StateLockedError(str(self._file.parent), holder)
+        stream.truncate(0)
+        # The first byte is what Windows locks; the rest can be read by others.
+        stream.write(f"\n{self._holder}, process {os.getpid()}".encode())
+        self._stream = stream
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._stream is not None:
+            self._stream.close()
+            self._stream = None
+
+
+def _try_lock(stream: IO[bytes]) -> bool:
+    try:
+        if sys.platform == "win32":
+            import msvcrt  # noqa: PLC0415 - Windows alone has it
+
+            stream.seek(0)
+            msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl  # noqa: PLC0415 - Windows does not have it
+
+            fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True

@@ -1,0 +1,116 @@
+"""Rows of the ledger as frozen records."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Self
+
+from lanternslide.records import Fingerprint
+
+__all__ = ["DeliveryRow", "OriginalRow", "OriginalState", "Published", "Wanted"]
+
+
+class OriginalState(StrEnum):
+    """What an original is at; the transitions stand in schema.sql."""
+
+    WAITING = "waiting"
+    WORKING = "working"
+    DELIVERED = "delivered"
+    HELD = "held"
+    WITHDRAWN = "withdrawn"
+    GONE = "gone"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OriginalRow:
+    """What the ledger knows of an original."""
+
+    id: int
+    photographer: str
+    picture: Path  #: Path below the drop folder, without tags.
+    path: Path  #: Path below the drop folder, as it is now.
+    fingerprint: Fingerprint
+    digest: str | None
+    state: OriginalState
+    reason_key: str | None
+    reason: str | None
+    attempts: int
+
+    @classmethod
+    def from_row(cls, row: sqlite3.Row) -> Self:
+        """Return the record of a row of table original."""
+        return cls(
+            id=row["id"],
+            photographer=row["photographer"],
+            picture=Path(os.fsdecode(row["picture"])),
+            path=Path(os.fsdecode(row["path"])),
+            fingerprint=Fingerprint(size=row["size"], mtime_ns=row["mtime_ns"], inode=_signed(row["inode"])),
+            digest=row["digest"],
+            state=OriginalState(row["state"]),
+            reason_key=row["reason_key"],
+            reason=row["reason"],
+            attempts=row["attempts"],
+        )
+
+
+def _signed(inode: int) -> int:
+    """Return a file's number from SQLite's signed integer."""
+    return inode % 2**64
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Published:
+    """A file that stands, or is being put, under a delivery's name."""
+
+    path: Path
+    size: int
+    digest: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DeliveryRow:
+    """What the ledger knows of one delivery."""
+
+    id: int
+    original: int
+    destination: str
+    density: float
+    wanted: bool
+    state: str
+    made_from: str | None
+    output: Published | None
+    intent: Published | None
+    record: str | None
+
+    @classmethod
+    def from_row(cls, row: sqlite3.Row) -> Self:
+        """Return the record of a row of table delivery."""
+        return cls(
+            id=row["id"],
+            original=row["original"],
+            destination=row["destination"],
+            density=row["density"],
+            wanted=bool(row["wanted"]),
+            state=row["state"],
+            made_from=row["made_from"],
+            output=_published(row["output"], row["output_size"], row["output_digest"]),
+            intent=_published(row["intent"], row["intent_size"], row["intent_digest"]),
+            record=row["record"],
+        )
+
+
+def _published(path: bytes | None, size: int, digest: str) -> Published | None:
+    return None if path is None else Published(path=Path(os.fsdecode(path)), size=size, digest=digest)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wanted:
+    """A delivery that an original asks for."""
+
+    destination: str
+    density: float
+    recipe: str  #: How it is to be made, as JSON.

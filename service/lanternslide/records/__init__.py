@@ -1,0 +1,27 @@
+"""The frozen records that flow from the drop folder to the ledger."""
+
+from lanternslide.records.files import DroppedFile, Fingerprint, shown_path
+from lanternslide.records.job import DeliveryTask, Job, Recipe, SizeRule, Survey, SurveyTask
+from lanternslide.records.made import LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records.record import OriginalFile, Record
+from lanternslide.records.routing import Routing
+
+__all__ = [
+    "DeliveryTask",
+    "DroppedFile",
+    "Fingerprint",
+    "Job",
+    "LeftOut",
+    "Made",
+    "OriginalFile",
+    "Outcome",
+    "Recipe",
+    "Record",
+    "Refused",
+    "Routing",
+    "SizeRule",
+    "Stalled",
+    "Survey",
+    "SurveyTask",
+    "shown_path",
+]

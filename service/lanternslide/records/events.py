@@ -1,0 +1,97 @@
+"""What happens, told to whoever wants to know: the log, a terminal, the summary."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from lanternslide.records.files import DroppedFile
+from lanternslide.records.record import Record
+from lanternslide.words import Said
+
+__all__ = [
+    "Delivered",
+    "Event",
+    "Failed",
+    "Finished",
+    "Found",
+    "HeldBack",
+    "Idle",
+    "Listener",
+    "Passed",
+    "Started",
+    "Waits",
+]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Found:
+    """An original was seen that is to be done."""
+
+    file: DroppedFile
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Started:
+    """A worker makes an original's deliveries."""
+
+    file: DroppedFile
+    deliveries: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Delivered:
+    """A delivery stands."""
+
+    record: Record
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HeldBack:
+    """An original waits for its owner."""
+
+    file: DroppedFile
+    said: Said
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Failed:
+    """An attempt failed through no fault that is known; it is made again."""
+
+    file: DroppedFile
+    attempts: int
+    detail: str
+    error: BaseException | None  #: Where the failure is the code's own.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finished:
+    """An original needs nothing more for now: delivered, held, gone, or the same as before."""
+
+    file: DroppedFile
+    changed: bool  #: Whether something was delivered.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Waits:
+    """Something is in the way that may pass; told once, when it begins or becomes another."""
+
+    what: str  #: The original or the folder.
+    said: Said
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Passed:
+    """What was in the way has passed."""
+
+    what: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Idle:
+    """Nothing is left to do."""
+
+
+Event: TypeAlias = Found | Started | Delivered | HeldBack | Failed | Finished | Waits | Passed | Idle
+Listener: TypeAlias = Callable[[Event], None]

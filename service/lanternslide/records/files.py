@@ -1,0 +1,54 @@
+"""Files as they were seen in a drop folder."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+__all__ = ["DroppedFile", "Fingerprint", "shown_path"]
+
+
+def shown_path(path: Path) -> str:
+    r"""Return a path as text that is safe to print: what is no text or cannot be seen is escaped.
+
+    Bytes that are no text are written ``\\xNN``; line ends, control characters and marks that turn the direction of
+    writing become escapes.
+    """
+    text = str(path).encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fingerprint:
+    """What tells one state of a file from another without reading it."""
+
+    size: int  #: Bytes.
+    mtime_ns: int  #: Time of the last modification, nanoseconds.
+    inode: int  #: The file's number in its file system.
+
+    @classmethod
+    def of(cls, status: os.stat_result) -> Fingerprint:
+        """Return the fingerprint that a stat call shows."""
+        return cls(size=status.st_size, mtime_ns=status.st_mtime_ns, inode=status.st_ino)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DroppedFile:
+    """A file that lies in a drop folder."""
+
+    photographer: str  #: Whose drop folder it is.
+    drop: Path  #: The drop folder.
+    relative: Path  #: The path below the drop folder.
+    fingerprint: Fingerprint  #: How it looked.
+    is_folder: bool = False  #: A folder that is named like a picture.
+
+    @property
+    def path(self) -> Path:
+        """The whole path."""
+        return self.drop / self.relative
+
+    @property
+    def shown(self) -> str:
+        """The path below the drop folder with the photographer's name before it, safe to print."""
+        return f"{self.photographer}: {shown_path(self.relative)}"

@@ -1,0 +1,74 @@
+"""What goes to a worker: paths and settings, never pixels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lanternslide.records.files import Fingerprint
+from lanternslide.words import Said
+
+__all__ = ["DeliveryTask", "Job", "Recipe", "SizeRule", "Survey", "SurveyTask"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SizeRule:
+    """How large a picture is shown."""
+
+    rule: str  #: ``long_edge``, ``short_edge``, ``width``, ``height``, ``box`` or ``area``.
+    values: tuple[float, ...]  #: Pixels (two for ``box``), or megapixels for ``area``.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Recipe:
+    """How pictures are prepared for a destination, without its folder and names."""
+
+    size: SizeRule
+    sharpen: bool  #: False leaves the picture as the resize made it.
+    quality: int  #: JPEG quality, 1 to 100.
+    chroma: str  #: ``4:4:4``, ``4:2:2`` or ``4:2:0``.
+    progressive: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SurveyTask:
+    """Look at an original: what it is, and its digest."""
+
+    path: Path
+    fingerprint: Fingerprint  #: How it looked when it had settled.
+    max_megapixels: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Survey:
+    """What an original is."""
+
+    digest: str  #: SHA-256 of the whole file, hexadecimal.
+    width: int  #: Pixels, upright.
+    height: int  #: Pixels, upright.
+    bits: int  #: Of one sample: 8 or 16.
+    kind: str  #: ``JPEG``, ``TIFF``, ``PNG`` or ``WebP``.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DeliveryTask:
+    """One delivery that a job is to make."""
+
+    delivery: int  #: Its number in the ledger.
+    destination: str
+    density: float
+    recipe: Recipe
+    temporary: Path  #: Where the encoded file is written, in the folder where it will be published.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Job:
+    """One original on its way to all its destinations."""
+
+    original: int  #: Its number in the ledger.
+    photographer: str
+    path: Path
+    fingerprint: Fingerprint  #: How it looked when it was surveyed.
+    survey: Survey
+    deliveries: tuple[DeliveryTask, ...]
+    doubts: tuple[Said, ...] = ()  #: What routing already doubts.

@@ -1,0 +1,46 @@
+"""What comes back from a worker."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lanternslide.records.record import Figures
+from lanternslide.words import Said
+
+__all__ = ["LeftOut", "Made", "Outcome", "Refused", "Stalled"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Made:
+    """An encoded file that waits under its temporary name to be published."""
+
+    delivery: int  #: The delivery's number in the ledger.
+    bytes: int
+    digest: str  #: SHA-256, hexadecimal.
+    figures: Figures  #: Sizes and quality, for the record.
+    doubts: tuple[Said, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LeftOut:
+    """A delivery that is not made, with a doubt on its sibling."""
+
+    delivery: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stalled:
+    """Something was in the way that may pass; nothing was lost, and it is tried again."""
+
+    said: Said
+    delivery: int | None = None  #: The one delivery that it stalled; none: the whole job.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Refused:
+    """The original cannot be done; it is held."""
+
+    said: Said
+
+
+Outcome = Made | LeftOut | Stalled

@@ -1,0 +1,81 @@
+"""The figures of a batch: from the first file seen until nothing is left to do."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from statistics import median
+
+from lanternslide.records.events import Delivered, Event, Finished, HeldBack, Waits
+
+__all__ = ["Batch", "DestinationFigures"]
+
+
+@dataclass(slots=True)
+class DestinationFigures:
+    """What went to one destination."""
+
+    deliveries: int = 0
+    bytes: int = 0
+    doubts: int = 0  #: Deliveries with at least one doubt.
+    qualities: list[int] = field(default_factory=list)
+
+    @property
+    def median_quality(self) -> float | None:
+        """The median JPEG quality, None if there was no delivery."""
+        return median(self.qualities) if self.qualities else None
+
+
+@dataclass(slots=True)
+class Batch:
+    """Adds up what happens; a listener."""
+
+    pictures: int = 0  #: Originals that something was delivered of.
+    unchanged: int = 0  #: Originals that were looked at and needed nothing.
+    bytes_in: int = 0
+    destinations: dict[str, DestinationFigures] = field(default_factory=dict)
+    doubts: list[tuple[str, str, str]] = field(default_factory=list)  #: (original, destination, doubt).
+    held: dict[str, str] = field(default_factory=dict)  #: Reason by original.
+    waits: dict[str, str] = field(default_factory=dict)  #: What is in the way, by original or folder.
+
+    def __call__(self, event: Event) -> None:
+        """Add *event* up."""
+        match event:
+            case Delivered():
+                self._deliver(event)
+            case HeldBack():
+                self.held[event.file.shown] = event.said.text
+            case Waits():
+                self.waits[event.what] = event.said.text
+            case Finished(changed=True):
+                self.pictures += 1
+                self.bytes_in += event.file.fingerprint.size
+            case Finished(changed=False) if event.file.shown not in self.held:
+                self.unchanged += 1
+            case _:
+                pass
+
+    def _deliver(self, event: Delivered) -> None:
+        record = event.record
+        name = record.destination or ""
+        figures = self.destinations.setdefault(name, DestinationFigures())
+        figures.deliveries += 1
+        figures.bytes += record.bytes or 0
+        figures.doubts += bool(record.doubts)
+        if record.quality is not None:
+            figures.qualities.append(record.quality)
+        self.doubts += [(record.original, name, doubt) for doubt in record.doubts]
+
+    @property
+    def deliveries(self) -> int:
+        """How many deliveries were made."""
+        return sum(figures.deliveries for figures in self.destinations.values())
+
+    @property
+    def bytes_out(self) -> int:
+        """How many bytes were delivered."""
+        return sum(figures.bytes for figures in self.destinations.values())
+
+    def kinds_of_doubt(self) -> Counter[str]:
+        """Return how often each doubt was raised."""
+        return Counter(doubt for _, _, doubt in self.doubts)

@@ -1,0 +1,97 @@
+"""Log lines: one event each, through structlog; what is quoted from files is escaped by the renderers."""
+
+from __future__ import annotations
+
+import sys
+from typing import TextIO
+
+import structlog
+
+from lanternslide.records.events import (
+    Delivered,
+    Event,
+    Failed,
+    Finished,
+    Found,
+    HeldBack,
+    Idle,
+    Passed,
+    Started,
+    Waits,
+)
+from lanternslide.report.batch import Batch
+
+__all__ = ["LogReport", "configure_log"]
+
+
+def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
+    """Set the log up: "console", "json", or "auto" (console on a terminal, else JSON)."""
+    console = kind == "console" or (kind == "auto" and stream.isatty())
+    renderer: structlog.typing.Processor = (
+        structlog.dev.ConsoleRenderer(colors=stream.isatty())
+        if console
+        else structlog.processors.JSONRenderer(ensure_ascii=False)
+    )
+    structlog.configure(
+        processors=[
+            structlog.processors.add_log_level,
+            structlog.processors.TimeStamper(fmt="iso", utc=True),
+            structlog.processors.format_exc_info,
+            renderer,
+        ],
+        logger_factory=structlog.WriteLoggerFactory(file=stream),
+        cache_logger_on_first_use=False,
+    )
+
+
+class LogReport:
+    """Writes an event for each delivery and each held original, and a summary when nothing is left to do."""
+
+    def __init__(self) -> None:
+        self._log = structlog.get_logger()
+        self._batch = Batch()
+
+    def __call__(self, event: Event) -> None:
+        """Write *event*."""
+        self._batch(event)
+        match event:
+            case Delivered():
+                self._delivered(event)
+            case HeldBack(file=file, said=said):
+                self._log.warning("held", original=file.shown, reason=said.text, key=said.key)
+            case Failed(file=file, attempts=attempts, detail=detail, error=error):
+                self._log.warning(
+                    "attempt failed", original=file.shown, attempts=attempts, detail=detail, exc_info=error
+                )
+            case Waits(what=what, said=said):
+                self._log.warning("waits", what=what, reason=said.text, key=said.key)
+            case Passed(what=what):
+                self._log.info("goes on", what=what)
+            case Started(file=file, deliveries=deliveries):
+                self._log.debug("started", original=file.shown, deliveries=deliveries)
+            case Idle():
+                self._summary()
+            case Found() | Finished():
+                pass
+
+    def _delivered(self, event: Delivered) -> None:
+        record = event.record
+        self._log.info(
+            "delivered",
+            original=f"{record.photographer}: {record.original}",
+            destination=record.destination, density=record.density, output=record.output,
+            width=record.width, height=record.height, bytes=record.bytes, quality=record.quality,
+            seconds=record.seconds, doubts=list(record.doubts),
+        )  # fmt: skip
+
+    def _summary(self) -> None:
+        batch, self._batch = self._batch, Batch()
+        if not (batch.deliveries or batch.held):
+            return
+        self._log.info(
+            "batch done",
+            pictures=batch.pictures, deliveries=batch.deliveries, held=len(batch.held),
+            destinations={name: figures.deliveries for name, figures in batch.destinations.items()},
+            bytes_in=batch.bytes_in, bytes_out=batch.bytes_out,
+            doubts=sum(figures.doubts for figures in batch.destinations.values()),
+        )  # fmt: skip

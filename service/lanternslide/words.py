@@ -1,0 +1,292 @@
+"""Everything the service says about a picture or a config, in one list for a photographer to review.
+
+Four lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what
+may *pass* by itself, and what is wrong with a *config*. Each entry is a key (stable: it stands in the ledger
+and in logs) and a sentence with named places; a held reason and a passing fault also say what to do.
+``NOT_YET`` names the entries whose feature is still to come; a test holds it against the code, so that a
+sentence nobody can meet does not stay here by accident.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+__all__ = ["NOT_YET", "SENTENCES", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
+
+
+class Held(StrEnum):
+    """Why an original is held."""
+
+    EMPTY = "empty"
+    NOT_A_PICTURE = "not-a-picture"
+    CUT_SHORT = "cut-short"
+    DAMAGED = "damaged"
+    FOLDER_LIKE_PICTURE = "folder-like-picture"
+    UNKNOWN_TAG = "unknown-tag"
+    NEAR_MISS_FOLDER = "near-miss-folder"
+    TAG_WITHOUT_NAME = "tag-without-name"
+    NO_DESTINATION = "no-destination"
+    TOO_MANY_PIXELS = "too-many-pixels"
+    NEEDS_MORE_MEMORY = "needs-more-memory"
+    INK_COLOURS = "ink-colours"
+    TABLE_PROFILE = "table-profile"
+    SAMPLE_KIND = "sample-kind"
+    FAILED_OFTEN = "failed-often"
+
+
+class Doubt(StrEnum):
+    """What an owner should know about a delivery that was made all the same."""
+
+    NO_PROFILE = "no-profile"
+    BROKEN_PROFILE = "broken-profile"
+    OTHER_KIND_OF_PROFILE = "other-kind-of-profile"
+    DISPLAY_PROFILE = "display-profile"
+    SMALLER_THAN_ASKED = "smaller-than-asked"
+    DENSITY_LEFT_OUT = "density-left-out"
+    TRANSPARENCY = "transparency"
+    OTHER_PAGES = "other-pages"
+    METADATA_LEFT_BEHIND = "metadata-left-behind"
+    RIGHTS_LEFT_BEHIND = "rights-left-behind"
+    NAME_TAKEN = "name-taken"
+    NAME_INHERITED = "name-inherited"
+    OUT_OF_GAMUT = "out-of-gamut"
+    CLIPPED_SHADOWS = "clipped-shadows"
+    CLIPPED_HIGHLIGHTS = "clipped-highlights"
+    LOW_QUALITY_FOR_BYTES = "low-quality-for-bytes"
+    OVER_BYTES = "over-bytes"
+    HALO_AT_LIMIT = "halo-at-limit"
+    SHARPENED_ALREADY = "sharpened-already"
+    POSTERISED = "posterised"
+    TAG_KEPT = "tag-kept"
+
+
+class Passing(StrEnum):
+    """What may pass by itself: tried again with growing pauses, for as long as it lasts."""
+
+    DROP_FOLDER_AWAY = "drop-folder-away"
+    DESTINATION_AWAY = "destination-away"
+    DISK_FULL = "disk-full"
+    READ_ONLY = "read-only"
+    DESTINATION_NOT_PERMITTED = "destination-not-permitted"
+    ORIGINAL_AWAY = "original-away"
+    ORIGINAL_NOT_PERMITTED = "original-not-permitted"
+    FOLDER_TROUBLE = "folder-trouble"
+    NO_EVENTS = "no-events"
+
+
+class ConfigWord(StrEnum):
+    """What is wrong with a config."""
+
+    NO_FILE = "no-file"
+    NOT_READABLE = "not-readable"
+    NOT_TOML = "not-toml"
+    UNKNOWN_KEY = "unknown-key"
+    MISSING_KEY = "missing-key"
+    NOT_ALLOWED = "not-allowed"
+    NOT_AVAILABLE = "not-available"
+    SIZE_RULE = "size-rule"
+    NOBODY = "nobody"
+    NOWHERE = "nowhere"
+    NO_SUCH_DESTINATION = "no-such-destination"
+    OVERLAPPING_FOLDERS = "overlapping-folders"
+    SAME_TAG = "same-tag"
+
+
+Word = Held | Doubt | Passing | ConfigWord
+
+SENTENCES: Mapping[Word, str] = MappingProxyType(
+    {
+        # Held: what is the matter, then what to do.
+        Held.EMPTY: "The file is empty (0 bytes). Export or copy it again.",
+        Held.NOT_A_PICTURE: ("This is not a picture that can be read: {found}. Export it as JPEG, TIFF, PNG or WebP."),
+        Held.CUT_SHORT: (
+            "The file ends before the picture does ({detail}). Export or copy it again; it is taken up as soon "
+            "as it has changed."
+        ),
+        Held.DAMAGED: "The picture cannot be decoded ({detail}). Export it again.",
+        Held.FOLDER_LIKE_PICTURE: (
+            "This is a folder with a name that ends like a picture's, and nothing in it is looked at. "
+            "Rename the folder, or take the pictures out of it."
+        ),
+        Held.UNKNOWN_TAG: (
+            "The name asks for “@{tag}”, which is not a destination of {photographer}{near}. Nothing was "
+            "published. Rename the file with one of: {known}."
+        ),
+        Held.NEAR_MISS_FOLDER: (
+            "The folder “{folder}” is almost, but not quite, the destination “{near}”. Nothing was published. "
+            "Rename the folder to “{near}”, or to something less like it."
+        ),
+        Held.TAG_WITHOUT_NAME: (
+            "The name has tags but nothing before them. Give the picture a name, as in “grey-seal@journal.tif”."
+        ),
+        Held.NO_DESTINATION: (
+            "Neither the name nor the folder says where this should go, and {photographer} has no `otherwise` "
+            "in the config. Add a tag to the name (one of: {known}), or set `otherwise`."
+        ),
+        Held.TOO_MANY_PIXELS: (
+            "The picture has {megapixels} megapixels; the config allows {limit} (`max_megapixels`). Raise the "
+            "limit, or export it smaller."
+        ),
+        Held.NEEDS_MORE_MEMORY: (
+            "The picture needs about {need} of memory, and the whole budget is {budget} (`memory`). Raise the "
+            "budget, or export it smaller."
+        ),
+        Held.INK_COLOURS: (
+            "The picture is in ink colours (CMYK), which cannot be converted yet. Export it in an RGB space: "
+            "sRGB, Display P3, Adobe RGB (1998) or ProPhoto RGB."
+        ),
+        Held.TABLE_PROFILE: (
+            "Its colour profile “{profile}” works through tables, which cannot be converted yet. Export it in "
+            "sRGB, Display P3, Adobe RGB (1998) or ProPhoto RGB."
+        ),
+        Held.SAMPLE_KIND: (
+            "Its pixels are {found}; only 8 and 16 bits for each of grey, red, green and blue can be read. "
+            "Export it with 8 or 16 bits."
+        ),
+        Held.FAILED_OFTEN: (
+            "It was tried {attempts} times and failed each time; the last time: {detail}. Export it again; if it "
+            "fails again, the log says more."
+        ),
+        # Doubts: what was done, and why it may matter.
+        Doubt.NO_PROFILE: (
+            "The original has no colour profile; sRGB was assumed. If the colours look wrong, export it with its "
+            "profile embedded."
+        ),
+        Doubt.BROKEN_PROFILE: (
+            "The colour profile of the original cannot be used ({detail}); sRGB was assumed. Export it with a "
+            "sound profile."
+        ),
+        Doubt.OTHER_KIND_OF_PROFILE: (
+            "The colour profile of the original is for {kind}, not for this picture; sRGB was assumed. Export it "
+            "with the right profile."
+        ),
+        Doubt.DISPLAY_PROFILE: (
+            "The original carries the profile of a display (“{profile}”), not of a working space. Check the "
+            "export settings."
+        ),
+        Doubt.SMALLER_THAN_ASKED: (
+            "The original is {width} × {height} pixels, smaller than the destination asks for ({asked}); it was "
+            "delivered at its own size, not enlarged."
+        ),
+        Doubt.DENSITY_LEFT_OUT: (
+            "The version for screens of {density}× density was left out: the original is too small for it."
+        ),
+        Doubt.TRANSPARENCY: "The original has transparent parts; they were filled with white.",
+        Doubt.OTHER_PAGES: (
+            "The original holds {pages} pictures; the largest was delivered, the others were left out."
+        ),
+        Doubt.METADATA_LEFT_BEHIND: (
+            "Metadata of the original was left behind ({detail}). Check that your name and rights are in the "
+            "delivered picture."
+        ),
+        Doubt.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures: your rights data were left out.",
+        Doubt.NAME_TAKEN: (
+            "A file that is not this picture's own already had the name “{taken}”, so this one is called "
+            "“{given}”. Both are kept."
+        ),
+        Doubt.NAME_INHERITED: "The name belonged to another original that is gone; this one took it over.",
+        Doubt.OUT_OF_GAMUT: (
+            "{share} of the picture had colours that sRGB cannot show; they were brought in with their lightness "
+            "and hue kept."
+        ),
+        Doubt.CLIPPED_SHADOWS: "{share} of the picture is pure black.",
+        Doubt.CLIPPED_HIGHLIGHTS: "{share} of the picture is pure white.",
+        Doubt.LOW_QUALITY_FOR_BYTES: "Quality had to go down to {quality} to stay under {limit}.",
+        Doubt.OVER_BYTES: (
+            "Even at quality {quality}, the lowest allowed, the file is {size}, over the limit of {limit}."
+        ),
+        Doubt.HALO_AT_LIMIT: "Sharpening reached the halo limit; the picture may look softer than others.",
+        Doubt.SHARPENED_ALREADY: ("The original seems to have been sharpened hard already; it was sharpened less."),
+        Doubt.POSTERISED: (
+            "The original has 8 bits in a wide colour space and shows steps in smooth parts. Export it with 16 bits."
+        ),
+        Doubt.TAG_KEPT: "“@{tag}” is no destination; it was taken as part of the name.",
+        # What may pass.
+        Passing.DROP_FOLDER_AWAY: (
+            "The drop folder {folder} is not there. It is looked for again and again; if it is on a share or an "
+            "external disk, connect it."
+        ),
+        Passing.DESTINATION_AWAY: (
+            "The folder {folder} of the destination {destination} is not there. If it is on a share or an external "
+            "disk, connect it; if it is new, make the folder above it."
+        ),
+        Passing.DISK_FULL: "There is no room left in {folder}. Free some space; nothing is lost meanwhile.",
+        Passing.READ_ONLY: "{folder} can only be read at the moment. It may need to be connected again for writing.",
+        Passing.DESTINATION_NOT_PERMITTED: (
+            "The service may not write into {folder}. Give the service's user or group the right to write there."
+        ),
+        Passing.ORIGINAL_AWAY: "The original cannot be read at the moment ({detail}).",
+        Passing.ORIGINAL_NOT_PERMITTED: (
+            "The service may not read this file. Give the service's user or group the right to read it."
+        ),
+        Passing.FOLDER_TROUBLE: "{folder} cannot be used at the moment ({detail}).",
+        Passing.NO_EVENTS: (
+            "The system does not tell of changes in {folder} ({detail}). The folder is looked through every half "
+            "minute instead."
+        ),
+        # The config.
+        ConfigWord.NO_FILE: (
+            "There is no config here. Name one with --config or $LANTERNSLIDE_CONFIG, or put lanternslide.toml "
+            "into this folder. Looked at: {looked}."
+        ),
+        ConfigWord.NOT_READABLE: "This config cannot be read ({detail}).",
+        ConfigWord.NOT_TOML: "This is not valid TOML: {detail}.",
+        ConfigWord.UNKNOWN_KEY: "There is no such key{near}. Keys here: {known}.",
+        ConfigWord.MISSING_KEY: "This key is required. Allowed: {allowed}.",
+        ConfigWord.NOT_ALLOWED: "Found {found}. Allowed: {allowed}.",
+        ConfigWord.NOT_AVAILABLE: (
+            "Found {found}. {feature} is not available yet in this version. Leave the key out{off}."
+        ),
+        ConfigWord.SIZE_RULE: ("Found {found}. Give exactly one of long_edge, short_edge, width, height, box or area."),
+        ConfigWord.NOBODY: "No photographer is named. Add a table such as [photographers.ida] with a drop folder.",
+        ConfigWord.NOWHERE: (
+            "No destination is named. Add a table such as [destinations.portfolio] with a folder and a size."
+        ),
+        ConfigWord.NO_SUCH_DESTINATION: "Found {found}, which is no destination{near}. Destinations: {known}.",
+        ConfigWord.OVERLAPPING_FOLDERS: (
+            "The folder {folder} lies inside, or is, the folder of {other} ({other_folder}). Folders must lie apart, "
+            "or the service could take its own deliveries for originals."
+        ),
+        ConfigWord.SAME_TAG: "“{tag}” already means the destination {other}. A tag or subfolder means one place.",
+    }
+)
+
+NOT_YET: Mapping[Word, str] = MappingProxyType(
+    {
+        Held.NEEDS_MORE_MEMORY: "a memory budget",
+        Doubt.DISPLAY_PROFILE: "telling display profiles apart",
+        Doubt.RIGHTS_LEFT_BEHIND: "metadata policies",
+        Doubt.NAME_INHERITED: "taking over the name of an original that is gone",
+        Doubt.OUT_OF_GAMUT: "measured doubts",
+        Doubt.CLIPPED_SHADOWS: "measured doubts",
+        Doubt.CLIPPED_HIGHLIGHTS: "measured doubts",
+        Doubt.LOW_QUALITY_FOR_BYTES: "byte budgets",
+        Doubt.OVER_BYTES: "byte budgets",
+        Doubt.HALO_AT_LIMIT: "measured doubts",
+        Doubt.SHARPENED_ALREADY: "measured doubts",
+        Doubt.POSTERISED: "measured doubts",
+    }
+)
+"""Entries written ahead of the feature that will say them."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Said:
+    """A sentence with its places filled."""
+
+    key: str  #: The stable key of the sentence.
+    text: str  #: The sentence, ready for a photographer.
+
+
+def say(word: Word, **places: object) -> Said:
+    """Return the sentence of *word* with its *places* filled.
+
+    Raises
+    ------
+    KeyError
+        If a place of the sentence is not given.
+    """
+    return Said(key=word.value, text=SENTENCES[word].format(**places))

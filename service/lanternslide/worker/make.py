@@ -1,0 +1,108 @@
+"""Making all deliveries of an original: decode once, render, encode, write under temporary names."""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections.abc import Sequence
+
+from lanternslide.chain import PLAN_VERSION, Plan, Rendering, plan_deliveries, render
+from lanternslide.delivery.files import write_temporary
+from lanternslide.errors import OriginalHeldError, PassingFaultError
+from lanternslide.imaging.encode import encode_jpeg
+from lanternslide.imaging.metadata import carry_metadata
+from lanternslide.imaging.read import read_header
+from lanternslide.imaging.source import Header
+from lanternslide.imaging.working_space import WorkingSpace, working_space
+from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records.record import Figures
+from lanternslide.words import Doubt, Said, say
+from lanternslide.worker.memory import peak_mib
+from lanternslide.worker.original import OriginalChangedError, check_unchanged, unreadable
+
+__all__ = ["make"]
+
+
+def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
+    """Return what became of each delivery of *job*, or of the whole; None if the original has changed.
+
+    What changes while it is read is never published.
+    """
+    started = time.monotonic()
+    try:
+        header = read_header(job.path)
+        space = working_space(header.icc, header.channels)
+        plans, left_out = plan_deliveries(job.deliveries, header.width, header.height)
+        renderings, doubts = render(header, space, plans)
+        check_unchanged(job.path, job.fingerprint)
+    except (OriginalChangedError, FileNotFoundError):
+        return None
+    except OriginalHeldError as held:
+        return Refused(said=held.said)
+    except OSError as error:
+        return Stalled(said=unreadable(error).said)
+    share = (time.monotonic() - started) / max(len(renderings), 1)
+    common = (*job.doubts, *_doubts_of(header, space), *doubts)
+    outcomes: list[Outcome] = [LeftOut(delivery=number) for number in left_out]
+    tasks = {task.delivery: task for task in job.deliveries}
+    while renderings:
+        rendering = renderings.pop(0)
+        outcomes.append(_write(tasks[rendering.plan.delivery], rendering, header, space, common, share))
+    return tuple(outcomes)
+
+
+def _doubts_of(header: Header, space: WorkingSpace) -> Sequence[Said]:
+    doubts = [space.doubt] if space.doubt else []
+    if header.pages > 1:
+        doubts.append(say(Doubt.OTHER_PAGES, pages=header.pages))
+    return doubts
+
+
+def _write(
+    task: DeliveryTask,
+    rendering: Rendering,
+    header: Header,
+    space: WorkingSpace,
+    doubts: Sequence[Said],
+    seconds: float,
+) -> Made | Stalled:
+    started = time.monotonic()
+    plan = rendering.plan
+    jpeg = encode_jpeg(
+        rendering.codes,
+        quality=plan.quality, chroma=plan.chroma, progressive=plan.progressive, density=header.density,
+    )  # fmt: skip
+    carried = carry_metadata(header.path, jpeg, width=plan.width, height=plan.height)
+    try:
+        write_temporary(task.temporary, carried.jpeg)
+    except PassingFaultError as fault:
+        return Stalled(said=fault.said, delivery=task.delivery)
+    left: tuple[Said, ...] = ()
+    if carried.left_behind:
+        left = (say(Doubt.METADATA_LEFT_BEHIND, detail="; ".join(carried.left_behind)),)
+    return Made(
+        delivery=task.delivery,
+        bytes=len(carried.jpeg),
+        digest=hashlib.sha256(carried.jpeg).hexdigest(),
+        figures=_figures(plan, rendering, header, space, seconds + time.monotonic() - started),
+        doubts=(*doubts, *plan.doubts, *left),
+    )
+
+
+def _figures(plan: Plan, rendering: Rendering, header: Header, space: WorkingSpace, seconds: float) -> Figures:
+    return Figures(
+        width=plan.width,
+        height=plan.height,
+        quality=plan.quality,
+        chroma=plan.chroma,
+        strength=plan.strength,
+        rungs=plan.rungs,
+        profile=space.name,
+        bits=header.bits,
+        original_width=header.width,
+        original_height=header.height,
+        out_of_gamut=rendering.out_of_gamut,
+        seconds=round(seconds, 3),
+        peak_mib=peak_mib(),
+        plan=PLAN_VERSION,
+    )

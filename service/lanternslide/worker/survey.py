@@ -1,0 +1,33 @@
+"""Surveying an original: its digest and its header."""
+
+from __future__ import annotations
+
+from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.read import read_header
+from lanternslide.imaging.source import Header
+from lanternslide.records import Refused, Stalled, Survey, SurveyTask
+from lanternslide.words import Held
+from lanternslide.worker.original import OriginalChangedError, digest_of, unreadable
+
+__all__ = ["survey"]
+
+
+def survey(task: SurveyTask) -> Survey | Refused | Stalled | None:
+    """Return what the original is, why it is refused or stalled, or None if it has changed since it settled."""
+    try:
+        digest = digest_of(task.path, task.fingerprint)
+        header = read_header(task.path)
+        _check_size(header, task.max_megapixels)
+    except OriginalChangedError:
+        return None
+    except OriginalHeldError as held:
+        return Refused(said=held.said)
+    except OSError as error:
+        return Stalled(said=unreadable(error).said)
+    return Survey(digest=digest, width=header.width, height=header.height, bits=header.bits, kind=header.kind)
+
+
+def _check_size(header: Header, limit: float) -> None:
+    megapixels = header.width * header.height / 1e6
+    if megapixels > limit:
+        raise OriginalHeldError(Held.TOO_MANY_PIXELS, megapixels=f"{megapixels:.0f}", limit=f"{limit:g}")

@@ -1,0 +1,17 @@
+#!/bin/sh
+# Passes the tests: sh tests/run.sh [--long] [what pytest takes]
+# Sets everything up by itself; needs Python 3.11 or newer and nothing else.
+set -eu
+cd "$(dirname "$0")/.."
+. deploy/environment.sh
+
+make_environment .venv-test '.[test]'
+
+# Independent readers that some tests ask; where they cannot be installed, those tests are skipped by name.
+have() { command -v "$1" >/dev/null 2>&1; }
+if [ "$(id -u)" = 0 ] && have apt-get && ! have exiftool; then
+    { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends \
+        libimage-exiftool-perl jpeginfo; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2
+fi
+
+exec "$python" -m pytest "$@"
