@@ -6,6 +6,7 @@
     ├── UsageError                     2
     ├── ConfigError                    2   every fault of a config at once
     ├── StateError                     4   the state folder cannot be used
+    │   ├── StateUnwritableError
     │   ├── StateLockedError
     │   ├── StateDamagedError
     │   └── StateNewerError
@@ -33,6 +34,7 @@ __all__ = [
     "StateError",
     "StateLockedError",
     "StateNewerError",
+    "StateUnwritableError",
     "UsageError",
 ]
 
@@ -81,6 +83,16 @@ class StateError(LanternslideError):
     """The state folder cannot be used."""
 
     exit_status = 4
+
+
+class StateUnwritableError(StateError):
+    """The ledger could not be read or written while at work."""
+
+    def __init__(self, detail: str) -> None:
+        super().__init__(
+            f"The ledger cannot be used any more ({detail}), and without it nothing can be promised, so the service "
+            "has stopped. Nothing is lost: mend what is named, most often a full disk, and start it again."
+        )
 
 
 class StateLockedError(StateError):

@@ -43,8 +43,8 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
         console.print("Nothing new was delivered.")
     if batch.doubts:
         console.print("\nDoubtful, but delivered:")
-    for original, destination, doubt in batch.doubts:
-        _item(console, f"{original} for {destination}", doubt)
+    for (original, doubt), places in _by_doubt(batch).items():
+        _item(console, f"{original} for {', '.join(places)}", doubt)
     if batch.waits:
         console.print("\nWaiting; sweep again when it has passed:")
     for what, reason in batch.waits.items():
@@ -53,6 +53,16 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
         console.print("\nHeld, until you act:")
     for row in held:
         _item(console, f"{row.photographer}: {shown_path(row.path)}", row.reason or "")
+
+
+def _by_doubt(batch: Batch) -> dict[tuple[str, str], list[str]]:
+    """Return the destinations for which each doubt was raised, by original and doubt."""
+    places: dict[tuple[str, str], list[str]] = {}
+    for original, destination, doubt in batch.doubts:
+        known = places.setdefault((original, doubt), [])
+        if destination not in known:
+            known.append(destination)
+    return places
 
 
 def _item(console: Console, what: str, text: str) -> None:

@@ -76,12 +76,12 @@ class Publisher:
         Raises
         ------
         PassingFaultError
-            If the folder does not take it; the delivery waits then.
+            If the folder does not take it. The intent stays open then: whether the rename has happened is found out
+            before the next try.
         """
         try:
             return self._publish(errand, task, row, made)
         except PassingFaultError:
-            self._ledger.take_back_intent(row.id)
             remove_temporary(task.temporary)
             raise
 

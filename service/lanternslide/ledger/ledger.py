@@ -10,6 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+from lanternslide.errors import StateUnwritableError
 from lanternslide.ledger.database import open_database, query
 from lanternslide.ledger.rows import DeliveryRow, OriginalRow, OriginalState, Published, Wanted
 from lanternslide.records import DroppedFile, Fingerprint, Record
@@ -18,6 +19,15 @@ from lanternslide.words import Said
 __all__ = ["Ledger"]
 
 FILE_NAME = "ledger.sqlite"
+
+
+@contextmanager
+def _storage() -> Iterator[None]:
+    """Turn a failure of the service's own storage into what stops it."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise StateUnwritableError(str(error)) from error
 
 
 class Ledger:
@@ -36,20 +46,23 @@ class Ledger:
         self._connection.close()
 
     def _all(self, name: str, **values: Any) -> list[sqlite3.Row]:
-        return self._connection.execute(query(name), values).fetchall()
+        with _storage():
+            return self._connection.execute(query(name), values).fetchall()
 
     def _one(self, name: str, **values: Any) -> Any:
-        return self._connection.execute(query(name), values).fetchone()
+        with _storage():
+            return self._connection.execute(query(name), values).fetchone()
 
     @contextmanager
     def _together(self) -> Iterator[None]:
-        self._connection.execute("BEGIN IMMEDIATE")
-        try:
-            yield
-        except BaseException:
-            self._connection.execute("ROLLBACK")
-            raise
-        self._connection.execute("COMMIT")
+        with _storage():
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            except BaseException:
+                self._connection.execute("ROLLBACK")
+                raise
+            self._connection.execute("COMMIT")
 
     # Originals
 

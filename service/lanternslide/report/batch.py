@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, field
 from statistics import median
 
@@ -64,7 +63,8 @@ class Batch:
         figures.doubts += bool(record.doubts)
         if record.quality is not None:
             figures.qualities.append(record.quality)
-        self.doubts += [(record.original, name, doubt) for doubt in record.doubts]
+        original = f"{record.photographer}: {record.original}"
+        self.doubts += [(original, name, doubt) for doubt in record.doubts]
 
     @property
     def deliveries(self) -> int:
@@ -75,7 +75,3 @@ class Batch:
     def bytes_out(self) -> int:
         """How many bytes were delivered."""
         return sum(figures.bytes for figures in self.destinations.values())
-
-    def kinds_of_doubt(self) -> Counter[str]:
-        """Return how often each doubt was raised."""
-        return Counter(doubt for _, _, doubt in self.doubts)

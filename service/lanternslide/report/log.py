@@ -67,11 +67,9 @@ class LogReport:
                 self._log.warning("waits", what=what, reason=said.text, key=said.key)
             case Passed(what=what):
                 self._log.info("goes on", what=what)
-            case Started(file=file, deliveries=deliveries):
-                self._log.debug("started", original=file.shown, deliveries=deliveries)
             case Idle():
                 self._summary()
-            case Found() | Finished():
+            case Found() | Started() | Finished():
                 pass
 
     def _delivered(self, event: Delivered) -> None:

@@ -1,0 +1,162 @@
+"""The real service in a process of its own, on a real file system."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+SERVICE = Path(__file__).resolve().parents[2] / "service"
+PATIENCE = 120.0
+"""Seconds after which something that should happen counts as not happening; far more than it takes."""
+
+
+@dataclass(frozen=True)
+class Home:
+    """A folder with a config, drop folders and destinations."""
+
+    root: Path
+
+    @property
+    def config(self) -> Path:
+        """The config file."""
+        return self.root / "lanternslide.toml"
+
+    def drop(self, photographer: str = "ida") -> Path:
+        """Return the drop folder of a photographer."""
+        return self.root / "drop" / photographer
+
+    def out(self, *parts: str) -> Path:
+        """Return a path below the destinations."""
+        return self.root.joinpath("out", *parts)
+
+    def delivered(self) -> dict[str, bytes]:
+        """Every file below the destinations, by its path there."""
+        out = self.out()
+        return {str(path.relative_to(out)): path.read_bytes() for path in sorted(out.rglob("*")) if path.is_file()}
+
+
+PLAIN = """
+[service]
+state = "state"
+settle_seconds = 0.3
+workers = 2
+
+[photographers.ida]
+drop = "drop/ida"
+otherwise = ["portfolio", "journal"]
+
+[destinations.portfolio]
+folder = "out/{photographer}/portfolio"
+size = { long_edge = 1050 }
+
+[destinations.journal]
+folder = "out/{photographer}/journal"
+size = { long_edge = 1600 }
+
+[destinations.club]
+folder = "out/club"
+size = { box = [1920, 1080] }
+"""
+"""One photographer, three destinations."""
+
+
+def make_home(root: Path, config: str = PLAIN) -> Home:
+    """Make the folders that *config* needs, for photographers ida and juno."""
+    home = Home(root)
+    home.config.write_text(config)
+    for photographer in ("ida", "juno"):
+        home.drop(photographer).mkdir(parents=True)
+    home.out().mkdir()
+    return home
+
+
+def _command(home: Home, *arguments: str) -> list[str]:
+    return [sys.executable, "-m", "lanternslide", "--config", str(home.config), *arguments]
+
+
+def _environment() -> dict[str, str]:
+    return {**os.environ, "PYTHONPATH": str(SERVICE), "PYTHONWARNINGS": "default"}
+
+
+@dataclass(frozen=True)
+class Ran:
+    """How a command ended."""
+
+    status: int
+    output: str
+    events: list[dict[str, Any]]
+    errors: str
+
+    def held(self) -> dict[str, str]:
+        """Return the reasons of what was held, by original."""
+        return {event["original"]: event["reason"] for event in self.events if event["event"] == "held"}
+
+
+def sweep(home: Home) -> Ran:
+    """Run ``lanternslide sweep``."""
+    done = subprocess.run(
+        _command(home, "sweep"),
+        env=_environment(), capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE, check=False,
+    )  # fmt: skip
+    return Ran(status=done.returncode, output=done.stdout, events=_events(done.stderr), errors=done.stderr)
+
+
+def _events(log: str) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in log.splitlines() if line.startswith("{")]
+
+
+class Watching:
+    """A running ``lanternslide watch``."""
+
+    def __init__(self, home: Home, log: Path) -> None:
+        self._log = log
+        with log.open("a") as stream:
+            self.process = subprocess.Popen(_command(home, "watch"), env=_environment(), stderr=stream)
+
+    def events(self) -> list[dict[str, Any]]:
+        """Return the log so far."""
+        return _events(self._log.read_text("utf-8"))
+
+    def until(self, holds: Callable[[], object], what: str) -> None:
+        """Wait until something holds.
+
+        Raises
+        ------
+        AssertionError
+            If the service ends or it takes too long.
+        """
+        end = time.monotonic() + PATIENCE
+        while not holds():
+            assert self.process.poll() is None, f"the service ended: {self._log.read_text()}"
+            assert time.monotonic() < end, f"{what} did not happen: {self._log.read_text()}"
+            time.sleep(0.05)
+
+    def stop(self) -> int:
+        """Stop it in order and return its exit status."""
+        self.process.send_signal(signal.SIGTERM)
+        return self.process.wait(PATIENCE)
+
+    def kill(self) -> None:
+        """Kill it and its workers without warning."""
+        self.process.kill()
+        self.process.wait(PATIENCE)
+
+
+@contextmanager
+def watching(home: Home) -> Iterator[Watching]:
+    """Run ``lanternslide watch`` meanwhile; it is killed at the end if it was not stopped."""
+    running = Watching(home, home.root / "watch.log")
+    try:
+        yield running
+    finally:
+        if running.process.poll() is None:
+            running.kill()
