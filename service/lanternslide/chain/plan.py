@@ -95,5 +95,5 @@ def _asked(rule: SizeRule, density: float) -> str:
     if rule.rule == "area":
         return f"{rule.values[0] * density**2:g} megapixels"
     edges = " × ".join(f"{value * density:g}" for value in rule.values)
-    name = {"box": "to fill"}.get(rule.rule, rule.rule.replace("_", " "))
+    name = "a box of" if rule.rule == "box" else f"a {rule.rule.replace('_', ' ')} of"
     return f"{name} {edges} pixels"

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TextIO, cast
 
-from rich.console import Console
+from rich.console import Console, Group
 from rich.file_proxy import FileProxy
+from rich.live import Live
 from rich.markup import escape
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, SpinnerColumn, TaskID, TextColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, SpinnerColumn, TaskID, TextColumn, TimeElapsedColumn
 
 from lanternslide.records.events import Event, Finished, Found, Listener, Started, Waits
 from lanternslide.report import configure_log
@@ -21,24 +22,28 @@ __all__ = ["progress_on_terminal"]
 class _Bars:
     """Shows what happens as bars; a listener."""
 
-    def __init__(self, progress: Progress) -> None:
-        self._progress = progress
-        self._all = progress.add_task("All originals", total=0)
+    def __init__(self, console: Console) -> None:
+        self._one = Progress(SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn(), console=console)
+        whole = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+        self._all = Progress(*whole, console=console)
+        self._task = self._all.add_task("All originals", total=None)
         self._found = 0
         self._lines: dict[str, TaskID] = {}
+        self.shown = Group(self._one, self._all)  #: What the terminal shows.
 
     def __call__(self, event: Event) -> None:
         """Show *event*."""
         match event:
             case Found():
                 self._found += 1
-                self._progress.update(self._all, total=self._found)
+                self._all.update(self._task, total=self._found)
             case Started(file=file, deliveries=deliveries):
-                what = f"{escape(file.shown)}, {deliveries} to make"
-                self._lines[file.shown] = self._progress.add_task(what, total=None)
+                self._end_line(file.shown)
+                what = f"{escape(file.shown)}: making {deliveries}"
+                self._lines[file.shown] = self._one.add_task(what, total=None)
             case Finished(file=file):
                 self._end_line(file.shown)
-                self._progress.advance(self._all)
+                self._all.advance(self._task)
             case Waits(what=what):
                 self._end_line(what)
             case _:
@@ -46,7 +51,7 @@ class _Bars:
 
     def _end_line(self, shown: str) -> None:
         if shown in self._lines:
-            self._progress.remove_task(self._lines.pop(shown))
+            self._one.remove_task(self._lines.pop(shown))
 
 
 @contextmanager
@@ -56,9 +61,9 @@ def progress_on_terminal(log: str) -> Iterator[Listener]:
         configure_log(log)
         yield lambda _event: None
         return
-    console = Console(stderr=True)
-    columns = (SpinnerColumn(), TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=console, transient=True) as progress:
+    console = Console(stderr=True, highlight=False)
+    bars = _Bars(console)
+    with Live(bars.shown, console=console, transient=True):
         # Log lines go through the console, above the bars.
-        configure_log(log, cast("TextIO", FileProxy(console, sys.stderr)))
-        yield _Bars(progress)
+        configure_log(log, cast("TextIO", FileProxy(console, sys.__stderr__ or sys.stderr)))
+        yield bars

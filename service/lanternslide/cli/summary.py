@@ -5,29 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TextIO
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from lanternslide.config import Settings
 from lanternslide.ledger import OriginalRow
 from lanternslide.records import shown_path
-from lanternslide.report import Batch
+from lanternslide.report import Batch, readable_bytes
 
-__all__ = ["print_summary", "readable_bytes"]
+__all__ = ["print_summary"]
 
 PIPE_WIDTH = 100
 """Columns where there is no terminal to ask."""
-
-
-def readable_bytes(number: int) -> str:
-    """Return a number of bytes for a person, in decimal units (IEC 80000-13)."""
-    size = float(number)
-    for unit in ("bytes", "kB", "MB", "GB"):
-        if size < 1000:
-            return f"{size:.0f} {unit}" if unit in ("bytes", "kB") else f"{size:.1f} {unit}"
-        size /= 1000
-    return f"{size:.1f} TB"
 
 
 def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow], stream: TextIO) -> None:
@@ -67,11 +59,11 @@ def _by_doubt(batch: Batch) -> dict[tuple[str, str], list[str]]:
 
 def _item(console: Console, what: str, text: str) -> None:
     console.print(Text(f"  {what}", style="bold"))
-    console.print(Text(f"    {text}"))
+    console.print(Padding(Text(text), (0, 0, 0, 4)))
 
 
 def _table(settings: Settings, batch: Batch) -> Table:
-    table = Table()
+    table = Table(box=SIMPLE_HEAD)
     for column in ("Destination", "Deliveries", "Size", "Quality", "With doubts"):
         table.add_column(column, justify="left" if column == "Destination" else "right", no_wrap=True)
     table.add_column("Folder", overflow="fold")

@@ -2,5 +2,6 @@
 
 from lanternslide.report.batch import Batch
 from lanternslide.report.log import LogReport, configure_log
+from lanternslide.report.readable import readable_bytes
 
-__all__ = ["Batch", "LogReport", "configure_log"]
+__all__ = ["Batch", "LogReport", "configure_log", "readable_bytes"]

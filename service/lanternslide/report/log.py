@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from typing import TextIO
+from collections.abc import MutableMapping
+from typing import Any, TextIO
 
 import structlog
 
@@ -20,6 +21,7 @@ from lanternslide.records.events import (
     Waits,
 )
 from lanternslide.report.batch import Batch
+from lanternslide.report.readable import readable_event
 
 __all__ = ["LogReport", "configure_log"]
 
@@ -28,9 +30,7 @@ def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
     """Set the log up: "console", "json", or "auto" (console on a terminal, else JSON)."""
     console = kind == "console" or (kind == "auto" and stream.isatty())
     renderer: structlog.typing.Processor = (
-        structlog.dev.ConsoleRenderer(colors=stream.isatty())
-        if console
-        else structlog.processors.JSONRenderer(ensure_ascii=False)
+        _render_for_person if console else structlog.processors.JSONRenderer(ensure_ascii=False)
     )
     structlog.configure(
         processors=[
@@ -42,6 +42,10 @@ def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
         logger_factory=structlog.WriteLoggerFactory(file=stream),
         cache_logger_on_first_use=False,
     )
+
+
+def _render_for_person(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> str:
+    return readable_event(dict(event))
 
 
 class LogReport:

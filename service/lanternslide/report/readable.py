@@ -1,0 +1,46 @@
+"""Figures and events for a person at a terminal."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+__all__ = ["readable_bytes", "readable_event"]
+
+
+def readable_bytes(number: int) -> str:
+    """Return a number of bytes for a person, in decimal units (IEC 80000-13)."""
+    size = float(number)
+    for unit in ("bytes", "kB", "MB", "GB"):
+        if size < 1000:
+            return f"{size:.0f} {unit}" if unit in ("bytes", "kB") else f"{size:.1f} {unit}"
+        size /= 1000
+    return f"{size:.1f} TB"
+
+
+def readable_event(event: dict[str, Any]) -> str:
+    """Return a log event as a line for a person; *event* is what the log's processors have made of it."""
+    time = datetime.fromisoformat(event["timestamp"]).replace(tzinfo=UTC).astimezone().strftime("%H:%M:%S")
+    match event["event"]:
+        case "delivered":
+            text = (
+                f"{event['original']} for {event['destination']}: {event['width']} × {event['height']} pixels, "
+                f"{readable_bytes(event['bytes'])}, quality {event['quality']}"
+            )
+            text += "".join(f"\n          ? {doubt}" for doubt in event["doubts"])
+        case "held":
+            text = f"{event['original']}\n          {event['reason']}"
+        case "waits":
+            text = f"{event['what']}\n          {event['reason']}"
+        case "goes on":
+            text = event["what"]
+        case "batch done":
+            text = (
+                f"{event['pictures']} pictures, {event['deliveries']} deliveries, "
+                f"{readable_bytes(event['bytes_out'])}; {event['held']} held"
+            )
+        case _:
+            known = ("event", "timestamp", "level", "exception")
+            text = ", ".join(f"{key}: {value}" for key, value in event.items() if key not in known)
+    trace = f"\n{event['exception']}" if "exception" in event else ""
+    return f"{time}  {event['event']}: {text}{trace}"
