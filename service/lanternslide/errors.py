@@ -10,6 +10,7 @@
     │   ├── StateLockedError
     │   ├── StateDamagedError
     │   └── StateNewerError
+    ├── WorkersError                   3   no worker process can be started
     ├── OriginalHeldError              -   an original cannot be done and waits for its owner
     └── PassingFaultError              -   may pass by itself; costs no attempt
 
@@ -36,6 +37,7 @@ __all__ = [
     "StateNewerError",
     "StateUnwritableError",
     "UsageError",
+    "WorkersError",
 ]
 
 
@@ -123,6 +125,18 @@ class StateNewerError(StateError):
         super().__init__(
             f"The ledger {file} has format {found}; this version of lanternslide knows formats up to {known}. "
             "Nothing was changed. Install the newer version again."
+        )
+
+
+class WorkersError(LanternslideError):
+    """No worker process can be started, so nothing can be made."""
+
+    exit_status = 3
+
+    def __init__(self, detail: str) -> None:
+        super().__init__(
+            f"No worker process can be started ({detail}). Nothing is lost. Free some memory, or install lanternslide "
+            "again, and start it again."
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TextIO
 
 from rich.box import SIMPLE_HEAD
@@ -17,6 +17,9 @@ from lanternslide.records import shown_path
 from lanternslide.report import Batch, readable_bytes
 
 __all__ = ["print_summary"]
+
+MOST_NAMED = 12
+"""Originals that are named with one text."""
 
 PIPE_WIDTH = 100
 """Columns where there is no terminal to ask."""
@@ -33,33 +36,39 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
         )
     else:
         console.print("Nothing new was delivered.")
-    if batch.doubts:
-        console.print("\nDoubtful, but delivered:")
-    for (original, doubt), places in _by_doubt(batch).items():
-        _item(console, f"{original} for {', '.join(places)}", doubt)
-    if batch.waits:
-        console.print("\nWaiting; sweep again when it has passed:")
-    for what, reason in batch.waits.items():
-        _item(console, what, reason)
-    if held:
-        console.print("\nHeld, until you act:")
-    for row in held:
-        _item(console, f"{row.photographer}: {shown_path(row.path)}", row.reason or "")
+    _section(console, "Doubtful, but delivered:", _doubtful(batch))
+    _section(console, "Waiting; sweep again when it has passed:", _by_text(batch.waits.items()))
+    reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
+    _section(console, "Held, until you act:", _by_text(reasons))
 
 
-def _by_doubt(batch: Batch) -> dict[tuple[str, str], list[str]]:
-    """Return the destinations for which each doubt was raised, by original and doubt."""
-    places: dict[tuple[str, str], list[str]] = {}
+def _by_text(items: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
+    """Return what each text is said of."""
+    grouped: dict[str, list[str]] = {}
+    for what, text in items:
+        grouped.setdefault(text, []).append(what)
+    return grouped
+
+
+def _doubtful(batch: Batch) -> dict[str, list[str]]:
+    """Return the originals of which each doubt is said, with the destinations."""
+    places: dict[tuple[str, str], dict[str, None]] = {}
     for original, destination, doubt in batch.doubts:
-        known = places.setdefault((original, doubt), [])
-        if destination not in known:
-            known.append(destination)
-    return places
+        places.setdefault((original, doubt), {})[destination] = None
+    return _by_text((f"{original} for {', '.join(names)}", doubt) for (original, doubt), names in places.items())
 
 
-def _item(console: Console, what: str, text: str) -> None:
-    console.print(Text(f"  {what}", style="bold"))
-    console.print(Padding(Text(text), (0, 0, 0, 4)))
+def _section(console: Console, title: str, said: dict[str, list[str]]) -> None:
+    """Print each text once, with what it is said of above it."""
+    if not said:
+        return
+    console.print(f"\n{title}")
+    for text, subjects in said.items():
+        for subject in subjects[:MOST_NAMED]:
+            console.print(Padding(Text(subject, style="bold"), (0, 0, 0, 2)))
+        if len(subjects) > MOST_NAMED:
+            console.print(Padding(f"and {len(subjects) - MOST_NAMED} more, which the log names", (0, 0, 0, 2)))
+        console.print(Padding(Text(text), (0, 0, 0, 4)))
 
 
 def _table(settings: Settings, batch: Batch) -> Table:

@@ -6,22 +6,66 @@ import multiprocessing
 import os
 import signal
 import threading
+import traceback
+from dataclasses import dataclass
 from importlib import import_module
-from multiprocessing.connection import wait
+from multiprocessing.connection import Connection, wait
 from typing import Any
 
-__all__ = ["call", "prepare_worker"]
+__all__ = ["READY", "TAKEN", "WORKER", "Raised", "Returned", "Task", "run_worker"]
 
 WORKER = "lanternslide.worker"
+"""The module whose functions a worker runs."""
+
+READY = "ready"
+"""What a worker sends once it has loaded everything."""
+
+TAKEN = "taken"
+"""What a worker sends once it has a task: from then on its death is the task's failure."""
+
 ORPHANED = 70
 """Exit status of a worker whose service has died; nobody is left to read it."""
 
+Task = tuple[str, object]
+"""The name of a worker's function, and what it takes."""
 
-def prepare_worker() -> None:
-    """Set a fresh worker process up."""
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Returned:
+    """What a function has returned."""
+
+    value: Any
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Raised:
+    """That a function has failed in a way that nobody foresaw."""
+
+    text: str  #: The exception in one line.
+    trace: str  #: Where it came from, for the log.
+
+
+def run_worker(connection: Connection, module: str) -> None:
+    """Run tasks from *connection* with the functions of *module*, one after the other, until it is closed."""
     # A stop is the main process's to order, not the terminal's.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, name="end with parent", daemon=True).start()
+    worker = import_module(module)
+    connection.send(READY)
+    while True:
+        try:
+            name, task = connection.recv()
+        except EOFError:
+            return
+        connection.send(TAKEN)
+        connection.send(_call(getattr(worker, name), task))
+
+
+def _call(function: Any, task: object) -> Returned | Raised:
+    try:
+        return Returned(value=function(task))
+    except Exception as error:  # noqa: BLE001 - a fault of the code costs one attempt of one job, and is logged
+        return Raised(text=f"{type(error).__name__}: {error}", trace=traceback.format_exc())
 
 
 def _end_with_parent() -> None:
@@ -30,8 +74,3 @@ def _end_with_parent() -> None:
     if parent is not None:
         wait([parent.sentinel])
         os._exit(ORPHANED)
-
-
-def call(name: str, task: object) -> Any:
-    """Return what the worker's function *name* makes of *task*."""
-    return getattr(import_module(WORKER), name)(task)

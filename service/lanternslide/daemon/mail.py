@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from lanternslide.daemon.pool import Answer
+from lanternslide.daemon.pool import Answer, PoolBroken
 
 __all__ = ["Hint", "Mailbox", "Stop"]
 
@@ -25,7 +25,7 @@ class Stop:
     """Stop in order."""
 
 
-Mail: TypeAlias = Answer | Hint | Stop
+Mail: TypeAlias = Answer | PoolBroken | Hint | Stop
 
 
 class Mailbox:

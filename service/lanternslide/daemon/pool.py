@@ -1,23 +1,32 @@
-"""A pool of worker processes: a job that dies or hangs costs its own worker and nobody else's job."""
+"""A pool of worker processes: a job that dies or hangs costs its own worker and nobody else's job.
+
+Each worker has a pipe of its own, so that one that is killed at any moment leaves nothing locked or half-read that
+another needs; shared queues do.
+"""
 
 from __future__ import annotations
 
 import multiprocessing
 import os
+import threading
+import time
+from collections import deque
 from collections.abc import Callable
-from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass
-from typing import Any
+from multiprocessing.connection import Connection, wait
+from multiprocessing.context import SpawnContext, SpawnProcess
+from typing import Any, TypeAlias
 
-from pebble import ProcessExpired, ProcessPool
-
-from lanternslide.daemon.call import call, prepare_worker
+from lanternslide.daemon.call import READY, TAKEN, WORKER, Raised, Returned, Task, run_worker
 from lanternslide.daemon.errand import Key
 
-__all__ = ["Answer", "Pool"]
+__all__ = ["Answer", "Pool", "PoolBroken"]
 
 TASKS_A_WORKER = 200
 """A worker is replaced after so many tasks, which bounds what a leak in a library can take."""
+
+MOST_FAILED_STARTS = 5
+"""Workers in a row that end before they are ready: then none ever will be."""
 
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VIPS_CONCURRENCY")
 """The libraries' own threads: one for each worker, since the workers fill the cores."""
@@ -30,50 +39,183 @@ class Answer:
     key: Key  #: What the task was submitted as.
     value: Any = None
     failure: str | None = None  #: For a person.
-    error: BaseException | None = None  #: For the log, where the failure is the code's own.
+    trace: str | None = None  #: For the log, where the failure is the code's own.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PoolBroken:
+    """No worker can be started."""
+
+    detail: str
+
+
+Tell: TypeAlias = Callable[[Answer | PoolBroken], None]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Order:
+    key: Key
+    task: Task
+    timeout: float
+
+
+class _Worker:
+    """A worker process and what it is at."""
+
+    def __init__(self, context: SpawnContext, module: str) -> None:
+        self.connection, theirs = context.Pipe()
+        self.process: SpawnProcess = context.Process(
+            target=run_worker, args=(theirs, module), name="lanternslide worker"
+        )
+        self.process.start()
+        theirs.close()
+        self.ready = False
+        self.order: _Order | None = None
+        self.has_taken = False
+        self.deadline = 0.0
+        self.tasks = 0
+
+    def give(self, order: _Order) -> None:
+        self.order = order
+        self.has_taken = False
+        self.deadline = time.monotonic() + order.timeout
+        self.tasks += 1
+        self.connection.send(order.task)
+
+    def end(self) -> None:
+        """Kill the process, if it still runs, and wait until it is gone."""
+        self.process.kill()
+        self.process.join()
+        self.process.close()
+        self.connection.close()
 
 
 class Pool:
-    """Runs the worker's functions in processes of their own and hands each answer to *answer*.
+    """Runs the worker's functions in processes of their own and hands each answer to *tell*.
 
-    *answer* is called from a thread of the pool.
+    Workers are started as they are needed. *tell* is called from the pool's thread.
     """
 
-    def __init__(self, workers: int, answer: Callable[[Answer], None]) -> None:
+    def __init__(self, workers: int, tell: Tell, module: str = WORKER) -> None:
         for name in ONE_THREAD:
             os.environ.setdefault(name, "1")
-        self._answer = answer
+        self._tell = tell
+        self._most = workers
+        self._module = module
         # A spawned worker shares nothing with this process: no threads, no open database.
-        context = multiprocessing.get_context("spawn")
-        self._pool = ProcessPool(
-            max_workers=workers, max_tasks=TASKS_A_WORKER, initializer=prepare_worker, context=context
-        )
+        self._context = multiprocessing.get_context("spawn")
+        self._orders: deque[_Order] = deque()
+        self._workers: list[_Worker] = []
+        self._failed_starts = 0
+        self._closing = False
+        self._wake_reader, self._wake_writer = self._context.Pipe(duplex=False)
+        self._thread = threading.Thread(target=self._supervise, name="pool", daemon=True)
+        self._thread.start()
 
     def submit(self, key: Key, name: str, task: object, timeout: float) -> None:
         """Have the worker's function *name* run on *task*; after *timeout* seconds its worker is killed."""
-        future = self._pool.schedule(call, args=(name, task), timeout=timeout)
-        future.add_done_callback(lambda done: self._answer(_answer_of(key, done, timeout)))
+        self._orders.append(_Order(key=key, task=(name, task), timeout=timeout))
+        self._wake_writer.send(None)
 
-    def close(self, *, kill: bool) -> None:
-        """End the workers: after what they are at, or at once."""
-        if kill:
-            self._pool.stop()  # type: ignore[no-untyped-call]
-        else:
-            self._pool.close()  # type: ignore[no-untyped-call]
-        self._pool.join()
+    def close(self) -> None:
+        """End the workers at once, whatever they are at."""
+        self._closing = True
+        self._wake_writer.send(None)
+        self._thread.join()
+        for worker in self._workers:
+            worker.end()
+        self._wake_reader.close()
+        self._wake_writer.close()
 
+    def _supervise(self) -> None:
+        while not self._closing:
+            self._assign()
+            self._listen()
+            self._end_late()
 
-def _answer_of(key: Key, future: Future[Any], timeout: float) -> Answer:
-    try:
-        return Answer(key=key, value=future.result())
-    except TimeoutError:
-        return Answer(key=key, failure=f"it took longer than {timeout:.0f} seconds")
-    except ProcessExpired as error:
-        why = f"the worker process ended with status {error.exitcode}; it may have run out of memory"
-        return Answer(key=key, failure=why)
-    except CancelledError:
-        return Answer(key=key, failure="it was stopped")
-    except MemoryError:
-        return Answer(key=key, failure="there was not enough memory")
-    except Exception as error:  # noqa: BLE001 - a fault of the worker's code costs one attempt of one job
-        return Answer(key=key, failure=f"{type(error).__name__}: {error}", error=error)
+    def _assign(self) -> None:
+        """Give waiting orders to idle workers, and start workers while there are too few."""
+        idle = [worker for worker in self._workers if worker.ready and worker.order is None]
+        while self._orders and idle:
+            worker = idle.pop()
+            try:
+                worker.give(self._orders[0])
+            except OSError:  # it has died in the meantime; that is noticed when its end is read
+                worker.order = None
+                continue
+            self._orders.popleft()
+        starting = sum(not worker.ready for worker in self._workers)
+        while len(self._orders) > starting and len(self._workers) < self._most:
+            try:
+                self._workers.append(_Worker(self._context, self._module))
+            except OSError as error:
+                self._start_failed(error.strerror or str(error))
+                return
+            starting += 1
+
+    def _listen(self) -> None:
+        """Wait for something to happen to a worker, or for a new order, or until one is late."""
+        by_connection = {worker.connection: worker for worker in self._workers}
+        deadlines = [worker.deadline for worker in self._workers if worker.order is not None]
+        seconds = max(0.0, min(deadlines) - time.monotonic()) if deadlines else None
+        for connection in wait([self._wake_reader, *by_connection], seconds):
+            assert isinstance(connection, Connection)
+            if connection is self._wake_reader:
+                connection.recv()
+            else:
+                self._hear(by_connection[connection])
+
+    def _hear(self, worker: _Worker) -> None:
+        try:
+            message: object = worker.connection.recv()
+        except (EOFError, OSError):  # closed by its death; a message that was cut off is one as well
+            self._died(worker)
+            return
+        if message == READY:
+            worker.ready = True
+            self._failed_starts = 0
+            return
+        if message == TAKEN:
+            worker.has_taken = True
+            return
+        order, worker.order = worker.order, None
+        if worker.tasks >= TASKS_A_WORKER:
+            self._remove(worker)
+        assert order is not None
+        match message:
+            case Returned(value=value):
+                self._tell(Answer(key=order.key, value=value))
+            case Raised(text=text, trace=trace):
+                self._tell(Answer(key=order.key, failure=text, trace=trace))
+            case _:
+                raise AssertionError(f"a worker sent {message!r}")
+
+    def _died(self, worker: _Worker) -> None:
+        worker.process.join()
+        status = worker.process.exitcode
+        self._remove(worker)
+        if worker.order is not None and not worker.has_taken:
+            self._orders.appendleft(worker.order)  # it was dead before it had the task
+        elif worker.order is not None:
+            why = f"its worker process ended with status {status}; it may have run out of memory"
+            self._tell(Answer(key=worker.order.key, failure=why))
+        elif not worker.ready:
+            self._start_failed(f"they end with status {status}")
+
+    def _start_failed(self, detail: str) -> None:
+        self._failed_starts += 1
+        if self._failed_starts >= MOST_FAILED_STARTS:
+            self._failed_starts = 0
+            self._tell(PoolBroken(detail=detail))
+
+    def _end_late(self) -> None:
+        now = time.monotonic()
+        for worker in [worker for worker in self._workers if worker.order is not None and worker.deadline <= now]:
+            self._remove(worker)
+            assert worker.order is not None
+            why = f"it took longer than {worker.order.timeout:.0f} seconds"
+            self._tell(Answer(key=worker.order.key, failure=why))
+
+    def _remove(self, worker: _Worker) -> None:
+        self._workers.remove(worker)
+        worker.end()

@@ -18,9 +18,9 @@ from lanternslide.daemon.lookout import Lookout
 from lanternslide.daemon.mail import Hint, Mailbox, Stop
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.pauses import Pauses
-from lanternslide.daemon.pool import Answer, Pool
+from lanternslide.daemon.pool import Answer, Pool, PoolBroken
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.errors import PassingFaultError
+from lanternslide.errors import PassingFaultError, WorkersError
 from lanternslide.ledger import Ledger, OriginalState
 from lanternslide.records import (
     DeliveryTask,
@@ -87,7 +87,7 @@ class Service:
                 self._read_mail()
         finally:
             self._lookout.close()
-            self._pool.close(kill=bool(self._running))
+            self._pool.close()
             self._ledger.give_back_work()
 
     def _recover(self) -> None:
@@ -266,7 +266,7 @@ class Service:
             return
         detail = answer.failure or ""
         attempts = self._ledger.count_attempt(errand.original)
-        self._tell(Failed(file=errand.file, attempts=attempts, detail=detail, error=answer.error))
+        self._tell(Failed(file=errand.file, attempts=attempts, detail=detail, trace=answer.trace))
         if attempts >= self._limits.attempts:
             self._end(errand)
             said = say(Held.FAILED_OFTEN, attempts=attempts, detail=detail)
@@ -283,6 +283,8 @@ class Service:
             match item:
                 case Answer():
                     self._take(item)
+                case PoolBroken(detail=detail):
+                    raise WorkersError(detail)
                 case Hint():
                     self._lookout.follow(item, time.monotonic())
                 case Stop():

@@ -62,7 +62,7 @@ class Failed:
     file: DroppedFile
     attempts: int
     detail: str
-    error: BaseException | None  #: Where the failure is the code's own.
+    trace: str | None  #: Where it came from, if the failure is the code's own.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

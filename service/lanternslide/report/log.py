@@ -36,7 +36,6 @@ def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
         processors=[
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
-            structlog.processors.format_exc_info,
             renderer,
         ],
         logger_factory=structlog.WriteLoggerFactory(file=stream),
@@ -63,9 +62,13 @@ class LogReport:
                 self._delivered(event)
             case HeldBack(file=file, said=said):
                 self._log.warning("held", original=file.shown, reason=said.text, key=said.key)
-            case Failed(file=file, attempts=attempts, detail=detail, error=error):
+            case Failed(file=file, attempts=attempts, detail=detail, trace=trace):
                 self._log.warning(
-                    "attempt failed", original=file.shown, attempts=attempts, detail=detail, exc_info=error
+                    "attempt failed",
+                    original=file.shown,
+                    attempts=attempts,
+                    detail=detail,
+                    **({"exception": trace} if trace else {}),
                 )
             case Waits(what=what, said=said):
                 self._log.warning("waits", what=what, reason=said.text, key=said.key)

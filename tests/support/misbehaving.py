@@ -1,0 +1,36 @@
+"""Functions for a worker that behave as no worker should."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+
+__all__ = ["crash", "double", "fail", "hang", "pid"]
+
+
+def double(number: int) -> int:
+    """Return twice *number*."""
+    return 2 * number
+
+
+def pid(_task: object) -> int:
+    """Return the worker's process number."""
+    return os.getpid()
+
+
+def hang(_task: object) -> None:
+    """Never return."""
+    while True:
+        time.sleep(1)
+
+
+def crash(number: int) -> None:
+    """End the process by signal *number*, as native code or the system does."""
+    os.kill(os.getpid(), number)
+    signal.pause()
+
+
+def fail(text: str) -> None:
+    """Raise what nobody foresaw."""
+    raise LookupError(text)
