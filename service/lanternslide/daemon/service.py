@@ -34,8 +34,9 @@ from lanternslide.records import (
     Stalled,
     Survey,
     SurveyTask,
+    shown_path,
 )
-from lanternslide.records.events import Delivered, Failed, Finished, Idle, Listener, Started
+from lanternslide.records.events import Began, Delivered, Ended, Failed, Finished, Idle, Listener, Started
 from lanternslide.words import Held, Said, say
 
 __all__ = ["Service"]
@@ -65,6 +66,7 @@ class Service:
         self._desk = Desk(settings, ledger, tell)
         self._publisher = Publisher(settings, ledger)
         self._lookout = Lookout(settings, ledger, self._desk, self.obstacles, tell, self._is_in_hand)
+        self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
         self._ready: deque[Errand] = deque()
         self._running: dict[Key, _Running] = {}
         self._resting: dict[Key, tuple[float, DroppedFile]] = {}
@@ -79,6 +81,7 @@ class Service:
         self._recover()
         if not until_idle:
             self._lookout.watch(self._mailbox)
+            self._tell(Began(folders=self._folders))
         self._pool = Pool(self._limits.workers, self._mailbox.put)
         try:
             while not self._is_over(until_idle=until_idle):
@@ -89,6 +92,8 @@ class Service:
             self._lookout.close()
             self._pool.close()
             self._ledger.give_back_work()
+        if not until_idle:
+            self._tell(Ended())
 
     def _recover(self) -> None:
         """Make it as if nothing had happened: open intents settled, unfinished work waiting, stale temps gone."""

@@ -11,7 +11,9 @@ from lanternslide.records.record import Record
 from lanternslide.words import Said
 
 __all__ = [
+    "Began",
     "Delivered",
+    "Ended",
     "Event",
     "Failed",
     "Finished",
@@ -23,6 +25,18 @@ __all__ = [
     "Started",
     "Waits",
 ]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Began:
+    """The service watches its drop folders from now on."""
+
+    folders: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ended:
+    """The service has stopped in order."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -93,5 +107,5 @@ class Idle:
     """Nothing is left to do."""
 
 
-Event: TypeAlias = Found | Started | Delivered | HeldBack | Failed | Finished | Waits | Passed | Idle
+Event: TypeAlias = Began | Ended | Found | Started | Delivered | HeldBack | Failed | Finished | Waits | Passed | Idle
 Listener: TypeAlias = Callable[[Event], None]

@@ -9,7 +9,9 @@ from typing import Any, TextIO
 import structlog
 
 from lanternslide.records.events import (
+    Began,
     Delivered,
+    Ended,
     Event,
     Failed,
     Finished,
@@ -76,6 +78,10 @@ class LogReport:
                 self._log.info("goes on", what=what)
             case Idle():
                 self._summary()
+            case Began(folders=folders):
+                self._log.info("watching", folders=list(folders))
+            case Ended():
+                self._log.info("stopped")
             case Found() | Started() | Finished():
                 pass
 

@@ -32,6 +32,8 @@ def readable_event(event: dict[str, Any]) -> str:
             text = f"{event['original']}\n          {event['reason']}"
         case "waits":
             text = f"{event['what']}\n          {event['reason']}"
+        case "watching":
+            text = ", ".join(event["folders"])
         case "goes on":
             text = event["what"]
         case "batch done":
@@ -43,4 +45,5 @@ def readable_event(event: dict[str, Any]) -> str:
             known = ("event", "timestamp", "level", "exception")
             text = ", ".join(f"{key}: {value}" for key, value in event.items() if key not in known)
     trace = f"\n{event['exception']}" if "exception" in event else ""
-    return f"{time}  {event['event']}: {text}{trace}"
+    colon = ": " if text else ""
+    return f"{time}  {event['event']}{colon}{text}{trace}"

@@ -1,0 +1,106 @@
+"""How long the chain takes against the floor.
+
+Run it with ``python -m tests.benchmarks.chain [ORIGINAL] [--rounds N]``.
+
+The floor is what nobody can save: decoding the original with Pillow and encoding a JPEG of the final size. The chain is
+decode, resize, sharpen at the fixed amount, colour, encode. Each timing runs in a fresh process with one thread, the
+kinds interleaved; the table shows medians, their ratio, and the peak memory of the chain's process.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import json
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+from statistics import median
+
+ROOT = Path(__file__).resolve().parents[2]
+DEFAULT = ROOT / "demo_inbox" / "ida" / "kelp-ledges.jpg"
+LONG_EDGES = (1050, 2048)
+QUALITY = 90
+
+
+def floor(original: Path, long_edge: int) -> None:
+    """Decode whole, and encode a picture of the final size."""
+    from PIL import Image  # noqa: PLC0415 - loaded before the clock starts, in this process alone
+
+    with Image.open(original) as image:
+        image.load()
+        # Pixels that are as hard to encode as the real ones: cut out of the middle, not resized.
+        scale = long_edge / max(image.size)
+        size = (round(image.width * scale), round(image.height * scale))
+        left, top = (image.width - size[0]) // 2, (image.height - size[1]) // 2
+        part = image.crop((left, top, left + size[0], top + size[1])).convert("RGB")
+        part.save(io.BytesIO(), "JPEG", quality=QUALITY, subsampling=0, optimize=True, progressive=True)
+
+
+def chain(original: Path, long_edge: int) -> None:
+    """Run the chain on one delivery."""
+    from lanternslide.chain import plan_deliveries, render  # noqa: PLC0415
+    from lanternslide.imaging.encode import encode_jpeg  # noqa: PLC0415
+    from lanternslide.imaging.read import read_header  # noqa: PLC0415
+    from lanternslide.imaging.working_space import working_space  # noqa: PLC0415
+    from lanternslide.records import DeliveryTask, Recipe, SizeRule  # noqa: PLC0415
+
+    size = SizeRule(rule="long_edge", values=(long_edge,))
+    recipe = Recipe(size=size, sharpen=True, quality=QUALITY, chroma="4:4:4", progressive=True)
+    task = DeliveryTask(delivery=1, destination="portfolio", density=1, recipe=recipe, temporary=Path(os.devnull))
+    header = read_header(original)
+    space = working_space(header.icc, header.channels)
+    plans, _ = plan_deliveries([task], header.width, header.height)
+    renderings, _ = render(header, space, plans)
+    encode_jpeg(renderings[0].codes, quality=QUALITY, chroma="4:4:4", progressive=True, density=None)
+
+
+KINDS = {"floor": floor, "chain": chain}
+
+
+def measure(kind: str, original: Path, long_edge: int) -> dict[str, float]:
+    """Return seconds and peak MiB of one run in a fresh process."""
+    environment = {**os.environ, "PYTHONPATH": f"{ROOT / 'service'}{os.pathsep}{ROOT}"}
+    environment |= dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "VIPS_CONCURRENCY"), "1")
+    command = [sys.executable, "-m", "tests.benchmarks.chain", str(original), "--one", kind, str(long_edge)]
+    done = subprocess.run(command, env=environment, capture_output=True, text=True, check=True, cwd=ROOT)
+    figures: dict[str, float] = json.loads(done.stdout)
+    return figures
+
+
+def run_one(kind: str, original: Path, long_edge: int) -> None:
+    """Print seconds and peak MiB of one run; imports and a small warm-up are not timed."""
+    from lanternslide import worker  # noqa: F401, PLC0415 - everything is loaded before the clock starts
+    from lanternslide.worker.memory import peak_mib  # noqa: PLC0415
+
+    started = time.perf_counter()
+    KINDS[kind](original, long_edge)
+    print(json.dumps({"seconds": time.perf_counter() - started, "mib": peak_mib()}))
+
+
+def main() -> None:
+    """Measure and print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("original", type=Path, nargs="?", default=DEFAULT)
+    parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument("--one", nargs=2, metavar=("KIND", "LONG_EDGE"))
+    arguments = parser.parse_args()
+    if arguments.one:
+        run_one(arguments.one[0], arguments.original, int(arguments.one[1]))
+        return
+    print(f"{arguments.original.name}: medians of {arguments.rounds} rounds, one thread")
+    print("long edge   floor ms   chain ms   ratio   peak MiB")
+    for long_edge in LONG_EDGES:
+        runs: dict[str, list[dict[str, float]]] = {kind: [] for kind in KINDS}
+        for _ in range(arguments.rounds):
+            for kind, found in runs.items():
+                found.append(measure(kind, arguments.original, long_edge))
+        floor_ms, chain_ms = (median(run["seconds"] for run in runs[kind]) * 1000 for kind in ("floor", "chain"))
+        peak = median(run["mib"] for run in runs["chain"])
+        print(f"{long_edge:9d}   {floor_ms:8.0f}   {chain_ms:8.0f}   {chain_ms / floor_ms:5.2f}   {peak:8.0f}")
+
+
+if __name__ == "__main__":
+    main()
