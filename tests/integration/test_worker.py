@@ -1,0 +1,128 @@
+"""The worker's two functions on real files: what they answer when the world changes under them."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from lanternslide.records import (
+    DeliveryTask,
+    Fingerprint,
+    Job,
+    Made,
+    Recipe,
+    Refused,
+    SizeRule,
+    Stalled,
+    Survey,
+    SurveyTask,
+)
+from lanternslide.words import Held, Passing
+from lanternslide.worker import make, survey
+from tests.support.pictures import save_jpeg
+
+RECIPE = Recipe(
+    size=SizeRule(rule="long_edge", values=(300,)), sharpen=True, quality=90, chroma="4:4:4", progressive=True
+)
+
+
+@pytest.fixture
+def original(tmp_path: Path) -> Path:
+    """Return an original."""
+    return save_jpeg(tmp_path / "north-stack.jpg", 600, 400)
+
+
+def task_for(original: Path) -> SurveyTask:
+    """Return the task to survey *original* as it is now."""
+    return SurveyTask(path=original, fingerprint=Fingerprint.of(original.stat()), max_megapixels=100)
+
+
+def job_for(original: Path, *temporaries: Path) -> Job:
+    """Return the job that makes a delivery under each of the temporary names."""
+    found = survey(task_for(original))
+    assert isinstance(found, Survey)
+    deliveries = tuple(
+        DeliveryTask(delivery=number, destination=f"place-{number}", density=1, recipe=RECIPE, temporary=temporary)
+        for number, temporary in enumerate(temporaries, 1)
+    )
+    return Job(
+        original=1,
+        photographer="ida",
+        path=original,
+        fingerprint=Fingerprint.of(original.stat()),
+        survey=found,
+        deliveries=deliveries,
+    )
+
+
+def test_the_same_job_gives_the_same_bytes(original: Path, tmp_path: Path) -> None:
+    """Two runs of one job write equal files."""
+    first, second = tmp_path / ".first.part", tmp_path / ".second.part"
+    make(job_for(original, first))
+    make(job_for(original, second))
+
+    assert first.read_bytes() == second.read_bytes()
+
+
+def test_what_changed_since_it_settled_is_not_surveyed(original: Path) -> None:
+    """A file that is no longer what had settled has no survey; it is looked at again."""
+    task = task_for(original)
+    with original.open("ab") as stream:
+        stream.write(b"more")
+
+    assert survey(task) is None
+
+
+def test_what_changed_after_its_survey_is_not_made(original: Path, tmp_path: Path) -> None:
+    """A stale result is never published: nothing is written."""
+    temporary = tmp_path / ".stale.part"
+    job = job_for(original, temporary)
+    os.utime(original, ns=(1, 1))
+
+    assert make(job) is None
+    assert not temporary.exists()
+
+
+def test_what_is_gone_is_neither_surveyed_nor_made(original: Path, tmp_path: Path) -> None:
+    """A file that its owner has removed is no failure."""
+    task, job = task_for(original), job_for(original, tmp_path / ".gone.part")
+    original.unlink()
+
+    assert survey(task) is None
+    assert make(job) is None
+
+
+def test_a_link_in_place_of_the_original_is_not_followed(original: Path, tmp_path: Path) -> None:
+    """A link that has taken the original's place leads nowhere."""
+    task = task_for(original)
+    original.rename(tmp_path / "elsewhere.jpg")
+    original.symlink_to(tmp_path / "elsewhere.jpg")
+
+    answer = survey(task)
+
+    assert answer is None or isinstance(answer, Stalled)
+
+
+def test_a_folder_that_went_away_stalls_its_own_delivery_only(original: Path, tmp_path: Path) -> None:
+    """One destination away: the other delivery is made all the same."""
+    here, away = tmp_path / ".here.part", tmp_path / "away" / ".away.part"
+
+    answer = make(job_for(original, here, away))
+
+    assert isinstance(answer, tuple)
+    by_delivery = {outcome.delivery: outcome for outcome in answer}
+    assert isinstance(by_delivery[1], Made)
+    stalled = by_delivery[2]
+    assert isinstance(stalled, Stalled)
+    assert stalled.said.key == Passing.FOLDER_TROUBLE
+
+
+def test_more_pixels_than_allowed_are_refused_by_the_header(original: Path) -> None:
+    """The limit on megapixels holds before anything is decoded."""
+    answer = survey(replace(task_for(original), max_megapixels=0.1))
+
+    assert isinstance(answer, Refused)
+    assert answer.said.key == Held.TOO_MANY_PIXELS
