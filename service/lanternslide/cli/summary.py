@@ -32,8 +32,10 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
         console.print(_table(settings, batch))
         console.print(
             f"{batch.pictures} pictures, {readable_bytes(batch.bytes_in)} in; "
-            f"{batch.deliveries} deliveries, {readable_bytes(batch.bytes_out)} out."
+            f"{batch.deliveries} deliveries, {readable_bytes(batch.bytes_out)} out, in"
         )
+        for name in _in_order(settings, batch):
+            console.print(f"  {settings.destinations[name].folder.resolve()}", soft_wrap=True, markup=False)
     else:
         console.print("Nothing new was delivered.")
     _section(console, "Doubtful, but delivered:", _doubtful(batch))
@@ -71,19 +73,20 @@ def _section(console: Console, title: str, said: dict[str, list[str]]) -> None:
         console.print(Padding(Text(text), (0, 0, 0, 4)))
 
 
+def _in_order(settings: Settings, batch: Batch) -> list[str]:
+    """Return the destinations of a batch as the config orders them."""
+    return [name for name in settings.destinations if name in batch.destinations]
+
+
 def _table(settings: Settings, batch: Batch) -> Table:
     table = Table(box=SIMPLE_HEAD)
     for column in ("Destination", "Deliveries", "Size", "Quality", "With doubts"):
         table.add_column(column, justify="left" if column == "Destination" else "right", no_wrap=True)
-    table.add_column("Folder", overflow="fold")
-    for name in settings.destinations:
-        if name not in batch.destinations:
-            continue
+    for name in _in_order(settings, batch):
         figures = batch.destinations[name]
         quality = figures.median_quality
         table.add_row(
             name, str(figures.deliveries), readable_bytes(figures.bytes),
             "" if quality is None else f"{quality:g}", str(figures.doubts),
-            str(settings.destinations[name].folder.resolve()),
         )  # fmt: skip
     return table
