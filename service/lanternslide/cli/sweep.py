@@ -13,7 +13,7 @@ from lanternslide.cli.summary import print_summary
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import stop_on_signals
-from lanternslide.ledger import Ledger, OriginalState
+from lanternslide.ledger import OriginalState
 from lanternslide.records.events import Event
 from lanternslide.report import Batch, LogReport
 
@@ -43,14 +43,8 @@ def sweep(named: Path | None) -> int:
 
             service = Service(settings, ledger, mailbox, tell)
             service.run(until_idle=True)
-        held = ledger.held()
+        held = [row for row in ledger.held() if row.photographer in settings.photographers]
         print_summary(settings, batch, held, sys.stdout)
-        return _status(ledger, waits=bool(service.obstacles), held=bool(held))
-
-
-def _status(ledger: Ledger, *, waits: bool, held: bool) -> int:
-    """Return the exit status; what may pass goes first, since sweeping again will help there."""
-    counts = ledger.counts()
-    if waits or counts.get(OriginalState.WAITING, 0):
-        return WAITS
-    return HELD if held else 0
+        waiting = [ledger.counts().get((name, OriginalState.WAITING), 0) for name in settings.photographers]
+        # What may pass goes first, since sweeping again will help there.
+        return WAITS if service.obstacles or any(waiting) else HELD if held else 0

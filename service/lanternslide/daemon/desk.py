@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import place_of, wanted_by
-from lanternslide.errors import OriginalHeldError
+from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
 from lanternslide.records import DroppedFile, Routing
@@ -76,24 +74,27 @@ class Desk:
         self._tell(HeldBack(file=file, said=said))
         self._tell(Finished(file=file, changed=False))
 
-    def still_to_make(self, errand: Errand, publisher: Publisher) -> Iterator[DeliveryRow]:
-        """Yield the deliveries that an original asks for and that are not made from these bytes yet.
+    def still_to_make(self, errand: Errand, publisher: Publisher) -> tuple[list[DeliveryRow], Said | None]:
+        """Return the deliveries that an original asks for and that are not made from these bytes yet.
 
-        Raises
-        ------
-        PassingFaultError
-            If it cannot be told whether an earlier delivery was published, because its folder is away.
+        With them comes what is in the way where it cannot be told whether an earlier delivery was published; that
+        one is left as it is.
         """
         assert errand.survey is not None
+        stalled: Said | None = None
         for row in self._ledger.deliveries_of(errand.original):
-            record = publisher.settle_intent(row) if row.intent is not None else None
-            if record is not None:
-                self._tell(Delivered(record=record))
+            try:
+                record = publisher.settle_intent(row) if row.intent is not None else None
+            except PassingFaultError as fault:
+                stalled = fault.said
+            else:
+                if record is not None:
+                    self._tell(Delivered(record=record))
         wanted = wanted_by(self._settings, errand.file.photographer, errand.routing)
         rows = self._ledger.want(errand.original, errand.survey.digest, wanted)
         if rows:
             self._ledger.set_state(errand.original, OriginalState.WORKING)
-        yield from rows
+        return rows, stalled
 
     def doubts_of(self, errand: Errand) -> tuple[Said, ...]:
         """Return what routing leaves in doubt."""

@@ -121,6 +121,10 @@ class Lookout:
             for row in self._ledger.originals_at(hint.photographer, hint.path):
                 self._desk.note_gone(row)
 
+    def is_unchanged(self, file: DroppedFile) -> bool:
+        """Return whether a file still looks as it did."""
+        return list(look_at(file.photographer, file.drop, file.relative)) == [file]
+
     def see(self, file: DroppedFile, now: float) -> None:
         """Note a file that needs something; it is handed on when it has settled."""
         if not self._in_hand(file) and self._settler.see(file, now):

@@ -25,7 +25,7 @@ from lanternslide.delivery import (
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Ledger, Published
-from lanternslide.records import DeliveryTask, Made, OriginalFile, Record, shown_path
+from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, shown_path
 from lanternslide.words import Doubt, Passing, Said, say
 
 __all__ = ["Publisher"]
@@ -130,6 +130,11 @@ class Publisher:
         delivered_at = self._now().isoformat(timespec="seconds")
         self._ledger.confirm(delivery, delivered_at)
         return record.model_copy(update={"delivered_at": delivered_at})
+
+    def discard(self, job: Job) -> None:
+        """Delete what a job has made and that will not be published."""
+        for task in job.deliveries:
+            remove_temporary(task.temporary)
 
     def settle_intent(self, row: DeliveryRow) -> Record | None:
         """Find out whether the rename that *row* intended has happened; return the record of the delivery if so.

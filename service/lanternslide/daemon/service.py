@@ -167,16 +167,13 @@ class Service:
 
     def _make(self, errand: Errand, survey: Survey) -> None:
         """Have the deliveries made whose folders are ready; what stalls is tried again later."""
-        stalled: Said | None = None
+        rows, stalled = self._desk.still_to_make(errand, self._publisher)
         tasks = []
-        try:
-            for row in self._desk.still_to_make(errand, self._publisher):
-                try:
-                    tasks.append(self._publisher.task_for(errand, row))
-                except PassingFaultError as fault:
-                    stalled = fault.said
-        except PassingFaultError as fault:
-            stalled = fault.said
+        for row in rows:
+            try:
+                tasks.append(self._publisher.task_for(errand, row))
+            except PassingFaultError as fault:
+                stalled = fault.said
         if tasks:
             self._submit_job(errand, survey, _job_of(errand, survey, tasks, self._desk.doubts_of(errand)), stalled)
         elif stalled is not None:
@@ -209,15 +206,18 @@ class Service:
             case Stalled(said=said):
                 self._rest(errand, said)
             case None:
-                self._end(errand)
-                hint = Hint(errand.file.photographer, errand.file.relative)
-                self._lookout.follow(hint, time.monotonic())
+                self._look_again(errand)
             case outcomes:
                 self._publish(running, outcomes)
 
     def _publish(self, running: _Running, outcomes: tuple[Outcome, ...]) -> None:
         job, errand, stalled = running.job, running.errand, running.stalled
         assert job is not None
+        if not self._lookout.is_unchanged(errand.file):
+            # What was made is stale; it is swept, and the file looked at again.
+            self._publisher.discard(job)
+            self._look_again(errand)
+            return
         tasks = {task.delivery: task for task in job.deliveries}
         rows = {row.id: row for row in self._ledger.deliveries_of(errand.original)}
         for outcome in outcomes:
@@ -249,6 +249,11 @@ class Service:
         self._let_go(errand)
         self._pauses.forget(errand.key)
         self.obstacles.pass_by(errand.file.shown)
+
+    def _look_again(self, errand: Errand) -> None:
+        """End an errand whose original has changed or is gone; what is there now begins anew."""
+        self._end(errand)
+        self._lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
 
     def _finish(self, errand: Errand, *, changed: bool) -> None:
         self._end(errand)

@@ -193,9 +193,9 @@ class Ledger:
         """Return what waits for its owner."""
         return [OriginalRow.from_row(row) for row in self._all("held")]
 
-    def counts(self) -> dict[OriginalState, int]:
-        """Return how many originals are in each state."""
-        return {OriginalState(row["state"]): row["number"] for row in self._all("counts")}
+    def counts(self) -> dict[tuple[str, OriginalState], int]:
+        """Return how many originals there are, by photographer and state."""
+        return {(row["photographer"], OriginalState(row["state"])): row["number"] for row in self._all("counts")}
 
 
 def _stored(fingerprint: Fingerprint) -> dict[str, int]:

@@ -125,5 +125,5 @@ ORDER BY delivery.delivered_at, delivery.id;
 SELECT * FROM original WHERE state = 'held' ORDER BY photographer, path;
 
 -- name: counts
--- How many originals are in each state.
-SELECT state, count(*) AS number FROM original GROUP BY state;
+-- How many originals of each photographer are in each state.
+SELECT photographer, state, count(*) AS number FROM original GROUP BY photographer, state;
