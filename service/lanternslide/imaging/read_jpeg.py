@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator
 from pathlib import Path
 from struct import error as struct_error
@@ -59,14 +60,22 @@ def bands(header: Header) -> Iterator[Codes]:
 
 def _open(path: Path) -> Image.Image:
     try:
-        return Image.open(path, formats=["JPEG"])
-    except (SyntaxError, ValueError, EOFError, IndexError, UnidentifiedImageError) as error:
+        with warnings.catch_warnings():
+            # Pillow remarks on secondary pictures and metadata that are broken; neither is used here.
+            warnings.simplefilter("ignore")
+            return Image.open(path, formats=["JPEG"])
+    except OSError as error:
+        # The system's own errors have a number; without one it is Pillow that complains about the file.
+        if error.errno is not None:
+            raise
+        raise _failed(error) from error
+    except (SyntaxError, ValueError, EOFError, IndexError) as error:
         raise _failed(error) from error
 
 
 def _failed(error: Exception) -> OriginalHeldError:
     detail = str(error) or type(error).__name__
-    if isinstance(error, EOFError) or "truncated" in detail:
+    if isinstance(error, EOFError) or "truncated" in detail.lower():
         return OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
     if isinstance(error, UnidentifiedImageError):
         detail = "its header makes no sense"
@@ -75,9 +84,12 @@ def _failed(error: Exception) -> OriginalHeldError:
 
 def _orientation(image: Image.Image) -> int:
     try:
-        value = image.getexif().get(ORIENTATION, 1)
+        with warnings.catch_warnings():
+            # Broken Exif never stops a delivery; the metadata step says what was left behind.
+            warnings.simplefilter("ignore")
+            value = image.getexif().get(ORIENTATION, 1)
     except (SyntaxError, ValueError, OSError, EOFError, KeyError, TypeError, struct_error):
-        return 1  # broken Exif never stops a delivery; the metadata step reports what was left behind
+        return 1
     return value if value in range(1, 9) else 1
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 from collections.abc import Iterator
@@ -67,7 +68,7 @@ def header(path: Path, kind: str) -> Header:
 
 def bands(header: Header) -> Iterator[Codes]:
     """Yield the samples in strips, shape (rows, width, channels), uint8 or uint16."""
-    image = _open(header.path, header.kind, header.page)
+    image = _open(header.path, header.kind, header.page, fail_on=_strictness(header))
     region = pyvips.Region.new(image)
     sample = SAMPLE_TYPES[header.bits]
     for top in range(0, image.height, BAND_ROWS):
@@ -80,24 +81,44 @@ def bands(header: Header) -> Iterator[Codes]:
         yield strip
 
 
-def _open(path: Path, kind: str, page: int) -> Any:
+def _strictness(header: Header) -> str:
+    """Return on which trouble the decoder is to give up: on any, but for further directories that are broken.
+
+    A TIFF can carry a thumbnail in a directory that libtiff does not take; it complains about that on every read.
+    """
+    if header.kind == "TIFF":
+        image = _open(header.path, header.kind, header.page)
+        try:
+            pyvips.Region.new(image).fetch(0, 0, image.width, 1)
+        except pyvips.Error as error:
+            lines = [line for line in str(error).splitlines()[1:] if line.strip()]
+            if all("TIFF directory" in line for line in lines):
+                return "truncated"
+    return "error"
+
+
+def _open(path: Path, kind: str, page: int, fail_on: str = "error") -> Any:
     options = {} if kind == "PNG" else {"page": page}
     try:
         # The operation takes the name as it is; the general loader would read options from its end.
-        return pyvips.Operation.call(LOADERS[kind], os.fsencode(path), access="sequential", fail_on="error", **options)
+        return pyvips.Operation.call(LOADERS[kind], os.fsencode(path), access="sequential", fail_on=fail_on, **options)
     except pyvips.Error as error:
         raise _failed(error) from error
 
 
 def _largest_page(path: Path, kind: str) -> tuple[Any, int, int]:
+    """Return the largest page, its number, and how many pages hold a picture of that order of size.
+
+    Small pages are previews and thumbnails of the picture, and pages that cannot be read are no pictures.
+    """
     first = _open(path, kind, 0)
-    pages = _field(first, "n-pages", 1)
-    best, number = first, 0
+    found = {0: first}
     if kind == "TIFF":
-        for page in range(1, min(pages, MAX_PAGES_LOOKED_AT)):
-            image = _open(path, kind, page)
-            if image.width * image.height > best.width * best.height:
-                best, number = image, page
+        for page in range(1, min(_field(first, "n-pages", 1), MAX_PAGES_LOOKED_AT)):
+            with contextlib.suppress(OriginalHeldError):
+                found[page] = _open(path, kind, page)
+    number, best = max(found.items(), key=lambda item: (item[1].width * item[1].height, -item[0]))
+    pages = sum(2 * image.width > best.width for image in found.values())
     return best, number, pages
 
 

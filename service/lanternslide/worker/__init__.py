@@ -1,6 +1,13 @@
 """What runs in a worker process: survey an original, make its deliveries."""
 
+import logging
+
 from lanternslide.worker.make import make
 from lanternslide.worker.survey import survey
 
 __all__ = ["make", "survey"]
+
+# libvips remarks on files in a log of its own; what matters of it comes back as an error, and the service's log takes
+# one event a line.
+logging.getLogger("pyvips").addHandler(logging.NullHandler())
+logging.getLogger("pyvips").propagate = False

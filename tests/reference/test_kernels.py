@@ -1,0 +1,97 @@
+"""Resampling weights and the streamed downsize against closed forms and a plain double-precision product."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from skimage.transform import downscale_local_mean
+
+from lanternslide.imaging.kernels import Weights, area_weights, cubic_weights, keys_cubic
+from lanternslide.imaging.resample import Downsizer
+
+SIZES = [(6000, 1050), (4001, 700), (4000, 701), (997, 331), (300, 299), (128, 128)]
+KINDS = pytest.mark.parametrize("make", [cubic_weights, area_weights])
+
+
+def matrix(weights: Weights, target: int) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Return weights as a dense matrix (target, source)."""
+    return weights.dense(0, target, 0, weights.source).astype(np.float64)
+
+
+def test_keys_cubic_has_its_published_values() -> None:
+    """R. G. Keys 1981, eq. 15 with a = -1/2: 1 at 0, 0 at whole distances, 9/16 at 1/2, -1/16 at 3/2."""
+    x = np.array([0, 0.5, 1, 1.5, 2, 3, -0.5])
+
+    assert keys_cubic(x).tolist() == [1, 9 / 16, 0, -1 / 16, 0, 0, 9 / 16]
+
+
+@KINDS
+@pytest.mark.parametrize(("source", "target"), SIZES)
+def test_weights_sum_to_one_and_are_symmetric(make: type, source: int, target: int) -> None:
+    """Constants stay what they are, and mirroring the picture mirrors the result."""
+    weights = matrix(make(source, target), target)
+
+    np.testing.assert_allclose(weights.sum(axis=1), 1, atol=1e-6)
+    np.testing.assert_allclose(weights, weights[::-1, ::-1], atol=1e-6)
+
+
+@KINDS
+@pytest.mark.parametrize(("source", "target"), SIZES)
+def test_ramps_keep_their_place(make: type, source: int, target: int) -> None:
+    """A ramp stays a ramp, moved by less than 0.03 source pixels, away from the frame's edges."""
+    ramp = matrix(make(source, target), target) @ np.arange(source)
+    centres = (np.arange(target) + 0.5) * source / target - 0.5
+
+    assert abs(ramp - centres)[4:-4].max() < 0.03
+
+
+@KINDS
+@pytest.mark.parametrize(("source", "target"), [(6000, 1050), (4001, 700), (997, 331)])
+@pytest.mark.parametrize("place", [0.31, 0.5, 0.77])
+def test_a_spot_keeps_its_place(make: type, source: int, target: int, place: float) -> None:
+    """The centroid of a Gaussian spot is where it was within 0.01 final pixels."""
+    x = np.arange(source)
+    scale = source / target
+    spot = np.exp(-((x - place * source) ** 2) / (2 * (1.5 * scale) ** 2))
+
+    small = matrix(make(source, target), target) @ spot
+    found = (small * np.arange(target)).sum() / small.sum()
+
+    expected = ((spot * x).sum() / spot.sum() + 0.5) / scale - 0.5
+    assert found == pytest.approx(expected, abs=0.01)
+
+
+def test_the_area_average_is_the_block_mean() -> None:
+    """At a whole ratio the area average is scikit-image's local mean."""
+    picture = np.random.default_rng(1).random((60, 90)).astype(np.float32)
+    downsizer = Downsizer(1, (60, 90), (20, 30))
+    downsizer.take(picture[None])
+
+    np.testing.assert_allclose(downsizer.result()[1][0], downscale_local_mean(picture, (3, 3)), atol=1e-6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(data=st.data())
+def test_streaming_equals_one_double_precision_product(data: st.DataObject) -> None:
+    """Whatever sizes, ratios and bands: the streamed result is that of the whole matrices in float64."""
+    height, width = data.draw(st.tuples(st.integers(1, 160), st.integers(1, 160)))
+    target = data.draw(st.tuples(st.integers(1, height), st.integers(1, width)))
+    rows = data.draw(st.integers(1, 64))
+    channels = data.draw(st.sampled_from([1, 3]))
+    picture = np.random.default_rng(data.draw(st.integers(0, 99))).random((channels, height, width))
+    downsizer = Downsizer(channels, (height, width), target)
+
+    for top in range(0, height, rows):
+        downsizer.take(picture[:, top : top + rows].astype(np.float32))
+
+    for make, found in zip((cubic_weights, area_weights), downsizer.result(), strict=True):
+        down, across = matrix(make(height, target[0]), target[0]), matrix(make(width, target[1]), target[1])
+        np.testing.assert_allclose(found, down @ picture @ across.T, atol=1e-5)
+
+
+def test_enlarging_is_refused() -> None:
+    """The downsizer only makes smaller."""
+    with pytest.raises(ValueError, match="cannot enlarge"):
+        Downsizer(1, (10, 10), (11, 10))

@@ -1,0 +1,69 @@
+"""The worker and the chain on one original, for tests that look at what comes out."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image
+
+from lanternslide.chain import plan_deliveries, render
+from lanternslide.imaging.read import read_header
+from lanternslide.imaging.working_space import working_space
+from lanternslide.records import DeliveryTask, Fingerprint, Job, Made, Recipe, SizeRule, Survey, SurveyTask
+from lanternslide.worker import make, survey
+
+__all__ = ["Array8", "decoded", "deliver", "recipe", "render_codes", "task"]
+
+Array8 = npt.NDArray[np.uint8]
+
+
+def recipe(long_edge: float, *, sharpen: bool = True, quality: int = 90, chroma: str = "4:4:4") -> Recipe:
+    """Return a recipe that sizes by the long edge."""
+    size = SizeRule(rule="long_edge", values=(long_edge,))
+    return Recipe(size=size, sharpen=sharpen, quality=quality, chroma=chroma, progressive=True)
+
+
+def task(how: Recipe, temporary: Path, density: float = 1) -> DeliveryTask:
+    """Return the task of one delivery."""
+    return DeliveryTask(delivery=1, destination="portfolio", density=density, recipe=how, temporary=temporary)
+
+
+def deliver(original: Path, how: Recipe) -> tuple[bytes, Made]:
+    """Return the JPEG that the worker makes of *original*, and what it says of it."""
+    fingerprint = Fingerprint.of(original.stat())
+    found = survey(SurveyTask(path=original, fingerprint=fingerprint, max_megapixels=1000))
+    assert isinstance(found, Survey), found
+    temporary = original.with_name(f".{original.name}.part")
+    job = Job(
+        original=1,
+        photographer="ida",
+        path=original,
+        fingerprint=fingerprint,
+        survey=found,
+        deliveries=(task(how, temporary),),
+    )
+    answer = make(job)
+    assert isinstance(answer, tuple), answer
+    (outcome,) = answer
+    assert isinstance(outcome, Made), outcome
+    data = temporary.read_bytes()
+    temporary.unlink()
+    return data, outcome
+
+
+def decoded(jpeg: bytes) -> Array8:
+    """Return the pixels of a JPEG, shape (height, width, 3)."""
+    with Image.open(io.BytesIO(jpeg)) as image:
+        return np.asarray(image.convert("RGB"))
+
+
+def render_codes(original: Path, how: Recipe) -> Array8:
+    """Return the finished pixels before encoding, shape (height, width, 3)."""
+    header = read_header(original)
+    space = working_space(header.icc, header.channels)
+    plans, _ = plan_deliveries([task(how, original)], header.width, header.height)
+    renderings, _ = render(header, space, plans)
+    return renderings[0].codes
