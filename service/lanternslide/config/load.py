@@ -58,9 +58,9 @@ def load_settings(path: Path) -> Settings:
     overridden, of_overrides = _apply_overrides(file, raw, settings, context)
     faults += of_overrides
     faults += check_whole(file, settings, overridden, named)
-    if not _table(raw, "photographers"):
+    if not raw.get("photographers", {}):
         faults.append(ConfigFault.of(file, "photographers", ConfigWord.NOBODY))
-    if not named:
+    if not raw.get("destinations", {}):
         faults.append(ConfigFault.of(file, "destinations", ConfigWord.NOWHERE))
     if faults:
         raise ConfigError(sorted(faults, key=lambda fault: fault.key))
@@ -77,14 +77,17 @@ def _validate(file: str, raw: dict[str, Any], context: dict[str, Path]) -> tuple
     """Return the settings without their faulty parts, and the faults, so that the rest can be checked too."""
     sound = deepcopy(raw)
     faults: list[ConfigFault] = []
+    left_out: set[Place] = set()
     while True:
         try:
             return Settings.model_validate(sound, context=context), faults
         except ValidationError as error:
             found = faults_of(file, sound, error.errors())
-        # Leaving a faulty key out can make its table lack it; that is no fault of the owner's.
-        reported = {fault.key for fault in faults}
-        faults += [item.fault for item in found if item.fault.key not in reported]
+        # Leaving a faulty key out can make the table around it faulty; that is no fault of the owner's.
+        faults += [
+            item.fault for item in found if not any(place[: len(item.place)] == item.place for place in left_out)
+        ]
+        left_out |= {item.place for item in found}
         before = deepcopy(sound)
         for item in found:
             _leave_out(sound, item.place)
