@@ -1,0 +1,136 @@
+"""Final sizes, exact to the pixel."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lanternslide.chain import plan_deliveries, target_size
+from lanternslide.chain.size import asked_size
+from lanternslide.records import DeliveryTask, Recipe, SizeRule
+
+EDGES = st.integers(1, 20_000)
+
+
+def rule(name: str, *values: float) -> SizeRule:
+    """Return a rule."""
+    return SizeRule(rule=name, values=values)
+
+
+@pytest.mark.parametrize(
+    ("how", "density", "original", "expected"),
+    [
+        # Computed by hand.
+        (rule("long_edge", 1050), 1, (6000, 4000), (1050, 700)),
+        (rule("long_edge", 1050), 1, (4000, 6000), (700, 1050)),
+        (rule("long_edge", 1600), 1, (6000, 4000), (1600, 1067)),
+        (rule("long_edge", 1050), 2, (6000, 4000), (2100, 1400)),
+        (rule("long_edge", 1050), 1.5, (6000, 4000), (1575, 1050)),
+        (rule("short_edge", 700), 1, (6000, 4000), (1050, 700)),
+        (rule("width", 1000), 1, (4000, 6000), (1000, 1500)),
+        (rule("height", 1000), 1, (4000, 6000), (667, 1000)),
+        (rule("box", 1920, 1080), 1, (6000, 4000), (1620, 1080)),
+        (rule("box", 1920, 1080), 1, (6000, 2000), (1920, 640)),
+        (rule("box", 1920, 1080), 1, (4000, 6000), (720, 1080)),
+        (rule("area", 1.5), 1, (6000, 4000), (1500, 1000)),
+        (rule("area", 0.375), 2, (6000, 4000), (1500, 1000)),
+        # Half a pixel is rounded up: 333.5 of 1000 × 667 at half the size.
+        (rule("long_edge", 500), 1, (1000, 667), (500, 334)),
+        # An extreme shape keeps one pixel.
+        (rule("long_edge", 100), 1, (20000, 10), (100, 1)),
+        # Never enlarged.
+        (rule("long_edge", 1050), 1, (900, 600), (900, 600)),
+        (rule("box", 1920, 1080), 1, (1000, 1080), (1000, 1080)),
+        (rule("area", 30), 1, (6000, 4000), (6000, 4000)),
+    ],
+)
+def test_sizes(how: SizeRule, density: float, original: tuple[int, int], expected: tuple[int, int]) -> None:
+    """Every rule, by examples."""
+    assert target_size(how, density, *original) == expected
+
+
+@given(width=EDGES, height=EDGES, edge=st.integers(1, 5000))
+def test_the_long_edge_is_exact(width: int, height: int, edge: int) -> None:
+    """The long edge is what was asked for, the other the nearest pixel, for wide and upright pictures alike."""
+    found = asked_size(rule("long_edge", edge), 1, width, height)
+
+    assert max(found) == edge
+    assert found[::-1] == asked_size(rule("long_edge", edge), 1, height, width)
+    for got, stored in zip(found, (width, height), strict=True):
+        assert abs(Fraction(stored * edge, max(width, height)) - got) <= Fraction(1, 2) or got == 1
+
+
+@given(width=EDGES, height=EDGES, box=st.tuples(st.integers(1, 5000), st.integers(1, 5000)))
+def test_a_box_holds_the_picture(width: int, height: int, box: tuple[int, int]) -> None:
+    """A picture fits into its box and touches it."""
+    found = asked_size(rule("box", *box), 1, width, height)
+
+    assert found[0] <= box[0]
+    assert found[1] <= box[1]
+    assert found[0] == box[0] or found[1] == box[1]
+
+
+@given(
+    width=EDGES,
+    height=EDGES,
+    how=st.one_of(
+        st.builds(rule, st.sampled_from(["long_edge", "short_edge", "width", "height"]), st.integers(1, 20_000)),
+        st.builds(rule, st.just("area"), st.floats(0.001, 400)),
+    ),
+    density=st.floats(1, 4),
+)
+def test_nothing_is_enlarged(width: int, height: int, how: SizeRule, density: float) -> None:
+    """No rule and no density makes a picture larger than it is, or less than a pixel."""
+    found = target_size(how, density, width, height)
+
+    assert 1 <= found[0] <= width
+    assert 1 <= found[1] <= height
+
+
+@given(width=st.integers(500, 9000), height=st.integers(500, 9000), area=st.floats(0.05, 0.2))
+def test_an_area_is_met_within_rounding(width: int, height: int, area: float) -> None:
+    """The pixels are as many as asked for, but for the rounding of two edges."""
+    found = asked_size(rule("area", area), 1, width, height)
+
+    assert abs(found[0] * found[1] - area * 1e6) <= 0.5 * (found[0] + found[1]) + 1
+
+
+def tasks(*densities: float) -> list[DeliveryTask]:
+    """Return the deliveries of one destination."""
+    how = Recipe(size=rule("long_edge", 1000), sharpen=True, quality=90, chroma="4:4:4", progressive=True)
+    return [
+        DeliveryTask(delivery=number, destination="journal", density=density, recipe=how, temporary=Path())
+        for number, density in enumerate(densities, 1)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("long_edge", "made", "left_out", "doubts"),
+    [
+        (4000, [(1000, 500), (2000, 1000)], (), [[], []]),
+        (1500, [(1000, 500)], (2,), [["density-left-out"]]),
+        (800, [(800, 400)], (2,), [["smaller-than-asked", "density-left-out"]]),
+    ],
+)
+def test_densities(
+    long_edge: int, made: list[tuple[int, int]], left_out: tuple[int, ...], doubts: list[list[str]]
+) -> None:
+    """A density that would need enlarging is left out with a doubt on the smallest one, which is always made."""
+    plans, left = plan_deliveries(tasks(1, 2), long_edge, long_edge // 2)
+
+    assert [(plan.width, plan.height) for plan in plans] == made
+    assert left == left_out
+    assert [[doubt.key for doubt in plan.doubts] for plan in plans] == doubts
+
+
+def test_an_unreduced_picture_is_not_sharpened() -> None:
+    """Sharpening gives back what a downsize takes; a picture at its own size has lost nothing."""
+    (reduced,), _ = plan_deliveries(tasks(1), 2000, 1000)
+    (own_size,), _ = plan_deliveries(tasks(1), 1000, 500)
+
+    assert (reduced.strength, own_size.strength) == (1.0, 0.0)
+    assert reduced.rungs == (1000,)

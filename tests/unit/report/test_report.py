@@ -1,0 +1,156 @@
+"""What the service says: log lines, a batch's figures, records."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import structlog
+
+from lanternslide.records import DroppedFile, Fingerprint, Record
+from lanternslide.records.events import Delivered, Event, Failed, Finished, HeldBack, Idle, Passed, Waits
+from lanternslide.report import Batch, LogReport, configure_log, readable_bytes
+from lanternslide.words import Held, Passing, say
+
+HOSTILE = os.fsdecode(b"caf\xe9\n\x1b[31m\xe2\x80\xae.jpg")
+SHOWN = r"ida: caf\xe9\n\x1b[31m\u202e.jpg"
+
+# The record's fields, transcribed from the contract.
+FIELDS = [
+    "original",
+    "photographer",
+    "destination",
+    "density",
+    "state",
+    "reason",
+    "output",
+    "digest",
+    "width",
+    "height",
+    "bytes",
+    "quality",
+    "quality_by",
+    "chroma",
+    "original_file",
+    "strength",
+    "rungs",
+    "ssim",
+    "delta_e",
+    "acutance",
+    "halo",
+    "tone_shift",
+    "out_of_gamut",
+    "clipped",
+    "forecast",
+    "doubts",
+    "attempts",
+    "seconds",
+    "peak_mib",
+    "filed_to",
+    "delivered_at",
+    "plan",
+    "version",
+]
+
+
+def file_of(name: str = "x.jpg") -> DroppedFile:
+    """Return a file of 500 bytes."""
+    fingerprint = Fingerprint(size=500, mtime_ns=0, inode=1)
+    return DroppedFile(photographer="ida", drop=Path("drop"), relative=Path(name), fingerprint=fingerprint)
+
+
+def record(destination: str, size: int, *doubts: str) -> Record:
+    """Return the record of a delivery."""
+    return Record(
+        original="x.jpg", photographer="ida", destination=destination, density=1, state="delivered",
+        bytes=size, quality=90, doubts=doubts, version="0",
+    )  # fmt: skip
+
+
+def test_a_record_has_the_fields_of_the_contract() -> None:
+    """Others build on the record: its fields are exactly those, in that order, null where not known."""
+    line = json.loads(record("club", 1).to_line())
+
+    assert list(line) == FIELDS
+    assert line["ssim"] is None
+    assert list(line["original_file"] or {}) == []
+
+
+def test_a_batch_adds_up() -> None:
+    """Pictures, deliveries, bytes, doubts and what is held are counted by destination."""
+    batch = Batch()
+    events: list[Event] = [
+        Delivered(record=record("club", 100)),
+        Delivered(record=record("journal", 200, "Small.")),
+        Delivered(record=record("journal", 300)),
+        Finished(file=file_of(), changed=True),
+        HeldBack(file=file_of("y.jpg"), said=say(Held.EMPTY)),
+        Finished(file=file_of("y.jpg"), changed=False),
+        Finished(file=file_of("z.jpg"), changed=False),
+        Waits(what="ida: w.jpg", said=say(Passing.READ_ONLY, folder="out")),
+    ]
+    for event in events:
+        batch(event)
+
+    assert (batch.pictures, batch.unchanged, batch.deliveries) == (1, 1, 3)
+    assert (batch.bytes_in, batch.bytes_out) == (500, 600)
+    assert batch.destinations["journal"].doubts == 1
+    assert batch.destinations["journal"].median_quality == 90
+    assert batch.doubts == [("ida: x.jpg", "journal", "Small.")]
+    assert list(batch.held) == ["ida: y.jpg"]
+    assert list(batch.waits) == ["ida: w.jpg"]
+
+
+@pytest.fixture
+def log() -> Iterator[io.StringIO]:
+    """Return where the log is written as JSON."""
+    stream = io.StringIO()
+    configure_log("json", stream)
+    yield stream
+    structlog.reset_defaults()
+
+
+def test_one_line_for_each_event(log: io.StringIO) -> None:
+    """Each event is one JSON object on one line, whatever a file is called."""
+    report = LogReport()
+    for event in (
+        HeldBack(file=file_of(HOSTILE), said=say(Held.EMPTY)),
+        Delivered(record=record("club", 100)),
+        Failed(file=file_of(HOSTILE), attempts=1, detail="it failed", trace="Traceback\n  line"),
+        Passed(what="club"),
+        Idle(),
+        Idle(),
+    ):
+        report(event)
+
+    lines = [json.loads(line) for line in log.getvalue().splitlines()]
+    assert [line["event"] for line in lines] == ["held", "delivered", "attempt failed", "goes on", "batch done"]
+    assert lines[0]["original"] == SHOWN
+    assert "\x1b" not in log.getvalue()
+    assert lines[4]["deliveries"] == 1
+
+
+def test_lines_for_a_person_say_the_same() -> None:
+    """On a console an event is readable, its doubts and reasons below it, and still without control characters."""
+    stream = io.StringIO()
+    configure_log("console", stream)
+    report = LogReport()
+    report(HeldBack(file=file_of(HOSTILE), said=say(Held.EMPTY)))
+    report(Finished(file=file_of(HOSTILE), changed=False))
+    structlog.reset_defaults()
+
+    head, reason = stream.getvalue().splitlines()
+    assert head.endswith(f"held: {SHOWN}")
+    assert reason.strip() == "The file is empty (0 bytes). Export or copy it again."
+
+
+@pytest.mark.parametrize(
+    ("number", "text"), [(0, "0 bytes"), (999, "999 bytes"), (1000, "1 kB"), (499_600, "500 kB"), (1_500_000, "1.5 MB")]
+)
+def test_bytes_for_a_person(number: int, text: str) -> None:
+    """Sizes are told in decimal units."""
+    assert readable_bytes(number) == text
