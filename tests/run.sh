@@ -11,7 +11,7 @@ make_environment .venv-test '.[test]'
 have() { command -v "$1" >/dev/null 2>&1; }
 if [ "$(id -u)" = 0 ] && have apt-get && ! have exiftool; then
     { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends \
-        libimage-exiftool-perl jpeginfo; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2
+        libimage-exiftool-perl; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2
 fi
 
 exec "$python" -m pytest "$@"
