@@ -14,14 +14,18 @@ from lanternslide.imaging.local import local_max, local_min
 from lanternslide.imaging.orientation import upright
 from lanternslide.imaging.read import read_bands
 from lanternslide.imaging.resample import Downsizer
-from lanternslide.imaging.sharpen import sharpen_lightness
+from lanternslide.imaging.sharpen import Sharpener
 from lanternslide.imaging.source import Header
+from lanternslide.imaging.strips import strips
 from lanternslide.imaging.transfer import luminance_of_lightness, srgb_codes
 from lanternslide.imaging.types import Array32, Bytes8
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Said, say
 
 __all__ = ["Rendering", "render"]
+
+CLAMP_HALO = 1
+"""Rows that the channels' local range reaches: 3×3 pixels."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -62,12 +66,20 @@ def _stored_target(header: Header, plan: Plan) -> tuple[int, int]:
 
 def _finish(plan: Plan, cubic: Array32, area: Array32, space: WorkingSpace) -> Rendering:
     """Return the rendering from the two downsizes, (channels, height, width), linear in the source's primaries."""
-    L = sharpen_lightness(luminance(cubic, space.to_srgb), luminance(area, space.to_srgb), plan.amount)
-    # Ringing must not tint: each channel stays inside what the area average shows around it.
-    for plane, average in zip(cubic, area, strict=True):
-        np.clip(plane, local_min(average), local_max(average), out=plane)
-    Y: Array32 = np.maximum(luminance(cubic, space.to_srgb), np.float32(1e-7))
-    gain = luminance_of_lightness(L) / Y
-    rgb, out_of_gamut = compress_gamut(apply_gain(cubic, gain, space.to_srgb))
-    codes = np.ascontiguousarray(np.moveaxis(srgb_codes(rgb), 0, -1))
-    return Rendering(plan=plan, codes=codes, out_of_gamut=out_of_gamut)
+    sharpener = Sharpener(luminance(cubic, space.to_srgb), luminance(area, space.to_srgb), plan.amount)
+    codes = np.empty((plan.height, plan.width, 3), np.uint8)
+    outside = 0
+    for strip, near in zip(sharpener.strips(), strips(plan.height, CLAMP_HALO), strict=True):
+        clamped = _clamp(cubic[:, strip.core], area[:, near.outer], near.inner)
+        Y: Array32 = np.maximum(luminance(clamped, space.to_srgb), np.float32(1e-7))
+        gain = luminance_of_lightness(sharpener.lightness_of(strip)) / Y
+        rgb, found = compress_gamut(apply_gain(clamped, gain, space.to_srgb))
+        codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
+        outside += found
+    return Rendering(plan=plan, codes=codes, out_of_gamut=outside / (plan.height * plan.width))
+
+
+def _clamp(cubic: Array32, area: Array32, inner: slice) -> Array32:
+    """Return *cubic* with each channel inside what the area average shows around it: ringing must not tint."""
+    low, high = (np.stack([pick(plane)[inner] for plane in area]) for pick in (local_min, local_max))
+    return np.clip(cubic, low, high)

@@ -48,19 +48,27 @@ def apply_gain(planes: Array32, gain: Array32, to_srgb: Array64) -> Array32:
     return result
 
 
-def compress_gamut(rgb: Array32) -> tuple[Array32, float]:
-    """Return linear sRGB inside 0..1 and the share of pixels that were outside.
+def compress_gamut(rgb: Array32) -> tuple[Array32, int]:
+    """Return linear sRGB inside 0..1 and how many pixels were outside.
 
     A colour outside is drawn towards the grey of its own luminance until it fits: its lightness and, nearly, its
-    hue stay. Shapes (3, height, width), float32.
+    hue stay. Shapes (3, height, width), float32; *rgb* is changed in place.
     """
-    weights = np.array(LUMINANCE, np.float32)
-    Y = np.clip(np.tensordot(weights, rgb, axes=1), 0, 1).astype(np.float32)
-    lowest, highest = rgb.min(axis=0), rgb.max(axis=0)
+    lowest = np.minimum(np.minimum(rgb[0], rgb[1]), rgb[2])
+    highest = np.maximum(np.maximum(rgb[0], rgb[1]), rgb[2])
     outside = (lowest < -GAMUT_TOLERANCE) | (highest > 1 + GAMUT_TOLERANCE)
-    # The largest share of the distance from grey at which every channel fits.
-    with np.errstate(divide="ignore", invalid="ignore"):
-        below = np.where(lowest < 0, Y / (Y - lowest), 1)
-        above = np.where(highest > 1, (1 - Y) / (highest - Y), 1)
-    share = np.clip(np.nan_to_num(np.minimum(below, above), nan=0.0), 0, 1).astype(np.float32)
-    return np.clip(Y + share * (rgb - Y), 0, 1), float(outside.mean())
+    count = int(np.count_nonzero(outside))
+    if count:
+        rgb[:, outside] = _towards_grey(rgb[:, outside], lowest[outside], highest[outside])
+    np.clip(rgb, 0, 1, out=rgb)
+    return rgb, count
+
+
+def _towards_grey(rgb: Array32, lowest: Array32, highest: Array32) -> Array32:
+    """Return colours (3, n) drawn towards the grey of their own luminance as far as every channel fits."""
+    Y = np.clip(np.array(LUMINANCE, np.float32) @ rgb, 0, 1)
+    below = np.where(lowest < 0, Y / np.maximum(Y - lowest, np.float32(1e-12)), 1)
+    above = np.where(highest > 1, (1 - Y) / np.maximum(highest - Y, np.float32(1e-12)), 1)
+    share = np.clip(np.minimum(below, above), 0, 1)
+    moved: Array32 = (Y + share * (rgb - Y)).astype(np.float32)
+    return moved

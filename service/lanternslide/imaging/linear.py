@@ -23,12 +23,19 @@ class Linearizer:
     def __init__(self, tables: Array32, *, alpha: bool) -> None:
         self._tables = tables
         self._alpha = alpha
+        self._buffer = np.empty((len(tables), 0, 0), np.float32)
         self.transparent = False  #: Whether a pixel so far was not fully opaque.
 
     def __call__(self, codes: Codes) -> Array32:
-        """Return (channels, rows, width) float32 of *codes* (rows, width, channels, opacity included)."""
+        """Return (channels, rows, width) float32 of *codes* (rows, width, channels, opacity included).
+
+        The planes are overwritten by the next call: fresh memory for each band costs more than the tables.
+        """
         channels = len(self._tables)
-        planes = np.empty((channels, *codes.shape[:2]), np.float32)
+        rows, width = codes.shape[:2]
+        if self._buffer.shape[1] < rows or self._buffer.shape[2] != width:
+            self._buffer = np.empty((channels, rows, width), np.float32)
+        planes = self._buffer[:, :rows]
         for channel, table in enumerate(self._tables):
             np.take(table, codes[:, :, channel], out=planes[channel], mode="clip")
         if self._alpha:

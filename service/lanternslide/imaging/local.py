@@ -41,15 +41,21 @@ def _taps(sigma: float) -> tuple[float, ...]:
 def gaussian(plane: Array32, sigma: float) -> Array32:
     """Return *plane* blurred by a sampled Gaussian of *sigma* pixels."""
     taps = _taps(sigma)
-    return _along_rows(_along_rows(plane, taps).T, taps).T
-
-
-def _along_rows(plane: Array32, taps: tuple[float, ...]) -> Array32:
     radius = len(taps) // 2
-    height = plane.shape[0]
-    padded = np.pad(plane, ((radius, radius), (0, 0)), mode="edge")
-    total = padded[radius : radius + height] * np.float32(taps[radius])
+    height, width = plane.shape
+    rows = np.pad(plane, ((radius, radius), (0, 0)), mode="edge")
+    down = _weigh([rows[at : at + height] for at in range(len(taps))], taps)
+    columns = np.pad(down, ((0, 0), (radius, radius)), mode="edge")
+    return _weigh([columns[:, at : at + width] for at in range(len(taps))], taps)
+
+
+def _weigh(shifted: list[Array32], taps: tuple[float, ...]) -> Array32:
+    """Return the sum of symmetric *taps* times *shifted* planes."""
+    radius = len(taps) // 2
+    total = shifted[radius] * np.float32(taps[radius])
+    pair = np.empty_like(total)
     for reach in range(1, radius + 1):
-        pair = padded[radius - reach : radius - reach + height] + padded[radius + reach : radius + reach + height]
-        total += pair * np.float32(taps[radius + reach])
+        np.add(shifted[radius - reach], shifted[radius + reach], out=pair)
+        pair *= np.float32(taps[radius + reach])
+        total += pair
     return total

@@ -15,8 +15,8 @@ from lanternslide.imaging.types import Array32
 
 __all__ = ["Downsizer"]
 
-COLUMNS = 48
-"""Target columns in one product."""
+COLUMNS = 16
+"""Target columns in one product: few enough that its block of the banded matrix is mostly weights, not zeros."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -57,6 +57,7 @@ class Downsizer:
         self._down = tuple(make(source[0], target[0]) for make in kinds)
         self._across = tuple(_blocks(make(source[1], target[1])) for make in kinds)
         self._planes = tuple(np.zeros((channels, *target), np.float32) for _ in kinds)
+        self._buffer = np.empty((channels, 0, target[1]), np.float32)
         self._taken = 0
 
     def take(self, band: Array32) -> None:
@@ -68,7 +69,9 @@ class Downsizer:
             Linear light, shape (channels, rows, source width), float32, rows from top to bottom.
         """
         start, stop = self._taken, self._taken + band.shape[1]
-        across = np.empty((*band.shape[:2], self._width), np.float32)
+        if self._buffer.shape[1] < band.shape[1]:
+            self._buffer = np.empty((*band.shape[:2], self._width), np.float32)
+        across = self._buffer[:, : band.shape[1]]
         for down, blocks, plane in zip(self._down, self._across, self._planes, strict=True):
             for block in blocks:
                 np.matmul(band[:, :, block.sources], block.weights, out=across[:, :, block.targets])

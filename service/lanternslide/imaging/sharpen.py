@@ -6,15 +6,17 @@ said otherwise. Everything works on planes (height, width), float32.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
+from lanternslide.imaging.strips import Strip, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
 
-__all__ = ["DEFAULT_AMOUNT", "LocalRange", "limit", "sharpen_lightness"]
+__all__ = ["DEFAULT_AMOUNT", "LocalRange", "Sharpener", "limit", "noise_of", "sharpen_lightness"]
 
 DEFAULT_AMOUNT = 2.0
 """Gain on the detail that gives the default look (study, section 1, step 9: the fixed value)."""
@@ -26,6 +28,12 @@ LIGHT_HALO, LIGHT_LINE_SHARE = 1.0, 0.3
 GATE_FLOOR, GATE_FULL = (0.3, 1.2), (1.2, 3.0)
 """Activity at which detail begins to count and counts in full: a minimum, and a multiple of the noise."""
 NOISE_BLOCK, NOISE_CAP = 16, 1.5
+
+RANGE_HALO = 2
+"""Rows that the local range reaches: a minimum of a maximum over 3×3."""
+
+DETAIL_HALO = 12
+"""Rows that the detail and its gate reach: a Gaussian of 2 pixels over one of 1, each cut off at 4 sigma."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -46,6 +54,12 @@ class LocalRange:
             high=high,
             dark_line=local_min(high) - area_lightness,
             light_line=area_lightness - local_max(low),
+        )
+
+    def cut(self, rows: slice) -> LocalRange:
+        """Return the range of some rows."""
+        return LocalRange(
+            low=self.low[rows], high=self.high[rows], dark_line=self.dark_line[rows], light_line=self.light_line[rows]
         )
 
 
@@ -69,27 +83,38 @@ def noise_of(L: Array32) -> float:
     The operator [1 -2 1; -2 4 -2; 1 -2 1] / 6 is blind to ramps and edges along the axes (J. Immerkær, "Fast
     noise variance estimation", CVIU 64(2), 1996); blocks nearly black or white do not count.
     """
-    rows, columns = (size // NOISE_BLOCK for size in L.shape)
-    if rows == 0 or columns == 0:
-        return 0.0
-    padded = np.pad(L, 1, mode="edge")
-    down = padded[:-2] - 2 * padded[1:-1] + padded[2:]
-    residue = (down[:, :-2] - 2 * down[:, 1:-1] + down[:, 2:]) / 6
-
-    def blocks(plane: Array32) -> Array32:
-        cut = plane[: rows * NOISE_BLOCK, : columns * NOISE_BLOCK]
-        return cut.reshape(rows, NOISE_BLOCK, columns, NOISE_BLOCK).swapaxes(1, 2).reshape(rows * columns, -1)
-
-    means = blocks(L).mean(axis=1)
-    spread = blocks(residue).std(axis=1)[(means > 4) & (means < 97)]
+    rows, columns = (size // NOISE_BLOCK * NOISE_BLOCK for size in L.shape)
+    found = []
+    for strip in strips(rows, 1):
+        # One row and column more on either side, as far as the frame goes.
+        last = min(strip.core.stop + 1, L.shape[0])
+        part = L[strip.outer.start : last, : columns + 1]
+        above = int(strip.core.start == strip.outer.start)
+        below, right = strip.core.stop + 1 - last, columns + 1 - part.shape[1]
+        found.append(_block_noise(np.pad(part, ((above, below), (1, right)), mode="edge")))
+    spread = np.concatenate(found) if found else np.empty(0)
     return min(float(np.percentile(spread, 10)), NOISE_CAP) if spread.size else 0.0
 
 
-def _gate(S: Array32) -> Array32:
+def _block_noise(padded: Array32) -> Array32:
+    """Return the spread of the residue in each block that counts; *padded* has one pixel more on every side."""
+    down = padded[:-2] - 2 * padded[1:-1] + padded[2:]
+    residue = (down[:, :-2] - 2 * down[:, 1:-1] + down[:, 2:]) / 6
+    rows, columns = (size // NOISE_BLOCK for size in residue.shape)
+
+    def blocks(plane: Array32) -> Array32:
+        cut = plane.reshape(rows, NOISE_BLOCK, columns, NOISE_BLOCK)
+        return cut.swapaxes(1, 2).reshape(rows * columns, -1)
+
+    means = blocks(padded[1:-1, 1:-1]).mean(axis=1)
+    spread: Array32 = blocks(residue).std(axis=1)[(means > 4) & (means < 97)]
+    return spread
+
+
+def _gate(S: Array32, noise: float) -> Array32:
     """Return how much of the detail counts, 0 to 1: none where there is only grain."""
     high = S - gaussian(S, 1.0)
     activity = np.sqrt(gaussian(high * high, 2.0))
-    noise = noise_of(S)
     start = max(GATE_FLOOR[0], GATE_FLOOR[1] * noise)
     full = max(GATE_FULL[0], GATE_FULL[1] * noise)
     t = np.clip((activity - np.float32(start)) / np.float32(full - start), 0, 1)
@@ -97,27 +122,10 @@ def _gate(S: Array32) -> Array32:
     return gate
 
 
-def sharpen_lightness(cubic_Y: Array32, area_Y: Array32, amount: float) -> Array32:
-    """Return the sharpened lightness of a downsized picture.
-
-    Parameters
-    ----------
-    cubic_Y, area_Y
-        Luminance (0 to 1) of the picture downsized by the cubic and by the area average.
-    amount
-        Gain on the detail, 0 or more; 0 only takes the resize's ringing away.
-
-    Returns
-    -------
-    Array32
-        L*, 0 to 100, shape as given.
-    """
-    around = LocalRange.of(lightness(area_Y))
-    tolerance = np.float32(RINGING_TOLERANCE)
-    S = limit(lightness(cubic_Y), around, tolerance, tolerance)
-    if amount == 0:
-        return S
-    detail = (S - gaussian(S, DETAIL_SIGMA)) * _gate(S)
+def _sharpen(S: Array32, area_lightness: Array32, noise: float, amount: float) -> Array32:
+    """Return the sharpened lightness of a part of a picture; its outer `DETAIL_HALO` rows lack their neighbours."""
+    around = LocalRange.of(area_lightness)
+    detail = (S - gaussian(S, DETAIL_SIGMA)) * _gate(S, noise)
     # A resize in linear light weakens dark lines more than light ones; this gives some of it back.
     lines = around.dark_line - around.light_line
     darker = np.clip(lines / (around.dark_line + around.light_line + 1), 0, 1)
@@ -128,3 +136,46 @@ def sharpen_lightness(cubic_Y: Array32, area_Y: Array32, amount: float) -> Array
         np.float32(DARK_HALO) + np.float32(DARK_LINE_SHARE) * around.dark_line,
         np.float32(LIGHT_HALO) + np.float32(LIGHT_LINE_SHARE) * around.light_line,
     )
+
+
+class Sharpener:
+    """Sharpens the lightness of a downsized picture, strip by strip.
+
+    Parameters
+    ----------
+    cubic_Y, area_Y
+        Luminance (0 to 1) of the picture downsized by the cubic and by the area average, (height, width) float32; both
+        are turned into lightness in place.
+    amount
+        Gain on the detail, 0 or more; 0 only takes the resize's ringing away.
+    """
+
+    def __init__(self, cubic_Y: Array32, area_Y: Array32, amount: float) -> None:
+        self._amount = amount
+        self._area = area_Y
+        self._settled = cubic_Y
+        for strip in strips(len(area_Y), 0):
+            area_Y[strip.core] = lightness(area_Y[strip.core])
+        tolerance = np.float32(RINGING_TOLERANCE)
+        for strip in strips(len(cubic_Y), RANGE_HALO):
+            around = LocalRange.of(area_Y[strip.outer])
+            part = lightness(cubic_Y[strip.core])
+            cubic_Y[strip.core] = limit(part, around.cut(strip.inner), tolerance, tolerance)
+        self._noise = noise_of(cubic_Y) if amount else 0.0
+
+    def strips(self) -> Iterator[Strip]:
+        """Yield the strips to ask for, from top to bottom."""
+        return strips(len(self._settled), DETAIL_HALO if self._amount else 0)
+
+    def lightness_of(self, strip: Strip) -> Array32:
+        """Return L* (0 to 100) of the rows of a strip."""
+        if not self._amount:
+            return self._settled[strip.core]
+        part = _sharpen(self._settled[strip.outer], self._area[strip.outer], self._noise, self._amount)
+        return part[strip.inner]
+
+
+def sharpen_lightness(cubic_Y: Array32, area_Y: Array32, amount: float) -> Array32:
+    """Return the sharpened lightness (L*, 0 to 100) of a whole picture; see `Sharpener`, which it leaves intact."""
+    sharpener = Sharpener(cubic_Y.copy(), area_Y.copy(), amount)
+    return np.concatenate([sharpener.lightness_of(strip) for strip in sharpener.strips()])
