@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from datetime import UTC, datetime
+from itertools import chain
 from pathlib import Path
 
 from lanternslide import __version__
@@ -12,10 +13,9 @@ from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.delivery import (
-    delivered_name,
+    delivered_names,
     is_file_with,
     is_temporary_of,
-    numbered,
     publish_new,
     publish_over,
     ready_folder,
@@ -87,16 +87,16 @@ class Publisher:
 
     def _publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         folder = task.temporary.parent
-        name = delivered_name(errand.routing.stem, row.density)
+        name = next(delivered_names(errand.routing.stem, row.density))
         own = row.output if row.output is not None and row.output.path.parent == folder else None
         if own is not None and self._stands(own):
             record = self._intend(errand, row, made, own.path, name)
             publish_over(task.temporary, own.path)
             return self._confirm(row.id, record)
         # A name that this delivery had before, and that its owner has emptied, is its own again.
-        first = own.path.name if own is not None and not _is_taken(own.path) else name
-        for candidate in numbered(name):
-            path = folder / (first if candidate == name else candidate)
+        before = [] if own is None else [own.path.name]
+        for candidate in chain(before, delivered_names(errand.routing.stem, row.density)):
+            path = folder / candidate
             if _is_taken(path) or self._is_anothers(path, row.id):
                 continue
             record = self._intend(errand, row, made, path, name)

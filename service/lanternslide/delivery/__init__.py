@@ -8,13 +8,12 @@ from lanternslide.delivery.files import (
     write_temporary,
 )
 from lanternslide.delivery.folders import ready_folder
-from lanternslide.delivery.naming import delivered_name, is_temporary_of, numbered, temporary_name
+from lanternslide.delivery.naming import delivered_names, is_temporary_of, temporary_name
 
 __all__ = [
-    "delivered_name",
+    "delivered_names",
     "is_file_with",
     "is_temporary_of",
-    "numbered",
     "publish_new",
     "publish_over",
     "ready_folder",

@@ -6,28 +6,26 @@ import os
 from collections.abc import Iterator
 from itertools import count
 
-__all__ = ["delivered_name", "is_temporary_of", "numbered", "temporary_name"]
+__all__ = ["delivered_names", "is_temporary_of", "temporary_name"]
 
 MARK = ".lanternslide-"
 MAX_STEM_BYTES = 200
 """Leaves room for density, number and ending within the 255 bytes that file systems take."""
 
 
-def delivered_name(stem: str, density: float) -> str:
-    """Return the name of a delivery: ``grey-seal.jpg``, or ``grey-seal@2x.jpg`` for screens of twice the density."""
+def delivered_names(stem: str, density: float) -> Iterator[str]:
+    """Yield the name of a delivery, then those to take where it is taken.
+
+    ``grey-seal.jpg``, ``grey-seal-2.jpg``, ...; for screens of twice the density ``grey-seal@2x.jpg``,
+    ``grey-seal-2@2x.jpg``, ...
+    """
     encoded = os.fsencode(stem)
     if len(encoded) > MAX_STEM_BYTES:
         stem = encoded[:MAX_STEM_BYTES].decode("utf-8", "ignore")
-    return f"{stem}.jpg" if density == 1 else f"{stem}@{density:g}x.jpg"
-
-
-def numbered(name: str) -> Iterator[str]:
-    """Yield *name*, then ``grey-seal-2.jpg``, ``grey-seal-3.jpg`` and so on; a density stays at the end."""
-    stem, _, ending = name.rpartition(".")
-    stem, at, density = stem.partition("@")
-    yield name
+    ending = ".jpg" if density == 1 else f"@{density:g}x.jpg"
+    yield f"{stem}{ending}"
     for number in count(2):
-        yield f"{stem}-{number}{at}{density}.{ending}"
+        yield f"{stem}-{number}{ending}"
 
 
 def temporary_name(run: str, delivery: int) -> str:
