@@ -211,7 +211,7 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         ),
         Passing.DESTINATION_AWAY: (
             "The folder {folder} of the destination {destination} is not there. If it is on a share or an external "
-            "disk, connect it; if it is new, make the folder above it."
+            "disk, connect it. If it was removed, make it again; if it is new, make the folder above it."
         ),
         Passing.DISK_FULL: "There is no room left in {folder}. Free some space; nothing is lost meanwhile.",
         Passing.READ_ONLY: "{folder} can only be read at the moment. It may need to be connected again for writing.",

@@ -14,7 +14,7 @@ from rich.text import Text
 from lanternslide.config import Settings
 from lanternslide.ledger import OriginalRow
 from lanternslide.records import shown_path
-from lanternslide.report import Batch, readable_bytes
+from lanternslide.report import Batch, counted, readable_bytes
 
 __all__ = ["print_summary"]
 
@@ -31,8 +31,8 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
     if batch.deliveries:
         console.print(_table(settings, batch))
         console.print(
-            f"{batch.pictures} pictures, {readable_bytes(batch.bytes_in)} in; "
-            f"{batch.deliveries} deliveries, {readable_bytes(batch.bytes_out)} out, in"
+            f"{counted(batch.pictures, 'picture', 'pictures')}, {readable_bytes(batch.bytes_in)} in; "
+            f"{counted(batch.deliveries, 'delivery', 'deliveries')}, {readable_bytes(batch.bytes_out)} out, in"
         )
         for name in _in_order(settings, batch):
             console.print(f"  {settings.destinations[name].folder.resolve()}", soft_wrap=True, markup=False)

@@ -29,9 +29,8 @@ class DestinationFigures:
 class Batch:
     """Adds up what happens; a listener."""
 
-    pictures: int = 0  #: Originals that something was delivered of.
+    originals: dict[str, int] = field(default_factory=dict)  #: Bytes of each original that something was delivered of.
     unchanged: int = 0  #: Originals that were looked at and needed nothing.
-    bytes_in: int = 0
     destinations: dict[str, DestinationFigures] = field(default_factory=dict)
     doubts: list[tuple[str, str, str]] = field(default_factory=list)  #: (original, destination, doubt).
     held: dict[str, str] = field(default_factory=dict)  #: Reason by original.
@@ -46,9 +45,6 @@ class Batch:
                 self.held[event.file.shown] = event.said.text
             case Waits():
                 self.waits[event.what] = event.said.text
-            case Finished(changed=True):
-                self.pictures += 1
-                self.bytes_in += event.file.fingerprint.size
             case Finished(changed=False) if event.file.shown not in self.held:
                 self.unchanged += 1
             case _:
@@ -64,7 +60,18 @@ class Batch:
         if record.quality is not None:
             figures.qualities.append(record.quality)
         original = f"{record.photographer}: {record.original}"
+        self.originals[original] = (record.original_file.bytes if record.original_file else None) or 0
         self.doubts += [(original, name, doubt) for doubt in record.doubts]
+
+    @property
+    def pictures(self) -> int:
+        """How many originals something was delivered of."""
+        return len(self.originals)
+
+    @property
+    def bytes_in(self) -> int:
+        """How many bytes these originals have."""
+        return sum(self.originals.values())
 
     @property
     def deliveries(self) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-__all__ = ["readable_bytes", "readable_event"]
+__all__ = ["counted", "readable_bytes", "readable_event"]
 
 
 def readable_bytes(number: int) -> str:
@@ -16,6 +16,11 @@ def readable_bytes(number: int) -> str:
             return f"{size:.0f} {unit}" if unit in ("bytes", "kB") else f"{size:.1f} {unit}"
         size /= 1000
     return f"{size:.1f} TB"
+
+
+def counted(number: int, one: str, many: str) -> str:
+    """Return a number of things in words: 1 delivery, 2 deliveries."""
+    return f"{number} {one if number == 1 else many}"
 
 
 def readable_event(event: dict[str, Any]) -> str:
@@ -38,7 +43,8 @@ def readable_event(event: dict[str, Any]) -> str:
             text = event["what"]
         case "batch done":
             text = (
-                f"{event['pictures']} pictures, {event['deliveries']} deliveries, "
+                f"{counted(event['pictures'], 'picture', 'pictures')}, "
+                f"{counted(event['deliveries'], 'delivery', 'deliveries')}, "
                 f"{readable_bytes(event['bytes_out'])}; {event['held']} held"
             )
         case _:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import structlog
 
-from lanternslide.records import DroppedFile, Fingerprint, Record
+from lanternslide.records import DroppedFile, Fingerprint, OriginalFile, Record
 from lanternslide.records.events import Delivered, Event, Failed, Finished, HeldBack, Idle, Passed, Waits
 from lanternslide.report import Batch, LogReport, configure_log, readable_bytes
 from lanternslide.words import Held, Passing, say
@@ -67,7 +67,7 @@ def record(destination: str, size: int, *doubts: str) -> Record:
     """Return the record of a delivery."""
     return Record(
         original="x.jpg", photographer="ida", destination=destination, density=1, state="delivered",
-        bytes=size, quality=90, doubts=doubts, version="0",
+        bytes=size, quality=90, doubts=doubts, version="0", original_file=OriginalFile(bytes=500),
     )  # fmt: skip
 
 
@@ -77,7 +77,7 @@ def test_a_record_has_the_fields_of_the_contract() -> None:
 
     assert list(line) == FIELDS
     assert line["ssim"] is None
-    assert list(line["original_file"] or {}) == []
+    assert list(line["original_file"]) == ["width", "height", "bits", "profile", "bytes", "digest"]
 
 
 def test_a_batch_adds_up() -> None:
