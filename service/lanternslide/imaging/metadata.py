@@ -67,45 +67,11 @@ def _never_iptc(key: str) -> bool:
     return key.startswith("Iptc.Application2.Preview")
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Kind:
-    """One kind of metadata and how the library handles it."""
+KINDS: Mapping[str, Callable[[str], bool]] = {"exif": _never_exif, "iptc": _never_iptc, "xmp": _never_xmp}
+"""Each kind of metadata as the library calls it, and which of its keys never travel."""
 
-    name: str
-    switches: Mapping[str, bool]
-    read: Callable[[Any], dict[str, Any]]
-    modify: Callable[[Any, Changes], None]
-    never: Callable[[str], bool]
-
-
-def _only(kind: str) -> dict[str, bool]:
-    kinds = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
-    return {name: name == kind for name in kinds}
-
-
-KINDS = (
-    _Kind(
-        name="Exif",
-        switches=_only("exif"),
-        read=lambda image: dict(image.read_exif()),
-        modify=lambda image, changes: image.modify_exif(changes),
-        never=_never_exif,
-    ),
-    _Kind(
-        name="IPTC",
-        switches=_only("iptc"),
-        read=lambda image: dict(image.read_iptc()),
-        modify=lambda image, changes: image.modify_iptc(changes),
-        never=_never_iptc,
-    ),
-    _Kind(
-        name="XMP",
-        switches=_only("xmp"),
-        read=lambda image: dict(image.read_xmp()),
-        modify=lambda image, changes: image.modify_xmp(changes),
-        never=_never_xmp,
-    ),
-)
+PARTS = (*KINDS, "comment", "icc", "thumbnail")
+"""All that the library can copy from file to file."""
 
 
 def carry_metadata(original: Path, jpeg: bytes, *, width: int, height: int) -> Carried:
@@ -123,28 +89,33 @@ def carry_metadata(original: Path, jpeg: bytes, *, width: int, height: int) -> C
             try:
                 jpeg = _carry_kind(source, jpeg, kind, width, height)
             except (RuntimeError, UnicodeError, ValueError) as error:
-                left.append(f"{kind.name}: {_first_line(error)}")
+                left.append(f"{kind}: {_first_line(error)}")
     return Carried(jpeg=jpeg, left_behind=tuple(left))
 
 
-def _carry_kind(source: Any, jpeg: bytes, kind: _Kind, width: int, height: int) -> bytes:
+def _carry_kind(source: Any, jpeg: bytes, kind: str, width: int, height: int) -> bytes:
+    never = KINDS[kind]
     with pyexiv2.ImageData(jpeg) as target:
-        source.copy_to_another_image(target, **kind.switches)
-        carried = kind.read(target)
+        source.copy_to_another_image(target, **{part: part == kind for part in PARTS})
+        carried = _read(target, kind)
         if not carried:
             return jpeg
-        changes: Changes = {key: None for key in carried if kind.never(key)}
-        if kind.name == "Exif":
+        changes: Changes = {key: None for key in carried if never(key)}
+        if kind == "exif":
             changes |= _about_the_delivery(carried, width, height)
         if "Xmp.tiff.Orientation" in carried:
             changes["Xmp.tiff.Orientation"] = "1"
         # A structure goes with its parts: children first, or the library no longer finds them.
-        kind.modify(target, dict(sorted(changes.items(), key=lambda item: -len(item[0]))))
-        if kind.name == "Exif":
+        getattr(target, f"modify_{kind}")(dict(sorted(changes.items(), key=lambda item: -len(item[0]))))
+        if kind == "exif":
             target.clear_thumbnail()
-        if still := [key for key in kind.read(target) if kind.never(key)]:
+        if still := [key for key in _read(target, kind) if never(key)]:
             raise ValueError(f"{still[0]} could not be taken out")
         return bytes(target.get_bytes())
+
+
+def _read(image: Any, kind: str) -> dict[str, Any]:
+    return dict(getattr(image, f"read_{kind}")())
 
 
 def _about_the_delivery(carried: Mapping[str, Any], width: int, height: int) -> Changes:

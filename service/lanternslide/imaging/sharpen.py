@@ -16,7 +16,7 @@ from lanternslide.imaging.strips import Strip, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
 
-__all__ = ["DEFAULT_AMOUNT", "LocalRange", "Sharpener", "limit", "noise_of", "sharpen_lightness"]
+__all__ = ["DEFAULT_AMOUNT", "LocalRange", "Sharpener", "limit", "noise_of"]
 
 DEFAULT_AMOUNT = 2.0
 """Gain on the detail that gives the default look (study, section 1, step 9: the fixed value)."""
@@ -173,9 +173,3 @@ class Sharpener:
             return self._settled[strip.core]
         part = _sharpen(self._settled[strip.outer], self._area[strip.outer], self._noise, self._amount)
         return part[strip.inner]
-
-
-def sharpen_lightness(cubic_Y: Array32, area_Y: Array32, amount: float) -> Array32:
-    """Return the sharpened lightness (L*, 0 to 100) of a whole picture; see `Sharpener`, which it leaves intact."""
-    sharpener = Sharpener(cubic_Y.copy(), area_Y.copy(), amount)
-    return np.concatenate([sharpener.lightness_of(strip) for strip in sharpener.strips()])
