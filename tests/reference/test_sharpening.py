@@ -29,8 +29,8 @@ SOURCE_BLUR = 0.55
 
 def sharpen_lightness(cubic_Y: Plane, area_Y: Plane, amount: float) -> Plane:
     """Return the sharpened lightness of a whole picture."""
-    sharpener = Sharpener(cubic_Y, area_Y, amount)
-    return np.concatenate([sharpener.lightness_of(strip) for strip in sharpener.strips()])
+    sharpener = Sharpener(cubic_Y.copy(), area_Y.copy())
+    return np.concatenate([sharpener.lightness_of(strip, amount) for strip in sharpener.strips()])
 
 
 def shrink(L: npt.NDArray[np.float64], amount: float = DEFAULT_AMOUNT, field: tuple[int, int] = FIELD) -> Plane:
@@ -162,8 +162,8 @@ def test_strips_show_no_seams(monkeypatch: pytest.MonkeyPatch) -> None:
     picture = gaussian_filter(random.random((300, 200)), 1.0).astype(np.float32)
     grain = picture + random.normal(0, 0.003, picture.shape).astype(np.float32)
 
-    in_strips = sharpen_lightness(grain.copy(), picture.copy(), DEFAULT_AMOUNT)
+    in_strips = sharpen_lightness(grain, picture, DEFAULT_AMOUNT)
     monkeypatch.setattr("lanternslide.imaging.strips.STRIP_ROWS", 304)
-    whole = sharpen_lightness(grain.copy(), picture.copy(), DEFAULT_AMOUNT)
+    whole = sharpen_lightness(grain, picture, DEFAULT_AMOUNT)
 
     np.testing.assert_allclose(in_strips, whole, atol=2e-4)

@@ -11,30 +11,31 @@ from lanternslide.chain.plan import Plan
 from lanternslide.imaging.colour import apply_gain, compress_gamut, luminance
 from lanternslide.imaging.linear import Linearizer
 from lanternslide.imaging.local import local_max, local_min
+from lanternslide.imaging.measure import Halos, acutance, clipped, halos, tone_shift
 from lanternslide.imaging.orientation import upright
 from lanternslide.imaging.read import read_bands
 from lanternslide.imaging.resample import Downsizer
 from lanternslide.imaging.sharpen import Sharpener
 from lanternslide.imaging.source import Header
-from lanternslide.imaging.strips import strips
-from lanternslide.imaging.transfer import luminance_of_lightness, srgb_codes
+from lanternslide.imaging.transfer import lightness_of_codes, luminance_of_lightness, srgb_codes
 from lanternslide.imaging.types import Array32, Bytes8
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Said, say
 
 __all__ = ["Rendering", "render"]
 
-CLAMP_HALO = 1
-"""Rows that the channels' local range reaches: 3×3 pixels."""
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Rendering:
-    """The finished pixels for one delivery."""
+    """The finished pixels for one delivery, and what was measured of them."""
 
     plan: Plan
     codes: Bytes8  #: sRGB, shape (height, width, 3).
     out_of_gamut: float  #: Share of pixels that sRGB could not show as they were.
+    acutance: float | None  #: Edge contrast against the area average; None without edges to tell.
+    halos: Halos  #: L*.
+    tone_shift: tuple[float, float]  #: Mean and 99th percentile, L*.
+    clipped: tuple[float, float]  #: Shares of pure black and pure white.
 
 
 def render(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[list[Rendering], tuple[Said, ...]]:
@@ -66,17 +67,28 @@ def _stored_target(header: Header, plan: Plan) -> tuple[int, int]:
 
 def _finish(plan: Plan, cubic: Array32, area: Array32, space: WorkingSpace) -> Rendering:
     """Return the rendering from the two downsizes, (channels, height, width), linear in the source's primaries."""
-    sharpener = Sharpener(luminance(cubic, space.to_srgb), luminance(area, space.to_srgb), plan.amount)
+    sharpener = Sharpener(luminance(cubic, space.to_srgb), luminance(area, space.to_srgb))
+    amount = sharpener.amount_for(plan.acutance) if plan.strength else 0.0
     codes = np.empty((plan.height, plan.width, 3), np.uint8)
+    L = np.empty((plan.height, plan.width), np.float32)
     outside = 0
-    for strip, near in zip(sharpener.strips(), strips(plan.height, CLAMP_HALO), strict=True):
-        clamped = _clamp(cubic[:, strip.core], area[:, near.outer], near.inner)
+    for strip in sharpener.strips():
+        clamped = _clamp(cubic[:, strip.core], area[:, strip.outer], strip.inner)
         Y: Array32 = np.maximum(luminance(clamped, space.to_srgb), np.float32(1e-7))
-        gain = luminance_of_lightness(sharpener.lightness_of(strip)) / Y
+        gain = luminance_of_lightness(sharpener.lightness_of(strip, amount)) / Y
         rgb, found = compress_gamut(apply_gain(clamped, gain, space.to_srgb))
         codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
+        L[strip.core] = lightness_of_codes(codes[strip.core])
         outside += found
-    return Rendering(plan=plan, codes=codes, out_of_gamut=outside / (plan.height * plan.width))
+    return Rendering(
+        plan=plan,
+        codes=codes,
+        out_of_gamut=outside / L.size,
+        acutance=acutance(L, sharpener.reference),
+        halos=halos(L, sharpener.reference),
+        tone_shift=tone_shift(L, sharpener.reference),
+        clipped=clipped(codes),
+    )
 
 
 def _clamp(cubic: Array32, area: Array32, inner: slice) -> Array32:

@@ -8,12 +8,10 @@ from __future__ import annotations
 import numpy as np
 
 from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, colorants
+from lanternslide.imaging.transfer import LUMINANCE
 from lanternslide.imaging.types import Array32, Array64
 
-__all__ = ["LUMINANCE", "apply_gain", "compress_gamut", "luminance", "to_linear_srgb"]
-
-LUMINANCE = (0.2126, 0.7152, 0.0722)
-"""Luminance of linear sRGB (IEC 61966-2-1:1999, 5.2)."""
+__all__ = ["apply_gain", "compress_gamut", "luminance", "to_linear_srgb"]
 
 XYZ_TO_SRGB: Array64 = np.linalg.inv(colorants(*SRGB_PRIMARIES, D65_WHITE)).astype(np.float64)
 """From XYZ under D50 to linear sRGB."""

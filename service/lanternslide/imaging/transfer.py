@@ -6,17 +6,30 @@ Sources: IEC 61966-2-1:1999, clause 5.2 (sRGB); CIE 15:2018, 8.2.1 (L*, with the
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
 from lanternslide.imaging.types import Array32, Array64, Bytes8
 
-__all__ = ["lightness", "luminance_of_lightness", "srgb_codes", "srgb_decode", "srgb_encode"]
+__all__ = [
+    "LUMINANCE",
+    "lightness",
+    "lightness_of_codes",
+    "luminance_of_lightness",
+    "srgb_codes",
+    "srgb_decode",
+    "srgb_encode",
+]
 
 LINEAR_END = 0.0031308
 """Linear value below which the sRGB curve is a straight line (IEC 61966-2-1:1999, 5.2)."""
 
 CODE_END = 0.04045
 """The same point on the encoded side."""
+
+LUMINANCE = (0.2126, 0.7152, 0.0722)
+"""Luminance of linear sRGB (IEC 61966-2-1:1999, 5.2)."""
 
 EPSILON = 216 / 24389
 KAPPA = 24389 / 27
@@ -51,3 +64,16 @@ def luminance_of_lightness(L: Array32) -> Array32:
     L = np.maximum(L, np.float32(0))
     f = (L + np.float32(16)) / np.float32(116)
     return np.where(np.float32(EPSILON * KAPPA) < L, f * f * f, L / np.float32(KAPPA))
+
+
+def lightness_of_codes(codes: Bytes8) -> Array32:
+    """Return CIE L* (0 to 100) of 8-bit sRGB codes, shape (..., 3) to (...)."""
+    red, green, blue = (_light_of_codes()[channel][codes[..., channel]] for channel in range(3))
+    return lightness(red + green + blue)
+
+
+@cache
+def _light_of_codes() -> Array32:
+    """Return what each code of each channel adds to luminance, shape (3, 256) (IEC 61966-2-1:1999, 5.2)."""
+    linear = srgb_decode(np.arange(256) / 255)
+    return np.outer(LUMINANCE, linear).astype(np.float32)

@@ -111,6 +111,10 @@ class Figures:
     original_width: int
     original_height: int
     out_of_gamut: float
+    acutance: float | None
+    halo: Halo
+    tone_shift: Spread
+    clipped: Clipped
     seconds: float
     peak_mib: float | None
     plan: int

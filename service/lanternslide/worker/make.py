@@ -15,7 +15,7 @@ from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
-from lanternslide.records.record import Figures
+from lanternslide.records.record import Clipped, Figures, Halo, Spread
 from lanternslide.words import Doubt, Said, say
 from lanternslide.worker.memory import peak_mib
 from lanternslide.worker.original import OriginalChangedError, check_unchanged, unreadable
@@ -101,8 +101,17 @@ def _figures(plan: Plan, rendering: Rendering, header: Header, space: WorkingSpa
         bits=header.bits,
         original_width=header.width,
         original_height=header.height,
-        out_of_gamut=rendering.out_of_gamut,
+        out_of_gamut=_rounded(rendering.out_of_gamut, 6),
+        acutance=None if rendering.acutance is None else _rounded(rendering.acutance),
+        halo=Halo(light=_rounded(rendering.halos.light), dark=_rounded(rendering.halos.dark)),
+        tone_shift=Spread(mean=_rounded(rendering.tone_shift[0]), p99=_rounded(rendering.tone_shift[1])),
+        clipped=Clipped(shadows=_rounded(rendering.clipped[0], 6), highlights=_rounded(rendering.clipped[1], 6)),
         seconds=round(seconds, 3),
         peak_mib=peak_mib(),
         plan=PLAN_VERSION,
     )
+
+
+def _rounded(value: float, digits: int = 3) -> float:
+    """Return a figure with as many digits as mean something."""
+    return round(value, digits)

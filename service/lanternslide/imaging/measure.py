@@ -1,0 +1,101 @@
+"""How good a delivery is: edge contrast, halos, tones, clipping.
+
+The measures and their thresholds are those of the project's image-quality study (its section 3), in CIE L* against the
+plain linear-light area average of the original at the same size (the *reference*). Planes are (height, width), float32.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lanternslide.imaging.local import gaussian, local_max, local_min
+from lanternslide.imaging.types import Array32, Bytes8
+
+__all__ = ["Halos", "acutance", "clipped", "edge_contrast", "gradient", "halos", "tone_shift"]
+
+EDGE_PERCENTILE, EDGE_FLOOR = 90.0, 4.0
+"""A pixel belongs to an edge where the reference's gradient is above both."""
+
+FEWEST_EDGES = 200
+"""With fewer edge pixels the figure means nothing."""
+
+LINE_HEIGHT = 1.5
+"""Where the reference has a line or spot higher than this, what stands out is no halo."""
+
+HALO_PERCENTILE = 99.9
+TONE_SIGMA = 8.0
+TONE_BLOCK = 4
+
+
+def gradient(L: Array32) -> Array32:
+    """Return the gradient by the two diagonal differences of 2×2 pixels, shape (height - 1, width - 1).
+
+    L. G. Roberts, "Machine perception of three-dimensional solids", MIT, 1963.
+    """
+    falling = L[1:, 1:] - L[:-1, :-1]
+    rising = L[1:, :-1] - L[:-1, 1:]
+    result: Array32 = np.hypot(falling, rising)
+    return result
+
+
+def edge_contrast(found: Array32, reference: Array32) -> float | None:
+    """Return the mean gradient on the reference's edges against the reference's own, from two gradients of any shape.
+
+    None if there are too few edges to tell.
+    """
+    if reference.size == 0:
+        return None
+    edges = reference > max(float(np.percentile(reference, EDGE_PERCENTILE)), EDGE_FLOOR)
+    if np.count_nonzero(edges) < FEWEST_EDGES:
+        return None
+    return float(found[edges].mean() / reference[edges].mean())
+
+
+def acutance(L: Array32, reference: Array32) -> float | None:
+    """Return how steep the edges of a picture are against those of the reference (1: as steep); None if it has none."""
+    return edge_contrast(gradient(L), gradient(reference))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Halos:
+    """How far a picture overshoots beside its edges, L*."""
+
+    light: float
+    dark: float
+
+
+def halos(L: Array32, reference: Array32) -> Halos:
+    """Return the 99.9th percentile of what is lighter, and darker, than anything around it in the reference.
+
+    Lines and spots of the reference are left out: that they stand out is no halo.
+    """
+    low, high = local_min(reference), local_max(reference)
+    plain_light = reference - local_max(low) < LINE_HEIGHT
+    plain_dark = local_min(high) - reference < LINE_HEIGHT
+    return Halos(light=_overshoot((L - high)[plain_light]), dark=_overshoot((low - L)[plain_dark]))
+
+
+def _overshoot(values: Array32) -> float:
+    return float(np.percentile(np.maximum(values, 0), HALO_PERCENTILE)) if values.size else 0.0
+
+
+def tone_shift(L: Array32, reference: Array32) -> tuple[float, float]:
+    """Return how far broad tones have moved: the mean and the 99th percentile of the difference, L*.
+
+    Both are blurred by 8 pixels first; on means of 4×4 pixels, which changes that blur by less than 1 per cent.
+    """
+    rows, columns = (size // TONE_BLOCK for size in L.shape)
+    if rows == 0 or columns == 0:
+        return (float(abs((L - reference).mean())),) * 2
+    difference = (L - reference)[: rows * TONE_BLOCK, : columns * TONE_BLOCK]
+    means = difference.reshape(rows, TONE_BLOCK, columns, TONE_BLOCK).mean(axis=(1, 3), dtype=np.float32)
+    moved = np.abs(gaussian(means, TONE_SIGMA / TONE_BLOCK))
+    return float(moved.mean()), float(np.percentile(moved, 99))
+
+
+def clipped(codes: Bytes8) -> tuple[float, float]:
+    """Return the shares of pixels that are pure black and pure white; *codes* (height, width, 3), uint8."""
+    lowest, highest = codes.min(axis=-1), codes.max(axis=-1)
+    return float((highest == 0).mean()), float((lowest == 255).mean())
