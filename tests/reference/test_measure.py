@@ -9,7 +9,7 @@ import pytest
 from scipy.ndimage import gaussian_filter
 from skimage.color import rgb2lab
 
-from lanternslide.imaging.measure import acutance, clipped, gradient, halos, tone_shift
+from lanternslide.imaging.measure import Halos, clipped, edge_contrast, gradient, halos, tone_shift
 from lanternslide.imaging.transfer import lightness_of_codes
 from tests.support.chain import deliver, recipe
 
@@ -36,16 +36,16 @@ def test_acutance_is_how_much_steeper_edges_are() -> None:
     """Edges with 1.35 times the contrast have an acutance of 1.35, the reference itself 1."""
     reference = edge()
 
-    assert acutance(reference, reference) == pytest.approx(1, abs=1e-6)
-    assert acutance(50 + 1.35 * (reference - 50), reference) == pytest.approx(1.35, abs=1e-5)
+    assert edge_contrast([(reference, reference)]) == pytest.approx(1, abs=1e-6)
+    assert edge_contrast([(50 + 1.35 * (reference - 50), reference)]) == pytest.approx(1.35, abs=1e-5)
 
 
 def test_a_picture_without_edges_has_no_acutance() -> None:
     """With fewer than 200 edge pixels the figure means nothing."""
     flat = np.full((100, 100), 50, np.float32)
 
-    assert acutance(flat, flat) is None
-    assert acutance(flat[:1, :1], flat[:1, :1]) is None
+    assert edge_contrast([(flat, flat)]) is None
+    assert edge_contrast([(flat[:1, :1], flat[:1, :1])]) is None
 
 
 def test_halos_are_what_exceeds_the_surroundings() -> None:
@@ -54,8 +54,8 @@ def test_halos_are_what_exceeds_the_surroundings() -> None:
     found[:, 28] -= 3
     found[:, 32] += 2
 
-    assert (halos(found, reference).dark, halos(found, reference).light) == (3, 2)
-    assert (halos(reference, reference).dark, halos(reference, reference).light) == (0, 0)
+    assert halos([(found, reference)]) == Halos(dark=3, light=2)
+    assert halos([(reference, reference)]) == Halos(dark=0, light=0)
 
 
 def test_lines_that_stand_out_are_no_halo() -> None:
@@ -65,7 +65,18 @@ def test_lines_that_stand_out_are_no_halo() -> None:
     darker = reference.copy()
     darker[:, 30] -= 5
 
-    assert halos(darker, reference).dark == 0
+    assert halos([(darker, reference)]).dark == 0
+
+
+def test_tiles_measure_what_the_whole_does() -> None:
+    """The figures of a picture cut into tiles are those of the whole, away from the cuts."""
+    random = np.random.default_rng(1)
+    reference = (50 + 300 * gaussian_filter(random.normal(size=(256, 300)), 3)).astype(np.float32)
+    found = (50 + 1.3 * (reference - 50)).astype(np.float32)
+    tiles = [(found[top : top + 64], reference[top : top + 64]) for top in range(0, 256, 64)]
+
+    assert edge_contrast(tiles) == pytest.approx(edge_contrast([(found, reference)]), rel=0.01)
+    assert halos(tiles).dark == pytest.approx(halos([(found, reference)]).dark, rel=0.1)
 
 
 def test_broad_tones() -> None:

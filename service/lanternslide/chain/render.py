@@ -11,7 +11,7 @@ from lanternslide.chain.plan import Plan
 from lanternslide.imaging.colour import apply_gain, compress_gamut, luminance
 from lanternslide.imaging.linear import Linearizer
 from lanternslide.imaging.local import local_max, local_min
-from lanternslide.imaging.measure import Halos, acutance, clipped, halos, tone_shift
+from lanternslide.imaging.measure import Halos, clipped, edge_contrast, halos, tone_shift
 from lanternslide.imaging.orientation import upright
 from lanternslide.imaging.read import read_bands
 from lanternslide.imaging.resample import Downsizer
@@ -80,12 +80,13 @@ def _finish(plan: Plan, cubic: Array32, area: Array32, space: WorkingSpace) -> R
         codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
         L[strip.core] = lightness_of_codes(codes[strip.core])
         outside += found
+    tiles = [(L[strip.core], sharpener.reference[strip.core]) for strip in sharpener.sample()]
     return Rendering(
         plan=plan,
         codes=codes,
         out_of_gamut=outside / L.size,
-        acutance=acutance(L, sharpener.reference),
-        halos=halos(L, sharpener.reference),
+        acutance=edge_contrast(tiles),
+        halos=halos(tiles),
         tone_shift=tone_shift(L, sharpener.reference),
         clipped=clipped(codes),
     )

@@ -22,11 +22,14 @@ def local_max(plane: Array32) -> Array32:
 
 
 def _extreme(plane: Array32, pick: np.ufunc) -> Array32:
-    rows = np.pad(plane, ((1, 1), (0, 0)), mode="edge")
-    best: Array32 = pick(pick(rows[:-2], rows[1:-1]), rows[2:])
-    columns = np.pad(best, ((0, 0), (1, 1)), mode="edge")
-    result: Array32 = pick(pick(columns[:, :-2], columns[:, 1:-1]), columns[:, 2:])
-    return result
+    # A replicated edge never changes a minimum or maximum, so what lies outside is left out.
+    rows = plane.copy()
+    pick(rows[1:], plane[:-1], out=rows[1:])
+    pick(rows[:-1], plane[1:], out=rows[:-1])
+    best = rows.copy()
+    pick(best[:, 1:], rows[:, :-1], out=best[:, 1:])
+    pick(best[:, :-1], rows[:, 1:], out=best[:, :-1])
+    return best
 
 
 @lru_cache(maxsize=16)

@@ -6,14 +6,20 @@ plain linear-light area average of the original at the same size (the *reference
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
 from lanternslide.imaging.types import Array32, Bytes8
 
-__all__ = ["Halos", "acutance", "clipped", "edge_contrast", "gradient", "halos", "tone_shift"]
+__all__ = ["Halos", "Tile", "clipped", "edge_contrast", "gradient", "halos", "tone_shift"]
+
+Tile: TypeAlias = tuple[Array32, Array32]
+"""A part of a picture and of the reference, of one shape. Large pictures are measured on tiles from all over them."""
+
 
 EDGE_PERCENTILE, EDGE_FLOOR = 90.0, 4.0
 """A pixel belongs to an edge where the reference's gradient is above both."""
@@ -40,22 +46,18 @@ def gradient(L: Array32) -> Array32:
     return result
 
 
-def edge_contrast(found: Array32, reference: Array32) -> float | None:
-    """Return the mean gradient on the reference's edges against the reference's own, from two gradients of any shape.
+def edge_contrast(tiles: Sequence[Tile]) -> float | None:
+    """Return how steep the edges of a picture are against those of the reference (1: as steep), the acutance.
 
-    None if there are too few edges to tell.
+    It is the mean gradient on the reference's edges against the reference's own; None if it has too few to tell.
     """
+    found, reference = (np.concatenate([gradient(tile[at]).ravel() for tile in tiles]) for at in (0, 1))
     if reference.size == 0:
         return None
     edges = reference > max(float(np.percentile(reference, EDGE_PERCENTILE)), EDGE_FLOOR)
     if np.count_nonzero(edges) < FEWEST_EDGES:
         return None
     return float(found[edges].mean() / reference[edges].mean())
-
-
-def acutance(L: Array32, reference: Array32) -> float | None:
-    """Return how steep the edges of a picture are against those of the reference (1: as steep); None if it has none."""
-    return edge_contrast(gradient(L), gradient(reference))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,15 +68,21 @@ class Halos:
     dark: float
 
 
-def halos(L: Array32, reference: Array32) -> Halos:
+def halos(tiles: Sequence[Tile]) -> Halos:
     """Return the 99.9th percentile of what is lighter, and darker, than anything around it in the reference.
 
-    Lines and spots of the reference are left out: that they stand out is no halo.
+    Lines and spots of the reference are left out: that they stand out is no halo. So are the first and last two rows of
+    each tile, whose neighbours lie elsewhere.
     """
-    low, high = local_min(reference), local_max(reference)
-    plain_light = reference - local_max(low) < LINE_HEIGHT
-    plain_dark = local_min(high) - reference < LINE_HEIGHT
-    return Halos(light=_overshoot((L - high)[plain_light]), dark=_overshoot((low - L)[plain_dark]))
+    light, dark = [], []
+    for L, reference in tiles:
+        low, high = local_min(reference), local_max(reference)
+        inner = slice(2, -2) if len(L) > 4 else slice(None)
+        plain_light = (reference - local_max(low) < LINE_HEIGHT)[inner]
+        plain_dark = (local_min(high) - reference < LINE_HEIGHT)[inner]
+        light.append((L - high)[inner][plain_light])
+        dark.append((low - L)[inner][plain_dark])
+    return Halos(light=_overshoot(np.concatenate(light)), dark=_overshoot(np.concatenate(dark)))
 
 
 def _overshoot(values: Array32) -> float:
@@ -97,5 +105,7 @@ def tone_shift(L: Array32, reference: Array32) -> tuple[float, float]:
 
 def clipped(codes: Bytes8) -> tuple[float, float]:
     """Return the shares of pixels that are pure black and pure white; *codes* (height, width, 3), uint8."""
-    lowest, highest = codes.min(axis=-1), codes.max(axis=-1)
-    return float((highest == 0).mean()), float((lowest == 255).mean())
+    red, green, blue = (codes[..., channel] for channel in range(3))
+    pixels = max(red.size, 1)
+    black, white = np.count_nonzero((red | green | blue) == 0), np.count_nonzero((red & green & blue) == 255)
+    return black / pixels, white / pixels

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
-from lanternslide.imaging.measure import edge_contrast, gradient
+from lanternslide.imaging.measure import edge_contrast
 from lanternslide.imaging.strips import Strip, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
@@ -27,7 +27,7 @@ TRIALS = (1.2, 2.4)
 AMOUNTS = (1.2, 3.0)
 """Amounts at which a picture is tried, and the bounds of what it gets at strength 1 (study, section 1, step 9)."""
 
-TRIAL_PIXELS = 600_000
+SAMPLE_PIXELS = 600_000
 
 DETAIL_SIGMA = 0.5
 RINGING_TOLERANCE = 1.0
@@ -190,20 +190,22 @@ class Sharpener:
             np.float32(LIGHT_HALO) + np.float32(LIGHT_LINE_SHARE) * around.light_line,
         )
 
+    def sample(self) -> list[Strip]:
+        """Return strips from all over the picture, about 0.6 megapixels of a larger one, to measure on."""
+        every = max(1, round(self._settled.size / SAMPLE_PIXELS))
+        return list(self.strips())[every // 2 :: every]
+
     def amount_for(self, acutance: float) -> float:
         """Return the amount that brings the picture's edges to *acutance*, within bounds.
 
-        Measured at two amounts, on at most about 0.6 megapixels of strips from all over the picture, and taken from the
-        line through both. A picture with too few edges to tell gets the default amount.
+        Measured at two amounts on a sample, and taken from the line through both. A picture with too few edges to tell
+        gets the default amount.
         """
-        every = max(1, round(self._settled.size / TRIAL_PIXELS))
-        chosen = list(self.strips())[every // 2 :: every]
-        reference = np.concatenate([gradient(self.reference[strip.core]).ravel() for strip in chosen])
-        found = []
-        for amount in TRIALS:
-            sharpened = [gradient(self.lightness_of(strip, amount)).ravel() for strip in chosen]
-            found.append(edge_contrast(np.concatenate(sharpened), reference))
-        first, second = found
+        chosen = self.sample()
+        first, second = (
+            edge_contrast([(self.lightness_of(strip, amount), self.reference[strip.core]) for strip in chosen])
+            for amount in TRIALS
+        )
         if first is None or second is None:
             return DEFAULT_AMOUNT
         slope = (second - first) / (TRIALS[1] - TRIALS[0])
