@@ -3,8 +3,9 @@
 Run it with ``python -m tests.benchmarks.chain [ORIGINAL] [--rounds N]``.
 
 The floor is what nobody can save: decoding the original with Pillow and encoding a JPEG of the final size. The chain is
-decode, resize, sharpen at the strength found for the picture, colour, measure, encode. Each timing runs in a fresh process with one thread, the
-kinds interleaved; the table shows medians, their ratio, and the peak memory of the chain's process.
+decode, resize, sharpen at the strength found for the picture, colour, measure, encode. Each timing runs in a fresh
+process with one thread, the kinds interleaved; the table shows medians, their ratio, and the peak memory of the chain's
+process.
 """
 
 from __future__ import annotations
