@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import shutil
 import signal
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -279,3 +280,35 @@ def test_an_interrupt_ends_the_service_in_order(home: Home) -> None:
 
     assert sweep(home).status == 0
     assert len(home.delivered()) == 2
+
+
+def test_what_may_not_be_read_or_written_waits(home: Home) -> None:
+    """An original, a folder and a destination without permission are each said in words of their own, and may pass."""
+    powerless = ("unshare", "--user")
+    if subprocess.run([*powerless, "true"], capture_output=True, check=False).returncode != 0:
+        pytest.skip("this machine does not let us give up root's rights with unshare --user")
+    (home.drop() / "shut").mkdir()
+    save_jpeg(home.drop() / "shut" / "inside@club.jpg", 800, 600)
+    save_jpeg(home.drop() / "secret@club.jpg", 800, 600)
+    save_jpeg(home.drop() / "open@club@journal.jpg", 800, 600)
+    home.out("club").mkdir()
+    closed = {home.drop() / "shut": 0o000, home.drop() / "secret@club.jpg": 0o000, home.out("club"): 0o555}
+    for path, mode in closed.items():
+        path.chmod(mode)
+
+    ran = sweep(home, *powerless)
+
+    assert ran.status == 3
+    waits = {event["what"]: event["key"] for event in ran.events if event["event"] == "waits"}
+    assert waits == {
+        "ida: shut": "folder-trouble",
+        "ida: secret@club.jpg": "original-not-permitted",
+        "ida: open@club@journal.jpg": "destination-not-permitted",
+    }
+    assert home.delivered().keys() == {"ida/journal/open.jpg"}
+
+    for path in closed:
+        path.chmod(0o755)
+    assert sweep(home, *powerless).status == 0
+    delivered = {"ida/journal/open.jpg", "club/open.jpg", "club/secret.jpg", "club/shut/inside.jpg"}
+    assert home.delivered().keys() == delivered

@@ -101,10 +101,10 @@ class Ran:
         return {event["original"]: event["reason"] for event in self.events if event["event"] == "held"}
 
 
-def sweep(home: Home) -> Ran:
-    """Run ``lanternslide sweep``."""
+def sweep(home: Home, *before: str) -> Ran:
+    """Run ``lanternslide sweep``, by the command *before* it where one is given."""
     done = subprocess.run(
-        _command(home, "sweep"),
+        [*before, *_command(home, "sweep")],
         env=_environment(), capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE, check=False,
     )  # fmt: skip
     return Ran(status=done.returncode, output=done.stdout, events=_events(done.stderr), errors=done.stderr)

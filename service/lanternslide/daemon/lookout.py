@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from pathlib import Path
 
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
@@ -11,7 +12,7 @@ from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.intake import DropWatcher, Settler, look_at, scan
 from lanternslide.ledger import Ledger
-from lanternslide.records import DroppedFile
+from lanternslide.records import DroppedFile, shown_path
 from lanternslide.records.events import Found, Listener
 from lanternslide.words import Passing, say
 
@@ -46,6 +47,7 @@ class Lookout:
         self._settler = Settler(self._limits.settle_seconds)
         self._watcher: DropWatcher | None = None
         self._unwatched = set(settings.photographers)
+        self._closed: dict[str, set[Path]] = {name: set() for name in settings.photographers}
         self._next_scan = 0.0
         self.has_scanned = False
 
@@ -78,13 +80,19 @@ class Lookout:
         what = f"{photographer}: drop folder"
         # Watched before it is looked through, so that nothing falls between the two.
         self._watch_again(photographer)
+        closed: dict[Path, OSError] = {}
+
+        def note(folder: Path, error: OSError) -> None:
+            closed[folder] = error
+
         try:
-            found = list(scan(photographer, drop))
+            found = list(scan(photographer, drop, closed=note))
         except OSError:
             self._unwatched.add(photographer)
             self._obstacles.meet(what, say(Passing.DROP_FOLDER_AWAY, folder=drop))
             return
         self._obstacles.pass_by(what)
+        self._tell_closed(photographer, closed)
         known = self._ledger.originals_of(photographer)
         for file in found:
             if self._desk.is_news(file, known.get(file.relative)):
@@ -93,6 +101,16 @@ class Lookout:
         for path, row in known.items():
             if path not in there:
                 self._desk.note_gone(row)
+
+    def _tell_closed(self, photographer: str, closed: Mapping[Path, OSError]) -> None:
+        """Say which folders cannot be looked through, and which can be again."""
+        for folder, error in closed.items():
+            shown = shown_path(folder)
+            said = say(Passing.FOLDER_TROUBLE, folder=shown, detail=error.strerror or str(error))
+            self._obstacles.meet(f"{photographer}: {shown}", said)
+        for folder in self._closed[photographer] - closed.keys():
+            self._obstacles.pass_by(f"{photographer}: {shown_path(folder)}")
+        self._closed[photographer] = set(closed)
 
     def _watch_again(self, photographer: str) -> None:
         if self._watcher is None or photographer not in self._unwatched:

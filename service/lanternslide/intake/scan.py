@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from enum import StrEnum
 from pathlib import Path
+from typing import TypeAlias
 
 from lanternslide.records import DroppedFile, Fingerprint
 
@@ -34,6 +35,10 @@ SYNC_MARKS = (".sync-conflict-", ".~lock.", "_conflict-")
 """Parts of names that sync programs give to copies of their own."""
 
 
+Closed: TypeAlias = Callable[[Path, OSError], None]
+"""Takes a folder below the drop folder that cannot be listed, and why."""
+
+
 class Kind(StrEnum):
     """What a name in a drop folder stands for."""
 
@@ -52,10 +57,15 @@ def kind_of(name: str) -> Kind:
     return Kind.PICTURE if os.path.splitext(lower)[1] in PICTURES else Kind.OTHER  # noqa: PTH122 - a plain name
 
 
-def scan(photographer: str, drop: Path, below: Path = Path()) -> Iterator[DroppedFile]:
+def _ignore(_folder: Path, _error: OSError) -> None:
+    """Take no notice of a folder that cannot be listed."""
+
+
+def scan(photographer: str, drop: Path, below: Path = Path(), closed: Closed = _ignore) -> Iterator[DroppedFile]:
     """Yield every picture in the folder *below* of the drop folder, and folders that are named like one.
 
-    Links are not followed; a folder that goes away while it is looked through is passed over.
+    Links are not followed. A folder that goes away while it is looked through is passed over; one that cannot be listed
+    for another reason is told to *closed*.
 
     Raises
     ------
@@ -64,9 +74,14 @@ def scan(photographer: str, drop: Path, below: Path = Path()) -> Iterator[Droppe
     """
     try:
         entries = sorted(os.scandir(drop / below), key=lambda entry: entry.name)
-    except OSError:
+    except FileNotFoundError:
         if below == Path():
             raise
+        return
+    except OSError as error:
+        if below == Path():
+            raise
+        closed(below, error)
         return
     for entry in entries:
         kind = kind_of(entry.name)
@@ -79,7 +94,7 @@ def scan(photographer: str, drop: Path, below: Path = Path()) -> Iterator[Droppe
         except OSError:
             continue
         if is_folder and kind is not Kind.PICTURE:
-            yield from scan(photographer, drop, relative)
+            yield from scan(photographer, drop, relative, closed)
         elif kind is Kind.PICTURE and (is_folder or stat.S_ISREG(status.st_mode)):
             yield _file(photographer, drop, relative, status)
 
