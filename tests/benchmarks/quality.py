@@ -2,7 +2,8 @@
 
 Run it with ``python -m tests.benchmarks.quality [ORIGINAL ...] [--long-edge N ...]``; without originals it takes the
 demo inbox. For each original and size it prints the edge contrast against the plain linear-light area average
-(acutance), the halos and the shift of broad tones in L*, and the shares out of gamut and clipped, as the record has them.
+(acutance), the halos and the shift of broad tones in L*, and the shares out of gamut and clipped, as the record has
+them.
 """
 
 from __future__ import annotations
@@ -31,6 +32,15 @@ def renderings(original: Path, long_edges: list[int]) -> Iterator[Rendering]:
             yield render(header, space, plans)[0][0]
 
 
+def line_of(made: Rendering) -> str:
+    """Return the figures of a rendering."""
+    return (
+        f"{made.plan.rungs[-1]:6d}  {made.acutance or 0:8.3f}  {made.halos.light:10.2f}  {made.halos.dark:4.2f}  "
+        f"{made.tone_shift[0]:9.2f}  {made.tone_shift[1]:4.2f}  {made.out_of_gamut:12.4f}  "
+        f"{made.clipped[0]:.3f}  {made.clipped[1]:.3f}"
+    )
+
+
 def main() -> None:
     """Print a line for each original and size, and what they have in common."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -45,11 +55,7 @@ def main() -> None:
         try:
             for made in renderings(original, arguments.long_edge):
                 acutances += [made.acutance] if made.acutance is not None else []
-                print(
-                    f"{original.name[:30]:30s} {made.plan.rungs[-1]:6d}  {made.acutance or 0:8.3f}  "
-                    f"{made.halos.light:10.2f}  {made.halos.dark:4.2f}  {made.tone_shift[0]:9.2f}  "
-                    f"{made.tone_shift[1]:4.2f}  {made.out_of_gamut:12.4f}  {made.clipped[0]:.3f}  {made.clipped[1]:.3f}"
-                )
+                print(f"{original.name[:30]:30s} {line_of(made)}")
         except OriginalHeldError as held:
             print(f"{original.name[:30]:30s} held: {held.said.key}")
     if acutances:
