@@ -31,8 +31,6 @@ class Held(StrEnum):
     NO_DESTINATION = "no-destination"
     TOO_MANY_PIXELS = "too-many-pixels"
     NEEDS_MORE_MEMORY = "needs-more-memory"
-    INK_COLOURS = "ink-colours"
-    TABLE_PROFILE = "table-profile"
     SAMPLE_KIND = "sample-kind"
     FAILED_OFTEN = "failed-often"
 
@@ -41,6 +39,7 @@ class Doubt(StrEnum):
     """What an owner should know about a delivery that was made all the same."""
 
     NO_PROFILE = "no-profile"
+    NO_INK_PROFILE = "no-ink-profile"
     BROKEN_PROFILE = "broken-profile"
     OTHER_KIND_OF_PROFILE = "other-kind-of-profile"
     DISPLAY_PROFILE = "display-profile"
@@ -134,14 +133,6 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The picture needs about {need} of memory, and the whole budget is {budget} (`memory`). Raise the "
             "budget, or export it smaller."
         ),
-        Held.INK_COLOURS: (
-            "The picture is in ink colours (CMYK), which cannot be converted yet. Export it in an RGB space: "
-            "sRGB, Display P3, Adobe RGB (1998) or ProPhoto RGB."
-        ),
-        Held.TABLE_PROFILE: (
-            "Its colour profile “{profile}” works through tables, which cannot be converted yet. Export it in "
-            "sRGB, Display P3, Adobe RGB (1998) or ProPhoto RGB."
-        ),
         Held.SAMPLE_KIND: (
             "Its pixels are {found}; only 8 and 16 bits for each of grey, red, green and blue can be read. "
             "Export it with 8 or 16 bits."
@@ -155,13 +146,17 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The original has no colour profile; sRGB was assumed. If the colours look wrong, export it with its "
             "profile embedded."
         ),
+        Doubt.NO_INK_PROFILE: (
+            "The original is in ink colours (CMYK) and has no colour profile; ordinary printing inks were assumed. "
+            "Export it in an RGB space, or with its profile embedded."
+        ),
         Doubt.BROKEN_PROFILE: (
-            "The colour profile of the original cannot be used ({detail}); sRGB was assumed. Export it with a "
-            "sound profile."
+            "The colour profile of the original cannot be used ({detail}); it was taken as if it had none. Export it "
+            "with a sound profile."
         ),
         Doubt.OTHER_KIND_OF_PROFILE: (
-            "The colour profile of the original is for {kind}, not for this picture; sRGB was assumed. Export it "
-            "with the right profile."
+            "The colour profile of the original is for {kind}, not for this picture; it was taken as if it had none. "
+            "Export it with the right profile."
         ),
         Doubt.DISPLAY_PROFILE: (
             "The original carries the profile of a display (“{profile}”), not of a working space. Check the "

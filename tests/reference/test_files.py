@@ -245,18 +245,6 @@ def test_what_is_no_picture_is_held(tmp_path: Path, name: str, data: bytes, reas
         assert held.value.said.key in (Held.CUT_SHORT, Held.DAMAGED)
 
 
-@pytest.mark.parametrize(("mode", "ending"), [("CMYK", "jpg"), ("CMYK", "tif")])
-def test_ink_colours_are_held(tmp_path: Path, mode: str, ending: str) -> None:
-    """Pictures in ink colours are held with their own reason."""
-    path = tmp_path / f"ink.{ending}"
-    Image.new(mode, (60, 40)).save(path)
-
-    with pytest.raises(OriginalHeldError) as held:
-        read_header(path)
-
-    assert held.value.said.key == Held.INK_COLOURS
-
-
 def test_floating_point_is_held(tmp_path: Path) -> None:
     """Samples that are neither 8 nor 16 bits are held with their own reason."""
     path = tmp_path / "float.tif"

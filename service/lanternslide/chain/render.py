@@ -9,11 +9,9 @@ import numpy as np
 
 from lanternslide.chain.plan import Plan
 from lanternslide.imaging.colour import apply_gain, compress_gamut, luminance
-from lanternslide.imaging.linear import Linearizer
 from lanternslide.imaging.local import local_max, local_min
 from lanternslide.imaging.measure import Halos, clipped, edge_contrast, halos, tone_shift
 from lanternslide.imaging.orientation import upright
-from lanternslide.imaging.read import read_bands
 from lanternslide.imaging.resample import Downsizer
 from lanternslide.imaging.sharpen import Sharpener
 from lanternslide.imaging.source import Header
@@ -46,18 +44,17 @@ def render(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[
     OriginalHeldError
         If the file is damaged or cut short.
     """
-    linear = Linearizer(space.tables(header.channels, header.bits), alpha=header.alpha)
+    source = space.bands(header)
     stored = (header.stored_height, header.stored_width)
-    downsizers = [Downsizer(header.channels, stored, _stored_target(header, plan)) for plan in plans]
-    for codes in read_bands(header):
-        band = linear(codes)
+    downsizers = [Downsizer(source.channels, stored, _stored_target(header, plan)) for plan in plans]
+    for band in source:
         for downsizer in downsizers:
             downsizer.take(band)
     renderings: list[Rendering] = []
     while downsizers:
         cubic, area = (upright(planes, header.orientation) for planes in downsizers.pop(0).result())
         renderings.append(_finish(plans[len(renderings)], cubic, area, space))
-    return renderings, (say(Doubt.TRANSPARENCY),) if linear.transparent else ()
+    return renderings, (say(Doubt.TRANSPARENCY),) if source.transparent else ()
 
 
 def _stored_target(header: Header, plan: Plan) -> tuple[int, int]:

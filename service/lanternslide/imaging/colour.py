@@ -11,7 +11,7 @@ from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, colorants
 from lanternslide.imaging.transfer import LUMINANCE
 from lanternslide.imaging.types import Array32, Array64
 
-__all__ = ["apply_gain", "compress_gamut", "luminance", "to_linear_srgb"]
+__all__ = ["XYZ_TO_SRGB", "apply_gain", "compress_gamut", "luminance", "to_linear_srgb"]
 
 XYZ_TO_SRGB: Array64 = np.linalg.inv(colorants(*SRGB_PRIMARIES, D65_WHITE)).astype(np.float64)
 """From XYZ under D50 to linear sRGB."""

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
+from lanternslide.imaging.read import read_bands
+from lanternslide.imaging.source import Header
 from lanternslide.imaging.types import Array32, Codes
 
-__all__ = ["Linearizer"]
+__all__ = ["LinearBands", "Linearizer"]
 
 
 class Linearizer:
@@ -45,3 +49,35 @@ class Linearizer:
                 planes *= opacity
                 planes += 1 - opacity
         return planes
+
+
+class LinearBands:
+    """Bands of an original as linear light in its own primaries.
+
+    Parameters
+    ----------
+    header
+        The original.
+    tables
+        Linear light for every code, shape (channels, 2**bits), float32.
+    """
+
+    def __init__(self, header: Header, tables: Array32) -> None:
+        self._header = header
+        self._linear = Linearizer(tables, alpha=header.alpha)
+        self.channels = len(tables)
+
+    @property
+    def transparent(self) -> bool:
+        """Whether a pixel so far was not fully opaque."""
+        return self._linear.transparent
+
+    def __iter__(self) -> Iterator[Array32]:
+        """Yield (channels, rows, width) float32, rows from top to bottom; each is overwritten by the next.
+
+        Raises
+        ------
+        OriginalHeldError
+            If the file is damaged or cut short.
+        """
+        return map(self._linear, read_bands(self._header))

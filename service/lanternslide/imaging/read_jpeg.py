@@ -20,7 +20,7 @@ __all__ = ["bands", "header"]
 # The limit on pixels is the config's, held against the header before anything is decoded.
 Image.MAX_IMAGE_PIXELS = None
 
-CHANNELS = {"L": 1, "RGB": 3}
+CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
 ORIENTATION = 0x0112
 CM_PER_INCH = 2.54
 
@@ -28,8 +28,6 @@ CM_PER_INCH = 2.54
 def header(path: Path) -> Header:
     """Return the header of a JPEG; of a multi-picture file, that of the first picture."""
     with _open(path) as image:
-        if image.mode == "CMYK":
-            raise OriginalHeldError(Held.INK_COLOURS)
         return Header(
             path=path,
             kind="JPEG",

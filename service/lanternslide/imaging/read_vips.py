@@ -21,18 +21,18 @@ from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
 
-__all__ = ["bands", "header"]
+__all__ = ["bands", "header", "open_image", "strips_of"]
 
-LOADERS = {"TIFF": "tiffload", "PNG": "pngload", "WebP": "webpload"}
+LOADERS = {"TIFF": "tiffload", "PNG": "pngload", "WebP": "webpload", "JPEG": "jpegload"}
 
-# Everything is closed but the three loaders that are named here.
+# Everything is closed but the loaders that are named here.
 pyvips.operation_block_set("VipsForeignLoad", True)
-for _loader in ("VipsForeignLoadTiff", "VipsForeignLoadPng", "VipsForeignLoadWebp"):
+for _loader in ("VipsForeignLoadTiff", "VipsForeignLoadPng", "VipsForeignLoadWebp", "VipsForeignLoadJpeg"):
     pyvips.operation_block_set(_loader, False)
 pyvips.cache_set_max(0)
 
 BITS = {"uchar": 8, "ushort": 16}
-COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3}
+COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3, "cmyk": 4}
 SAMPLE_TYPES: dict[int, type[np.uint8 | np.uint16]] = {8: np.uint8, 16: np.uint16}
 CUT_SHORT = re.compile(r"read error|truncat|premature|end of (?:data|file)|unexpected end|not enough", re.IGNORECASE)
 MM_PER_INCH = 25.4
@@ -43,8 +43,6 @@ def header(path: Path, kind: str) -> Header:
     """Return the header of the largest page."""
     image, page, pages = _largest_page(path, kind)
     channels = COLOUR_CHANNELS.get(image.interpretation, 0)
-    if image.interpretation == "cmyk":
-        raise OriginalHeldError(Held.INK_COLOURS)
     extra = image.bands - channels
     if image.format not in BITS or not channels or extra not in (0, 1):
         found = f"{image.bands} channels of {image.format} values ({image.interpretation})"
@@ -68,17 +66,30 @@ def header(path: Path, kind: str) -> Header:
 
 def bands(header: Header) -> Iterator[Codes]:
     """Yield the samples in strips, shape (rows, width, channels), uint8 or uint16."""
-    image = _open(header.path, header.kind, header.page, fail_on=_strictness(header))
+    return strips_of(open_image(header), SAMPLE_TYPES[header.bits])
+
+
+def open_image(header: Header) -> Any:
+    """Return the page of *header* as an image of libvips, read from top to bottom."""
+    return _open(header.path, header.kind, header.page, fail_on=_strictness(header))
+
+
+def strips_of(image: Any, sample: type[np.generic]) -> Iterator[Any]:
+    """Yield an image's values in strips, shape (rows, width, channels), of the type *sample*.
+
+    Raises
+    ------
+    OriginalHeldError
+        If the file behind it is damaged or cut short.
+    """
     region = pyvips.Region.new(image)
-    sample = SAMPLE_TYPES[header.bits]
     for top in range(0, image.height, BAND_ROWS):
         rows = min(BAND_ROWS, image.height - top)
         try:
             data = region.fetch(0, top, image.width, rows)
         except pyvips.Error as error:
             raise _failed(error) from error
-        strip: Codes = np.frombuffer(data, sample).reshape(rows, image.width, image.bands)  # type: ignore[assignment]
-        yield strip
+        yield np.frombuffer(data, sample).reshape(rows, image.width, image.bands)
 
 
 def _strictness(header: Header) -> str:
@@ -98,7 +109,7 @@ def _strictness(header: Header) -> str:
 
 
 def _open(path: Path, kind: str, page: int, fail_on: str = "error") -> Any:
-    options = {} if kind == "PNG" else {"page": page}
+    options = {"page": page} if kind in ("TIFF", "WebP") else {}
     try:
         # The operation takes the name as it is; the general loader would read options from its end.
         return pyvips.Operation.call(LOADERS[kind], os.fsencode(path), access="sequential", fail_on=fail_on, **options)

@@ -19,7 +19,7 @@ class Header:
     kind: str  #: ``JPEG``, ``TIFF``, ``PNG`` or ``WebP``.
     stored_width: int  #: Pixels, as stored.
     stored_height: int
-    channels: int  #: 1 (grey) or 3.
+    channels: int  #: 1 (grey), 3 (red, green, blue) or 4 (inks).
     alpha: bool  #: Whether a channel of opacity follows.
     bits: int  #: Of one sample: 8 or 16.
     orientation: int  #: Exif orientation, 1 to 8.

@@ -1,4 +1,4 @@
-"""Which linear space an original is worked on in: its own primaries, by its own curves."""
+"""Which linear space an original is worked on in: its own primaries by its own curves, or what a colour engine says."""
 
 from __future__ import annotations
 
@@ -6,17 +6,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.colour import to_linear_srgb
+from lanternslide.imaging.colour import XYZ_TO_SRGB, to_linear_srgb
+from lanternslide.imaging.engine import EngineBands, accepts
 from lanternslide.imaging.icc_read import Curve, Profile, ProfileError, read_profile
+from lanternslide.imaging.linear import LinearBands
+from lanternslide.imaging.source import Header
 from lanternslide.imaging.transfer import srgb_decode
 from lanternslide.imaging.types import Array32, Array64
-from lanternslide.words import Doubt, Held, Said, say
+from lanternslide.words import Doubt, Said, say
 
 __all__ = ["WorkingSpace", "working_space"]
 
-SPACES = {"RGB": "RGB pictures", "GRAY": "grey pictures", "CMYK": "ink colours", "Lab": "Lab pictures"}
+KINDS = {"RGB": "RGB pictures", "GRAY": "grey pictures", "CMYK": "ink colours", "Lab": "Lab pictures"}
+SPACE_OF_CHANNELS = {1: "GRAY", 3: "RGB", 4: "CMYK"}
 DEVICES = {"mntr", "scnr", "spac", "prtr"}
+"""Classes of profiles that describe pictures (ICC.1:2022, 7.2.5)."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -25,8 +29,15 @@ class WorkingSpace:
 
     name: str | None  #: The embedded profile's name, where it was used.
     curves: tuple[Curve, ...] | None  #: One for each channel; None: the sRGB curve.
-    to_srgb: Array64  #: From linear RGB to linear sRGB, shape (3, 3).
+    to_srgb: Array64  #: From linear light to linear sRGB, shape (3, 3).
     doubt: Said | None  #: What the owner should know about the choice.
+    by_engine: bool = False  #: Whether the profile works through tables; linear light is XYZ under D50 then.
+
+    def bands(self, header: Header) -> LinearBands | EngineBands:
+        """Return the original's bands of linear light."""
+        if self.by_engine:
+            return EngineBands(header, embedded=self.name is not None)
+        return LinearBands(header, self.tables(header.channels, header.bits))
 
     def tables(self, channels: int, bits: int) -> Array32:
         """Return linear light for every code, shape (channels, 2**bits), float32 from 0 to 1."""
@@ -37,34 +48,33 @@ class WorkingSpace:
 
 
 def working_space(icc: bytes | None, channels: int) -> WorkingSpace:
-    """Return the space of a picture with 1 or 3 *channels* and the profile *icc*.
+    """Return the space of a picture with 1, 3 or 4 *channels* and the profile *icc*.
 
     Without a profile sRGB is assumed (CSS Color Module Level 4, section 3: untagged images are sRGB), as with one that
-    is broken or of another kind; each with its doubt.
-
-    Raises
-    ------
-    OriginalHeldError
-        If the profile works through tables.
+    is broken or of another kind; for inks, ordinary printing inks. Each with its doubt.
     """
     if icc is None:
-        return _assumed_srgb(say(Doubt.NO_PROFILE))
+        return _assumed(channels, say(Doubt.NO_PROFILE if channels < 4 else Doubt.NO_INK_PROFILE))
     try:
         profile = read_profile(icc)
     except ProfileError as error:
-        return _assumed_srgb(say(Doubt.BROKEN_PROFILE, detail=error))
-    if profile.space != ("GRAY" if channels == 1 else "RGB") or profile.device not in DEVICES:
-        kind = SPACES.get(profile.space, "other pictures") if profile.device in DEVICES else "another purpose"
-        return _assumed_srgb(say(Doubt.OTHER_KIND_OF_PROFILE, kind=kind))
-    return _of_profile(profile)
+        return _assumed(channels, say(Doubt.BROKEN_PROFILE, detail=error))
+    if profile.space != SPACE_OF_CHANNELS[channels] or profile.device not in DEVICES:
+        kind = KINDS.get(profile.space, "other pictures") if profile.device in DEVICES else "another purpose"
+        return _assumed(channels, say(Doubt.OTHER_KIND_OF_PROFILE, kind=kind))
+    if profile.curves is not None:
+        return _of_curves(profile)
+    if not accepts(icc, channels):
+        return _assumed(channels, say(Doubt.BROKEN_PROFILE, detail="its tables are damaged"))
+    return WorkingSpace(name=profile.name, curves=None, to_srgb=XYZ_TO_SRGB, doubt=None, by_engine=True)
 
 
-def _of_profile(profile: Profile) -> WorkingSpace:
-    if profile.curves is None:
-        raise OriginalHeldError(Held.TABLE_PROFILE, profile=profile.name)
+def _of_curves(profile: Profile) -> WorkingSpace:
     to_srgb = np.eye(3) if profile.matrix is None else to_linear_srgb(profile.matrix)
     return WorkingSpace(name=profile.name, curves=profile.curves, to_srgb=to_srgb, doubt=None)
 
 
-def _assumed_srgb(doubt: Said) -> WorkingSpace:
+def _assumed(channels: int, doubt: Said) -> WorkingSpace:
+    if channels == 4:
+        return WorkingSpace(name=None, curves=None, to_srgb=XYZ_TO_SRGB, doubt=doubt, by_engine=True)
     return WorkingSpace(name=None, curves=None, to_srgb=np.eye(3), doubt=doubt)

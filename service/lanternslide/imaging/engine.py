@@ -1,0 +1,92 @@
+"""Profiles that work through tables: converted in float by a colour engine (LittleCMS, through libvips).
+
+The engine goes from the source to CIE L*a*b* under D50, the profile connection space, by relative colorimetric intent
+with black point compensation (ICC.1:2022, 6.3; ISO 18619:2015). From there it is linear arithmetic again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pyvips
+
+from lanternslide.imaging.icc_write import D50_XYZ
+from lanternslide.imaging.read_vips import open_image, strips_of
+from lanternslide.imaging.source import Header
+from lanternslide.imaging.types import Array32
+
+__all__ = ["ORDINARY_INKS", "EngineBands", "accepts"]
+
+ORDINARY_INKS = "cmyk"
+"""What libvips calls the profile of ordinary printing inks that it ships."""
+
+INTERPRETATIONS = {1: "b-w", 3: "srgb", 4: "cmyk"}
+DELTA = 6 / 29
+
+
+def accepts(icc: bytes, channels: int) -> bool:
+    """Return whether the engine can convert pictures of so many *channels* by the profile *icc*."""
+    pixel = pyvips.Image.black(1, 1, bands=channels).copy(interpretation=INTERPRETATIONS[channels])
+    pixel.set_type(pyvips.GValue.blob_type, "icc-profile-data", icc)
+    try:
+        _to_lab(pixel, embedded=True)(0, 0)
+    except pyvips.Error:
+        return False
+    return True
+
+
+def _to_lab(image: Any, *, embedded: bool) -> Any:
+    options = {"embedded": True} if embedded else {"input_profile": ORDINARY_INKS}
+    return image.icc_import(intent="relative", pcs="lab", black_point_compensation=True, **options)
+
+
+class EngineBands:
+    """Bands of an original as XYZ under D50, opacity flattened over white; in the shape of `LinearBands`.
+
+    Parameters
+    ----------
+    header
+        The original.
+    embedded
+        Whether its own profile is used; otherwise that of ordinary printing inks.
+    """
+
+    channels = 3
+
+    def __init__(self, header: Header, *, embedded: bool) -> None:
+        self._header = header
+        self._embedded = embedded
+        self.transparent = False  #: Whether a pixel so far was not fully opaque.
+
+    def __iter__(self) -> Iterator[Array32]:
+        """Yield (3, rows, width) float32, rows from top to bottom.
+
+        Raises
+        ------
+        OriginalHeldError
+            If the file is damaged or cut short.
+        """
+        image = open_image(self._header)
+        lab = _to_lab(image, embedded=self._embedded)
+        full = np.float32(2**self._header.bits - 1)
+        for strip in strips_of(lab, np.float32):
+            planes = _xyz(strip)
+            if self._header.alpha:
+                opacity = strip[..., 3] / full
+                if opacity.min() < 1:
+                    self.transparent = True
+                    white = np.array(D50_XYZ, np.float32)[:, None, None]
+                    planes = planes * opacity + white * (1 - opacity)
+            yield planes
+
+
+def _xyz(lab: Array32) -> Array32:
+    """Return XYZ under D50 (3, rows, width), white 1, of L*a*b* (rows, width, 3 or more) (CIE 15:2018, 8.2.1)."""
+    f_y = (lab[..., 0] + np.float32(16)) / np.float32(116)
+    roots = np.stack([f_y + lab[..., 1] / np.float32(500), f_y, f_y - lab[..., 2] / np.float32(200)])
+    line = np.float32(3 * DELTA**2) * (roots - np.float32(4 / 29))
+    ratios = np.where(roots > np.float32(DELTA), roots * roots * roots, line)
+    planes: Array32 = ratios * np.array(D50_XYZ, np.float32)[:, None, None]
+    return planes
