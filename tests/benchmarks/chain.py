@@ -49,7 +49,7 @@ def chain(original: Path, long_edge: int) -> None:
     from lanternslide.records import DeliveryTask, Recipe, SizeRule  # noqa: PLC0415
 
     size = SizeRule(rule="long_edge", values=(long_edge,))
-    recipe = Recipe(size=size, sharpen=True, quality=QUALITY, chroma="4:4:4", progressive=True)
+    recipe = Recipe(size=size, strength=1, quality=QUALITY, chroma="4:4:4", progressive=True)
     task = DeliveryTask(delivery=1, destination="portfolio", density=1, recipe=recipe, temporary=Path(os.devnull))
     header = read_header(original)
     space = working_space(header.icc, header.channels)

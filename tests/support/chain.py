@@ -23,7 +23,7 @@ Array8 = npt.NDArray[np.uint8]
 def recipe(long_edge: float, *, sharpen: bool = True, quality: int = 90, chroma: str = "4:4:4") -> Recipe:
     """Return a recipe that sizes by the long edge."""
     size = SizeRule(rule="long_edge", values=(long_edge,))
-    return Recipe(size=size, sharpen=sharpen, quality=quality, chroma=chroma, progressive=True)
+    return Recipe(size=size, strength=float(sharpen), quality=quality, chroma=chroma, progressive=True)
 
 
 def task(how: Recipe, temporary: Path, density: float = 1) -> DeliveryTask:

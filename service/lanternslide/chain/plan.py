@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lanternslide.chain.size import asked_size, target_size
+from lanternslide.imaging.tone import ToneCurve
 from lanternslide.records import DeliveryTask, SizeRule
 from lanternslide.words import Doubt, Said, say
 
@@ -26,6 +27,8 @@ class Plan:
     width: int  #: Final size in pixels, upright.
     height: int
     strength: float  #: How much sharpening in all: 1 is the default look, 0 takes only the resize's ringing away.
+    tone: ToneCurve  #: The owner's own correction.
+    clip: bool  #: Whether colours that sRGB cannot show are clipped, not brought in.
     quality: int
     chroma: str
     progressive: bool
@@ -84,7 +87,9 @@ def _plan(task: DeliveryTask, width: int, height: int, *, too_small: bool) -> Pl
         delivery=task.delivery,
         width=size[0],
         height=size[1],
-        strength=1.0 if recipe.sharpen and reduced else 0.0,
+        strength=recipe.strength if reduced else 0.0,
+        tone=ToneCurve(brightness=recipe.brightness, contrast=recipe.contrast),
+        clip=recipe.clip,
         quality=recipe.quality,
         chroma=recipe.chroma,
         progressive=recipe.progressive,

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from lanternslide.config.settings import Destination, Settings, Size, Tone
+from lanternslide.config.settings import Destination, Settings, Sharpen, Size
 
 __all__ = ["Unavailable", "unavailable"]
 
@@ -51,12 +51,10 @@ OF_DESTINATION = (
     _Coming(key="slug", off=_is(False), off_text="false", feature="Plain lower-case names"),
     _Coming(
         key="sharpen",
-        off=_is("auto", False),
-        off_text='"auto" or false',
-        feature="Sharpening by your own numbers",
+        off=lambda value: not isinstance(value, Sharpen) or value == Sharpen(strength=value.strength),
+        off_text='"auto" or false or { strength = 1 }',
+        feature="Sharpening by passes of your own",
     ),
-    _Coming(key="tone", off=_is(Tone()), off_text="", feature="A tone correction"),
-    _Coming(key="out_of_gamut", off=_is("compress"), off_text='"compress"', feature="Plain clipping of colours"),
     _Coming(key="quality", off=lambda value: value != "auto", off_text="90", feature="Quality by need"),
     _Coming(key="min_ssim", off=_is(0.98), off_text="0.98", feature="Quality by need"),
     _Coming(key="max_bytes", off=_is(None), off_text="", feature="A limit on bytes"),

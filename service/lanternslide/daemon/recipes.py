@@ -35,11 +35,24 @@ def recipe_of(destination: Destination) -> Recipe:
         raise ValueError("quality by need is refused when the config is loaded")
     return Recipe(
         size=_size_rule(destination.size),
-        sharpen=destination.sharpen is not False,
+        strength=_strength(destination),
         quality=destination.quality,
         chroma=destination.chroma,
         progressive=destination.progressive,
+        brightness=destination.tone.brightness,
+        contrast=destination.tone.contrast,
+        clip=destination.out_of_gamut == "clip",
     )
+
+
+def _strength(destination: Destination) -> float:
+    match destination.sharpen:
+        case "auto":
+            return 1.0
+        case False:
+            return 0.0
+        case sharpen:
+            return sharpen.strength
 
 
 def _size_rule(size: Size) -> SizeRule:

@@ -6,12 +6,13 @@ Sources: IEC 61966-2-1:1999 (primaries, white and luminance weights); ICC.1:2022
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, colorants
 from lanternslide.imaging.transfer import LUMINANCE
 from lanternslide.imaging.types import Array32, Array64
 
-__all__ = ["XYZ_TO_SRGB", "apply_gain", "compress_gamut", "luminance", "to_linear_srgb"]
+__all__ = ["XYZ_TO_SRGB", "apply_gain", "clip_gamut", "compress_gamut", "luminance", "to_linear_srgb"]
 
 XYZ_TO_SRGB: Array64 = np.linalg.inv(colorants(*SRGB_PRIMARIES, D65_WHITE)).astype(np.float64)
 """From XYZ under D50 to linear sRGB."""
@@ -52,14 +53,26 @@ def compress_gamut(rgb: Array32) -> tuple[Array32, int]:
     A colour outside is drawn towards the grey of its own luminance until it fits: its lightness and, nearly, its
     hue stay. Shapes (3, height, width), float32; *rgb* is changed in place.
     """
-    lowest = np.minimum(np.minimum(rgb[0], rgb[1]), rgb[2])
-    highest = np.maximum(np.maximum(rgb[0], rgb[1]), rgb[2])
-    outside = (lowest < -GAMUT_TOLERANCE) | (highest > 1 + GAMUT_TOLERANCE)
+    outside, lowest, highest = _outside(rgb)
     count = int(np.count_nonzero(outside))
     if count:
         rgb[:, outside] = _towards_grey(rgb[:, outside], lowest[outside], highest[outside])
     np.clip(rgb, 0, 1, out=rgb)
     return rgb, count
+
+
+def clip_gamut(rgb: Array32) -> tuple[Array32, int]:
+    """Return linear sRGB with every channel cut off at 0 and 1, and how many pixels were outside; in place."""
+    count = int(np.count_nonzero(_outside(rgb)[0]))
+    np.clip(rgb, 0, 1, out=rgb)
+    return rgb, count
+
+
+def _outside(rgb: Array32) -> tuple[npt.NDArray[np.bool_], Array32, Array32]:
+    """Return where a channel lies outside 0..1, and the lowest and highest channel of each pixel."""
+    lowest: Array32 = np.minimum(np.minimum(rgb[0], rgb[1]), rgb[2])
+    highest: Array32 = np.maximum(np.maximum(rgb[0], rgb[1]), rgb[2])
+    return (lowest < -GAMUT_TOLERANCE) | (highest > 1 + GAMUT_TOLERANCE), lowest, highest
 
 
 def _towards_grey(rgb: Array32, lowest: Array32, highest: Array32) -> Array32:

@@ -27,6 +27,9 @@ TRIALS = (1.2, 2.4)
 AMOUNTS = (1.2, 3.0)
 """Amounts at which a picture is tried, and the bounds of what it gets at strength 1 (study, section 1, step 9)."""
 
+MOST_AMOUNT = 4.5
+"""More than this sharpens nothing but turns edges into steps: the limits hold, the look does not (study, section 7)."""
+
 SAMPLE_PIXELS = 600_000
 
 DETAIL_SIGMA = 0.5
@@ -195,8 +198,8 @@ class Sharpener:
         every = max(1, round(self._settled.size / SAMPLE_PIXELS))
         return list(self.strips())[every // 2 :: every]
 
-    def amount_for(self, acutance: float) -> float:
-        """Return the amount that brings the picture's edges to *acutance*, within bounds.
+    def amount_for(self, acutance: float, strength: float = 1.0) -> float:
+        """Return the amount that brings the picture's edges to *acutance*, within bounds that follow *strength*.
 
         Measured at two amounts on a sample, and taken from the line through both. A picture with too few edges to tell
         gets the default amount.
@@ -206,9 +209,10 @@ class Sharpener:
             edge_contrast([(self.lightness_of(strip, amount), self.reference[strip.core]) for strip in chosen])
             for amount in TRIALS
         )
+        least, most = AMOUNTS[0] * strength, min(AMOUNTS[1] * max(strength, 1.0), MOST_AMOUNT)
         if first is None or second is None:
-            return DEFAULT_AMOUNT
+            return DEFAULT_AMOUNT * strength
         slope = (second - first) / (TRIALS[1] - TRIALS[0])
         if slope <= 0:  # nothing but grain, which the gate leaves alone
-            return AMOUNTS[1]
-        return min(max(TRIALS[0] + (acutance - first) / slope, AMOUNTS[0]), AMOUNTS[1])
+            return most
+        return min(max(TRIALS[0] + (acutance - first) / slope, least), most)

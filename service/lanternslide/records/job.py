@@ -24,10 +24,13 @@ class Recipe:
     """How pictures are prepared for a destination, without its folder and names."""
 
     size: SizeRule
-    sharpen: bool  #: False leaves the picture as the resize made it.
+    strength: float  #: How much sharpening in all: 1 is the default look, 0 leaves the picture as the resize made it.
     quality: int  #: JPEG quality, 1 to 100.
     chroma: str  #: ``4:4:4``, ``4:2:2`` or ``4:2:0``.
     progressive: bool
+    brightness: float = 0.0  #: The owner's correction, L*.
+    contrast: float = 0.0  #: The owner's correction, per cent.
+    clip: bool = False  #: Whether colours that sRGB cannot show are clipped, not brought in.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -254,7 +254,7 @@ ON = {
     "memory": '"4 GiB"', "executor": '"dask://127.0.0.1:8786"', "proofs_keep_days": "30",
     "creator": '"Ida"', "copyright": '"© Ida"', "contact": '"ida@skerrow.example"', "override_rights": "true",
     "originals": '"filed"', "proofs": '"proofs"', "name": '"{stem}-{width}.jpg"', "slug": "true",
-    "sharpen": "{ strength = 1 }", "tone": "{ contrast = 5 }", "out_of_gamut": '"clip"', "quality": '"auto"',
+    "sharpen": "{ steps = 2 }", "quality": '"auto"',
     "min_ssim": "0.9", "max_bytes": '"500 kB"', "min_quality": "70", "metadata": '"bare"', "keep_location": "true",
     "watermark": '{ text = "Ida" }', "forecast": "{ long_edge = 1080 }", "manifest": "true",
     "enlarge": "true",
