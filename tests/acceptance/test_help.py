@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from lanternslide.cli.main import cli
-from tests.support.service import SERVICE
+from tests.support.pictures import save_jpeg
+from tests.support.service import SERVICE, make_home, sweep
 
 README = Path(__file__).resolve().parents[2] / "README.md"
 
@@ -64,3 +65,16 @@ def test_the_readme_begins_with_the_job() -> None:
     assert first.startswith("You drop")
     assert "sh deploy/demo.sh" in README.read_text("utf-8")
     assert "sh tests/run.sh" in README.read_text("utf-8")
+
+
+def test_the_readmes_config_works_as_it_says(tmp_path: Path) -> None:
+    """The config in the README, with the folders that it asks for, delivers what is dropped."""
+    home = make_home(tmp_path, README.read_text("utf-8").split("```toml\n")[1].split("```")[0])
+    (home.drop() / "club" / "islands").mkdir(parents=True)
+    save_jpeg(home.drop() / "north-stack.jpg", 2000, 1200)
+    save_jpeg(home.drop() / "club" / "islands" / "stack.jpg", 2000, 1200)
+
+    ran = sweep(home, "env", f"STATE_DIRECTORY={tmp_path / 'state'}")
+
+    assert ran.status == 0, ran.errors
+    assert home.delivered().keys() == {"ida/portfolio/north-stack.jpg", "club/islands/stack.jpg"}

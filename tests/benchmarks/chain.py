@@ -52,7 +52,7 @@ def chain(original: Path, long_edge: int) -> None:
     recipe = Recipe(size=size, strength=1, quality=QUALITY, chroma="4:4:4", progressive=True)
     task = DeliveryTask(delivery=1, destination="portfolio", density=1, recipe=recipe, temporary=Path(os.devnull))
     header = read_header(original)
-    space = working_space(header.icc, header.channels)
+    space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
     plans, _ = plan_deliveries([task], header.width, header.height)
     renderings, _ = render(header, space, plans)
     encode_jpeg(renderings[0].codes, quality=QUALITY, chroma="4:4:4", progressive=True, density=None)

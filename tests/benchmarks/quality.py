@@ -25,7 +25,7 @@ DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
 def renderings(original: Path, long_edges: list[int]) -> Iterator[Rendering]:
     """Yield the rendering of an original at each size that is smaller than it."""
     header = read_header(original)
-    space = working_space(header.icc, header.channels)
+    space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
     for long_edge in long_edges:
         plans, _ = plan_deliveries([task(recipe(long_edge), original)], header.width, header.height)
         if plans[0].strength:

@@ -8,6 +8,7 @@ from pathlib import Path
 import colour
 import numpy as np
 import numpy.typing as npt
+import pyexiv2
 import pytest
 import pyvips
 import tifffile
@@ -262,3 +263,24 @@ def test_colours_that_srgb_cannot_show_keep_their_lightness(tmp_path: Path) -> N
     L = colour.lightness(np.clip(adapted, 0, 1) * 100, method="CIE 1976")
     assert abs(rgb2lab(found / 255)[..., 0] - L).max() < 1
     assert made.figures.out_of_gamut == pytest.approx(0.75, abs=0.1)
+
+
+@pytest.mark.parametrize(("mark", "profile"), [("R03", None), ("R98", None), ("R03", "sRGB")])
+def test_the_mark_of_a_camera_counts_without_a_profile(tmp_path: Path, mark: str, profile: str | None) -> None:
+    """Without a profile R03 means Adobe RGB (DCF 2.0) and is no doubt; R98 means nothing more; a profile beats both."""
+    original = tmp_path / "camera.jpg"
+    picture = np.full((120, 160, 3), (200, 100, 50), np.uint8)
+    icc = None if profile is None else srgb_profile()
+    Image.fromarray(picture).save(original, quality=100, subsampling=0, icc_profile=icc)
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif({"Exif.Iop.InteroperabilityIndex": mark, "Exif.Photo.ColorSpace": "65535"})
+
+    codes = render_codes(original, recipe(80)).reshape(-1, 3).mean(axis=0)
+    jpeg, made = deliver(original, recipe(80))
+    with pyexiv2.ImageData(jpeg) as image:
+        assert image.read_exif()["Exif.Iop.InteroperabilityIndex"] == "R98"
+
+    # As transicc and colour-science convert Adobe RGB 200, 100, 50; see the README beside the outside data.
+    expected = (227.05, 100.05, 42.34) if (mark, profile) == ("R03", None) else (200, 100, 50)
+    np.testing.assert_allclose(codes, expected, atol=1.5)
+    assert [doubt.key for doubt in made.doubts] == (["no-profile"] if (mark, profile) == ("R98", None) else [])

@@ -63,7 +63,7 @@ def decoded(jpeg: bytes) -> Array8:
 def render_codes(original: Path, how: Recipe) -> Array8:
     """Return the finished pixels before encoding, shape (height, width, 3)."""
     header = read_header(original)
-    space = working_space(header.icc, header.channels)
+    space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
     plans, _ = plan_deliveries([task(how, original)], header.width, header.height)
     renderings, _ = render(header, space, plans)
     return renderings[0].codes

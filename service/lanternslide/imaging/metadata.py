@@ -43,6 +43,9 @@ NEVER_GROUPS = (
 )
 """Groups of Exif that hold the location, thumbnails, and further pictures."""
 
+INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
+"""Which colour space a picture without profile is in (DCF 2.0, JEITA CP-3461A)."""
+
 Changes = dict[str, str | None]
 
 
@@ -123,6 +126,8 @@ def _about_the_delivery(carried: Mapping[str, Any], width: int, height: int) -> 
     changes: Changes = {"Exif.Image.Orientation": "1", "Exif.Photo.ColorSpace": "1"}
     if any(key.startswith("Exif.Photo.") for key in carried):
         changes |= {"Exif.Photo.PixelXDimension": str(width), "Exif.Photo.PixelYDimension": str(height)}
+    if INTEROPERABILITY in carried:
+        changes[INTEROPERABILITY] = "R98"  # sRGB (DCF 2.0)
     return changes
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from struct import error as struct_error
 
 import numpy as np
-from PIL import Image, UnidentifiedImageError
+from PIL import ExifTags, Image, UnidentifiedImageError
 
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.source import BAND_ROWS, Header
@@ -22,12 +23,15 @@ Image.MAX_IMAGE_PIXELS = None
 
 CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
 ORIENTATION = 0x0112
+WIDE_MARK = "R03"
+"""The interoperability index of a picture in the optional colour space, Adobe RGB (DCF 2.0, JEITA CP-3461A, 3.4.2)."""
 CM_PER_INCH = 2.54
 
 
 def header(path: Path) -> Header:
     """Return the header of a JPEG; of a multi-picture file, that of the first picture."""
     with _open(path) as image:
+        exif = _exif(image)
         return Header(
             path=path,
             kind="JPEG",
@@ -36,8 +40,9 @@ def header(path: Path) -> Header:
             channels=CHANNELS[image.mode],
             alpha=False,
             bits=8,
-            orientation=_orientation(image),
+            orientation=exif.orientation,
             icc=image.info.get("icc_profile") or None,
+            wide_mark=exif.wide_mark,
             density=_density(image),
             page=0,
             pages=1,  # secondary pictures of a multi-picture file never travel, and are no doubt
@@ -80,15 +85,25 @@ def _failed(error: Exception) -> OriginalHeldError:
     return OriginalHeldError(Held.DAMAGED, detail=detail)
 
 
-def _orientation(image: Image.Image) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Exif:
+    """What Exif says about the pixels."""
+
+    orientation: int = 1
+    wide_mark: bool = False
+
+
+def _exif(image: Image.Image) -> _Exif:
     try:
         with warnings.catch_warnings():
             # Broken Exif never stops a delivery; the metadata step says what was left behind.
             warnings.simplefilter("ignore")
-            value = image.getexif().get(ORIENTATION, 1)
+            exif = image.getexif()
+            orientation = exif.get(ORIENTATION, 1)
+            mark = exif.get_ifd(ExifTags.IFD.Interop).get(ExifTags.Interop.InteropIndex)
     except (SyntaxError, ValueError, OSError, EOFError, KeyError, TypeError, struct_error):
-        return 1
-    return value if value in range(1, 9) else 1
+        return _Exif()
+    return _Exif(orientation=orientation if orientation in range(1, 9) else 1, wide_mark=mark == WIDE_MARK)
 
 
 def _density(image: Image.Image) -> tuple[int, int] | None:

@@ -58,6 +58,7 @@ def header(path: Path, kind: str) -> Header:
         bits=BITS[image.format],
         orientation=orientation if orientation in range(1, 9) else 1,
         icc=_field(image, "icc-profile-data", None),
+        wide_mark=False,  # the mark belongs to DCF, which knows JPEG alone
         density=_density(image),
         page=page,
         pages=pages,
