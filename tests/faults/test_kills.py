@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import random
 import time
 from pathlib import Path
@@ -62,12 +63,19 @@ def test_workers_that_are_killed_cost_attempts_only(tmp_path: Path, undisturbed:
     home = home_with_pictures(tmp_path / "home", PLAIN.replace("workers = 2", "workers = 2\nattempts = 50"))
     with watching(home) as service:
         main = psutil.Process(service.process.pid)
+
+        def is_done() -> bool:
+            return any(event["event"] == "batch done" for event in service.events())
+
         for _ in range(12):
-            service.until(lambda: _workers(main), "a worker")
+            service.until(lambda: is_done() or _workers(main), "a worker")
             time.sleep(chance.uniform(0, 0.4))
             for worker in _workers(main)[:1]:
-                worker.kill()
-        service.until(lambda: any(event["event"] == "batch done" for event in service.events()), "the end")
+                with contextlib.suppress(psutil.NoSuchProcess):
+                    worker.kill()
+        service.until(is_done, "the end")
+        failed = [event for event in service.events() if event["event"] == "attempt failed"]
+        assert failed, "no worker was killed in mid-job"
         service.until(lambda: len(home.delivered()) == len(undisturbed), "all deliveries")
         assert service.stop() == 0
 
