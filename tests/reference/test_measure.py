@@ -9,7 +9,7 @@ import pytest
 from scipy.ndimage import gaussian_filter
 from skimage.color import rgb2lab
 
-from lanternslide.imaging.measure import Halos, clipped, edge_contrast, gradient, halos, tone_shift
+from lanternslide.imaging.measure import Edges, Halos, clipped, gradient, halos, tone_shift
 from lanternslide.imaging.transfer import lightness_of_codes
 from tests.support.chain import deliver, recipe
 
@@ -36,16 +36,16 @@ def test_acutance_is_how_much_steeper_edges_are() -> None:
     """Edges with 1.35 times the contrast have an acutance of 1.35, the reference itself 1."""
     reference = edge()
 
-    assert edge_contrast([(reference, reference)]) == pytest.approx(1, abs=1e-6)
-    assert edge_contrast([(50 + 1.35 * (reference - 50), reference)]) == pytest.approx(1.35, abs=1e-5)
+    assert Edges([reference]).contrast([reference]) == pytest.approx(1, abs=1e-6)
+    assert Edges([reference]).contrast([50 + 1.35 * (reference - 50)]) == pytest.approx(1.35, abs=1e-5)
 
 
 def test_a_picture_without_edges_has_no_acutance() -> None:
     """With fewer than 200 edge pixels the figure means nothing."""
     flat = np.full((100, 100), 50, np.float32)
 
-    assert edge_contrast([(flat, flat)]) is None
-    assert edge_contrast([(flat[:1, :1], flat[:1, :1])]) is None
+    assert Edges([flat]).contrast([flat]) is None
+    assert Edges([flat[:1, :1]]).contrast([flat[:1, :1]]) is None
 
 
 def test_halos_are_what_exceeds_the_surroundings() -> None:
@@ -75,7 +75,8 @@ def test_tiles_measure_what_the_whole_does() -> None:
     found = (50 + 1.3 * (reference - 50)).astype(np.float32)
     tiles = [(found[top : top + 64], reference[top : top + 64]) for top in range(0, 256, 64)]
 
-    assert edge_contrast(tiles) == pytest.approx(edge_contrast([(found, reference)]), rel=0.01)
+    whole = Edges([reference]).contrast([found])
+    assert Edges([tile[1] for tile in tiles]).contrast([tile[0] for tile in tiles]) == pytest.approx(whole, rel=0.01)
     assert halos(tiles).dark == pytest.approx(halos([(found, reference)]).dark, rel=0.1)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from lanternslide.chain.plan import Plan
 from lanternslide.imaging.colour import apply_gain, clip_gamut, compress_gamut, luminance
 from lanternslide.imaging.local import local_max, local_min
-from lanternslide.imaging.measure import Halos, clipped, edge_contrast, halos, tone_shift
+from lanternslide.imaging.measure import Edges, Halos, clipped, halos, tone_shift
 from lanternslide.imaging.orientation import upright
 from lanternslide.imaging.resample import Downsizer
 from lanternslide.imaging.sharpen import Sharpener
@@ -86,7 +86,7 @@ def _finish(plan: Plan, cubic: Array32, area: Array32, space: WorkingSpace) -> R
         plan=plan,
         codes=codes,
         out_of_gamut=outside / L.size,
-        acutance=edge_contrast(tiles),
+        acutance=Edges([reference for _, reference in tiles]).contrast([found for found, _ in tiles]),
         halos=halos(tiles),
         tone_shift=tone_shift(L, sharpener.reference),
         clipped=clipped(codes),

@@ -15,7 +15,7 @@ import numpy as np
 from lanternslide.imaging.local import gaussian, local_max, local_min
 from lanternslide.imaging.types import Array32, Bytes8
 
-__all__ = ["Halos", "Tile", "clipped", "edge_contrast", "gradient", "halos", "tone_shift"]
+__all__ = ["Edges", "Halos", "Tile", "clipped", "gradient", "halos", "tone_shift"]
 
 Tile: TypeAlias = tuple[Array32, Array32]
 """A part of a picture and of the reference, of one shape. Large pictures are measured on tiles from all over them."""
@@ -46,18 +46,33 @@ def gradient(L: Array32) -> Array32:
     return result
 
 
-def edge_contrast(tiles: Sequence[Tile]) -> float | None:
-    """Return how steep the edges of a picture are against those of the reference (1: as steep), the acutance.
+class Edges:
+    """The edges of a reference, to compare pictures with.
 
-    It is the mean gradient on the reference's edges against the reference's own; None if it has too few to tell.
+    Parameters
+    ----------
+    reference
+        Its tiles, in L*.
     """
-    found, reference = (np.concatenate([gradient(tile[at]).ravel() for tile in tiles]) for at in (0, 1))
-    if reference.size == 0:
-        return None
-    edges = reference > max(float(np.percentile(reference, EDGE_PERCENTILE)), EDGE_FLOOR)
-    if np.count_nonzero(edges) < FEWEST_EDGES:
-        return None
-    return float(found[edges].mean() / reference[edges].mean())
+
+    def __init__(self, reference: Sequence[Array32]) -> None:
+        steep = _gradients(reference)
+        floor = max(float(np.percentile(steep, EDGE_PERCENTILE)), EDGE_FLOOR) if steep.size else EDGE_FLOOR
+        self._where = steep > floor
+        self._mean = float(steep[self._where].mean()) if np.count_nonzero(self._where) >= FEWEST_EDGES else None
+
+    def contrast(self, found: Sequence[Array32]) -> float | None:
+        """Return how steep the edges are in a picture's tiles against the reference (1: as steep), the acutance.
+
+        It is the mean gradient on the reference's edges against the reference's own; None if it has too few to tell.
+        """
+        if self._mean is None:
+            return None
+        return float(_gradients(found)[self._where].mean()) / self._mean
+
+
+def _gradients(tiles: Sequence[Array32]) -> Array32:
+    return np.concatenate([gradient(tile).ravel() for tile in tiles])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

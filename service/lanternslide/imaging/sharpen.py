@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
-from lanternslide.imaging.measure import edge_contrast
+from lanternslide.imaging.measure import Edges
 from lanternslide.imaging.strips import Strip, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
@@ -182,12 +182,16 @@ class Sharpener:
 
         With 0 only the resize's ringing is taken away.
         """
-        settled = self._settled[strip.core]
         if amount == 0:
-            return settled
-        around = LocalRange.of(self.reference[strip.outer]).cut(strip.inner)
+            return self._settled[strip.core]
+        return self._limited(strip, self._around(strip), amount)
+
+    def _around(self, strip: Strip) -> LocalRange:
+        return LocalRange.of(self.reference[strip.outer]).cut(strip.inner)
+
+    def _limited(self, strip: Strip, around: LocalRange, amount: float) -> Array32:
         return limit(
-            settled + np.float32(amount) * self._detail[strip.core],
+            self._settled[strip.core] + np.float32(amount) * self._detail[strip.core],
             around,
             np.float32(DARK_HALO) + np.float32(DARK_LINE_SHARE) * around.dark_line,
             np.float32(LIGHT_HALO) + np.float32(LIGHT_LINE_SHARE) * around.light_line,
@@ -205,9 +209,10 @@ class Sharpener:
         gets the default amount.
         """
         chosen = self.sample()
+        edges = Edges([self.reference[strip.core] for strip in chosen])
+        ranges = [self._around(strip) for strip in chosen]
         first, second = (
-            edge_contrast([(self.lightness_of(strip, amount), self.reference[strip.core]) for strip in chosen])
-            for amount in TRIALS
+            edges.contrast([self._limited(*at, amount) for at in zip(chosen, ranges, strict=True)]) for amount in TRIALS
         )
         least, most = AMOUNTS[0] * strength, min(AMOUNTS[1] * max(strength, 1.0), MOST_AMOUNT)
         if first is None or second is None:
