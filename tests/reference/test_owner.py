@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 from PIL import Image
 from skimage.color import rgb2lab
 
+from lanternslide.imaging.colour import luminance
 from lanternslide.imaging.icc_write import matrix_profile
 from lanternslide.imaging.tone import ToneCurve
 from tests.support.chain import deliver, recipe, render_codes
-from tests.support.pictures import save_jpeg
+from tests.support.pictures import landscape, save_jpeg
 
 LEVELS = np.linspace(0, 100, 1001, dtype=np.float32)
 ROMM = ((0.7347, 0.2653), (0.1596, 0.8404), (0.0366, 0.0001), (0.3457, 0.3585), 1.8)
@@ -107,3 +108,22 @@ def test_clipping_cuts_where_compressing_does_not(tmp_path: Path) -> None:
     assert cut.tolist() == [0, 255, 0]
     assert kept.max() < 255
     assert deliver(original, replace(recipe(60), clip=True))[1].figures.out_of_gamut == 1
+
+
+def test_a_grey_original_is_the_colour_one_without_colour(tmp_path: Path) -> None:
+    """The same greys stored in one channel and in three give the same picture."""
+    grey = landscape(600, 400).convert("L")
+    grey.save(tmp_path / "grey.png")
+    grey.convert("RGB").save(tmp_path / "colour.png")
+
+    one, three = (render_codes(tmp_path / f"{name}.png", recipe(210)).astype(int) for name in ("grey", "colour"))
+
+    assert abs(one - three).max() <= 1
+
+
+def test_luminance_of_grey_can_be_changed() -> None:
+    """What luminance returns is the caller's own: changing it does not change the picture."""
+    planes = np.full((1, 4, 5), 0.5, np.float32)
+    luminance(planes, np.eye(3))[:] = 7
+
+    assert (planes == 0.5).all()

@@ -29,7 +29,7 @@ def to_linear_srgb(source_to_xyz: Array64) -> Array64:
 def luminance(planes: Array32, to_srgb: Array64) -> Array32:
     """Return luminance (height, width) of linear *planes* (channels, height, width); grey is its own."""
     if planes.shape[0] == 1:
-        grey: Array32 = planes[0]
+        grey: Array32 = planes[0].copy()  # the caller may change it
         return grey
     weights = (np.array(LUMINANCE) @ to_srgb).astype(np.float32)
     Y: Array32 = weights[0] * planes[0]
