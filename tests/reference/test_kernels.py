@@ -67,7 +67,7 @@ def test_the_area_average_is_the_block_mean() -> None:
     """At a whole ratio the area average is scikit-image's local mean."""
     picture = np.random.default_rng(1).random((60, 90)).astype(np.float32)
     downsizer = Downsizer(1, (60, 90), (20, 30))
-    downsizer.take(picture[None])
+    downsizer.take(picture[:, None])
 
     np.testing.assert_allclose(downsizer.result()[1][0], downscale_local_mean(picture, (3, 3)), atol=1e-6)
 
@@ -84,7 +84,7 @@ def test_streaming_equals_one_double_precision_product(data: st.DataObject) -> N
     downsizer = Downsizer(channels, (height, width), target)
 
     for top in range(0, height, rows):
-        downsizer.take(picture[:, top : top + rows].astype(np.float32))
+        downsizer.take(np.ascontiguousarray(picture[:, top : top + rows].swapaxes(0, 1), np.float32))
 
     for make, found in zip((cubic_weights, area_weights), downsizer.result(), strict=True):
         down, across = matrix(make(height, target[0]), target[0]), matrix(make(width, target[1]), target[1])

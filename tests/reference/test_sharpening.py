@@ -38,7 +38,7 @@ def shrink(L: npt.NDArray[np.float64], amount: float = DEFAULT_AMOUNT, field: tu
     light = luminance_of_lightness(L.astype(np.float32))
     source = gaussian_filter(light.astype(np.float64), SOURCE_BLUR, mode="nearest").astype(np.float32)
     downsizer = Downsizer(1, source.shape, field)
-    downsizer.take(source[None])
+    downsizer.take(source[:, None])
     cubic, area = downsizer.result()
     result = sharpen_lightness(cubic[0], area[0], amount)
     return result[BORDER:-BORDER, BORDER:-BORDER]
@@ -105,7 +105,7 @@ def test_grain_is_left_alone(sigma: float, gain: float, level: float) -> None:
 def area_average(L: npt.NDArray[np.float64]) -> Plane:
     """Return the lightness of the plain area average at final size, which the study measures grain against."""
     downsizer = Downsizer(1, L.shape, (210, 210))
-    downsizer.take(luminance_of_lightness(L.astype(np.float32))[None])
+    downsizer.take(luminance_of_lightness(L.astype(np.float32))[:, None])
     return lightness(downsizer.result()[1][0])[BORDER:-BORDER, BORDER:-BORDER]
 
 
@@ -134,7 +134,7 @@ def test_a_zone_plate_keeps_its_light() -> None:
     y, x = np.mgrid[0:size, 0:size] - (size - 1) / 2
     light = (0.5 + 0.49 * np.cos(np.pi * (x**2 + y**2) / size)).astype(np.float32)
     downsizer = Downsizer(1, light.shape, (target, target))
-    downsizer.take(light[None])
+    downsizer.take(light[:, None])
     cubic, area = downsizer.result()
     L = sharpen_lightness(cubic[0], area[0], DEFAULT_AMOUNT)
 

@@ -24,6 +24,7 @@ ORDINARY_INKS = "cmyk"
 
 INTERPRETATIONS = {1: "b-w", 3: "srgb", 4: "cmyk"}
 DELTA = 6 / 29
+WHITE = np.array(D50_XYZ, np.float32)[:, None]
 
 
 def accepts(icc: bytes, channels: int) -> bool:
@@ -61,7 +62,7 @@ class EngineBands:
         self.transparent = False  #: Whether a pixel so far was not fully opaque.
 
     def __iter__(self) -> Iterator[Array32]:
-        """Yield (3, rows, width) float32, rows from top to bottom.
+        """Yield (rows, 3, width) float32, rows from top to bottom.
 
         Raises
         ------
@@ -72,21 +73,20 @@ class EngineBands:
         lab = _to_lab(image, embedded=self._embedded)
         full = np.float32(2**self._header.bits - 1)
         for strip in strips_of(lab, np.float32):
-            planes = _xyz(strip)
+            linear = _xyz(strip)
             if self._header.alpha:
-                opacity = strip[..., 3] / full
+                opacity = strip[:, None, :, 3] / full
                 if opacity.min() < 1:
                     self.transparent = True
-                    white = np.array(D50_XYZ, np.float32)[:, None, None]
-                    planes = planes * opacity + white * (1 - opacity)
-            yield planes
+                    linear = linear * opacity + WHITE * (1 - opacity)
+            yield linear
 
 
 def _xyz(lab: Array32) -> Array32:
-    """Return XYZ under D50 (3, rows, width), white 1, of L*a*b* (rows, width, 3 or more) (CIE 15:2018, 8.2.1)."""
+    """Return XYZ under D50 (rows, 3, width), white 1, of L*a*b* (rows, width, 3 or more) (CIE 15:2018, 8.2.1)."""
     f_y = (lab[..., 0] + np.float32(16)) / np.float32(116)
-    roots = np.stack([f_y + lab[..., 1] / np.float32(500), f_y, f_y - lab[..., 2] / np.float32(200)])
+    roots = np.stack([f_y + lab[..., 1] / np.float32(500), f_y, f_y - lab[..., 2] / np.float32(200)], axis=1)
     line = np.float32(3 * DELTA**2) * (roots - np.float32(4 / 29))
     ratios = np.where(roots > np.float32(DELTA), roots * roots * roots, line)
-    planes: Array32 = ratios * np.array(D50_XYZ, np.float32)[:, None, None]
-    return planes
+    linear: Array32 = ratios * WHITE
+    return linear

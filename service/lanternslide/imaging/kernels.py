@@ -42,10 +42,15 @@ class Weights:
     first: npt.NDArray[np.int64]  #: First source pixel of each run, shape (target,), never decreasing.
     taps: Array64  #: Shape (target, run).
 
-    def reached_from(self, start: int, stop: int) -> tuple[int, int]:
-        """Return the range of target pixels whose runs touch source pixels *start* to *stop*."""
-        begin = int(np.searchsorted(self.first + self.taps.shape[1], start, side="right"))
-        return begin, int(np.searchsorted(self.first, stop, side="left"))
+    def begun_by(self, stop: int) -> int:
+        """Return how many target pixels, from the first on, have runs that begin before source pixel *stop*."""
+        return int(np.searchsorted(self.first, stop, side="left"))
+
+    def complete_by(self, stop: int) -> int:
+        """Return how many target pixels, from the first on, are made of source pixels before *stop* alone."""
+        if stop >= self.source:
+            return len(self.first)
+        return int(np.searchsorted(self.first + self.taps.shape[1], stop, side="right"))
 
     def reaching_to(self, begin: int, end: int) -> tuple[int, int]:
         """Return the range of source pixels that target pixels *begin* to *end* are made of."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import cv2
 import numpy as np
 
 from lanternslide.imaging.read import read_bands
@@ -27,28 +28,29 @@ class Linearizer:
     def __init__(self, tables: Array32, *, alpha: bool) -> None:
         self._tables = tables
         self._alpha = alpha
-        self._buffer = np.empty((len(tables), 0, 0), np.float32)
+        self._buffer = np.empty((0, 0, 0), np.float32)
         self.transparent = False  #: Whether a pixel so far was not fully opaque.
 
     def __call__(self, codes: Codes) -> Array32:
-        """Return (channels, rows, width) float32 of *codes* (rows, width, channels, opacity included).
+        """Return (rows, channels, width) float32 of *codes* (rows, width, channels, opacity included).
 
-        The planes are overwritten by the next call: fresh memory for each band costs more than the tables.
+        The result is overwritten by the next call: fresh memory for each band costs more than the tables.
         """
         channels = len(self._tables)
         rows, width = codes.shape[:2]
-        if self._buffer.shape[1] < rows or self._buffer.shape[2] != width:
-            self._buffer = np.empty((channels, rows, width), np.float32)
-        planes = self._buffer[:, :rows]
+        if self._buffer.shape[0] < rows or self._buffer.shape[2] != width:
+            self._buffer = np.empty((rows, channels, width), np.float32)
+        linear = self._buffer[:rows]
+        planes = cv2.split(codes)
         for channel, table in enumerate(self._tables):
-            np.take(table, codes[:, :, channel], out=planes[channel], mode="clip")
+            cv2.LUT(planes[channel], table, dst=linear[:, channel])
         if self._alpha:
-            opacity = codes[:, :, channels].astype(np.float32) / np.float32(self._tables.shape[1] - 1)
+            opacity = planes[channels].astype(np.float32) / np.float32(self._tables.shape[1] - 1)
             if opacity.min() < 1:
                 self.transparent = True
-                planes *= opacity
-                planes += 1 - opacity
-        return planes
+                linear *= opacity[:, None]
+                linear += 1 - opacity[:, None]
+        return linear
 
 
 class LinearBands:
@@ -73,7 +75,7 @@ class LinearBands:
         return self._linear.transparent
 
     def __iter__(self) -> Iterator[Array32]:
-        """Yield (channels, rows, width) float32, rows from top to bottom; each is overwritten by the next.
+        """Yield (rows, channels, width) float32, rows from top to bottom; each is overwritten by the next.
 
         Raises
         ------

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
+import cv2
 import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
@@ -42,8 +43,7 @@ def gradient(L: Array32) -> Array32:
     """
     falling = L[1:, 1:] - L[:-1, :-1]
     rising = L[1:, :-1] - L[:-1, 1:]
-    result: Array32 = np.hypot(falling, rising)
-    return result
+    return np.asarray(cv2.magnitude(falling, rising))
 
 
 class Edges:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 __all__ = ["BAND_ROWS", "Header"]
 
-BAND_ROWS = 64
+BAND_ROWS = 32
 """Rows that a reader hands out at a time; fixed, so that the same input gives the same bits."""
 
 
