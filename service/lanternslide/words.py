@@ -87,6 +87,7 @@ class ConfigWord(StrEnum):
     NOT_ALLOWED = "not-allowed"
     NOT_AVAILABLE = "not-available"
     SIZE_RULE = "size-rule"
+    LEAD_SIZE = "lead-size"
     NOBODY = "nobody"
     NOWHERE = "nowhere"
     NO_SUCH_DESTINATION = "no-such-destination"
@@ -236,6 +237,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "Found {found}. {feature} is not available yet in this version. Leave the key out{off}."
         ),
         ConfigWord.SIZE_RULE: ("Found {found}. Give exactly one of long_edge, short_edge, width, height, box or area."),
+        ConfigWord.LEAD_SIZE: (
+            "“lead” sharpens at a larger size on the way down, and with steps = 1 there is none. "
+            "Give steps = 2 or more, or leave “lead” out."
+        ),
         ConfigWord.NOBODY: "No photographer is named. Add a table such as [photographers.ida] with a drop folder.",
         ConfigWord.NOWHERE: (
             "No destination is named. Add a table such as [destinations.portfolio] with a folder and a size."

@@ -17,6 +17,7 @@ import os
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from statistics import median
 
@@ -41,24 +42,39 @@ def floor(original: Path, long_edge: int) -> None:
 
 
 def chain(original: Path, long_edge: int) -> None:
-    """Run the chain on one delivery."""
-    from lanternslide.chain import plan_deliveries, render  # noqa: PLC0415
+    """Decode, resize, sharpen at a fixed strength, bring into sRGB, encode."""
+    run(original, long_edge, whole=False)
+
+
+def delivery(original: Path, long_edge: int) -> None:
+    """Run the chain with the strength found for the picture, measure it, and carry the metadata over."""
+    run(original, long_edge, whole=True)
+
+
+def run(original: Path, long_edge: int, *, whole: bool) -> None:
+    """Make one delivery of *original*, as the worker does."""
+    from lanternslide.chain import decode, measure, plan_deliveries  # noqa: PLC0415
     from lanternslide.imaging.encode import encode_jpeg  # noqa: PLC0415
+    from lanternslide.imaging.metadata import carry_metadata  # noqa: PLC0415
     from lanternslide.imaging.read import read_header  # noqa: PLC0415
     from lanternslide.imaging.working_space import working_space  # noqa: PLC0415
-    from lanternslide.records import DeliveryTask, Recipe, SizeRule  # noqa: PLC0415
+    from tests.support.chain import recipe, task  # noqa: PLC0415
 
-    size = SizeRule(rule="long_edge", values=(long_edge,))
-    recipe = Recipe(size=size, strength=1, quality=QUALITY, chroma="4:4:4", progressive=True)
-    task = DeliveryTask(delivery=1, destination="portfolio", density=1, recipe=recipe, temporary=Path(os.devnull))
     header = read_header(original)
     space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
-    plans, _ = plan_deliveries([task], header.width, header.height)
-    renderings, _ = render(header, space, plans)
-    encode_jpeg(renderings[0].codes, quality=QUALITY, chroma="4:4:4", progressive=True, density=None)
+    (plan,), _ = plan_deliveries([task(recipe(long_edge, quality=QUALITY), original)], header.width, header.height)
+    if not whole:
+        (rung,) = plan.rungs
+        plan = replace(plan, rungs=(replace(rung, sharpening=replace(rung.sharpening, amount=plan.default_amount)),))
+    ways, _ = decode(header, space, [plan])
+    rendering = ways[0].finish()
+    jpeg = encode_jpeg(rendering.codes, quality=QUALITY, chroma="4:4:4", progressive=True, density=None)
+    if whole:
+        measure(rendering)
+        carry_metadata(original, jpeg, width=plan.width, height=plan.height)
 
 
-KINDS = {"floor": floor, "chain": chain}
+KINDS = {"floor": floor, "chain": chain, "delivery": delivery}
 
 
 def measure(kind: str, original: Path, long_edge: int) -> dict[str, float]:
@@ -92,15 +108,19 @@ def main() -> None:
         run_one(arguments.one[0], arguments.original, int(arguments.one[1]))
         return
     print(f"{arguments.original.name}: medians of {arguments.rounds} rounds, one thread")
-    print("long edge   floor ms   chain ms   ratio   peak MiB")
+    print("long edge   floor ms   chain ms   / floor   MiB   delivery ms   / chain   MiB")
     for long_edge in LONG_EDGES:
         runs: dict[str, list[dict[str, float]]] = {kind: [] for kind in KINDS}
         for _ in range(arguments.rounds):
             for kind, found in runs.items():
                 found.append(measure(kind, arguments.original, long_edge))
-        floor_ms, chain_ms = (median(run["seconds"] for run in runs[kind]) * 1000 for kind in ("floor", "chain"))
-        peak = median(run["mib"] for run in runs["chain"])
-        print(f"{long_edge:9d}   {floor_ms:8.0f}   {chain_ms:8.0f}   {chain_ms / floor_ms:5.2f}   {peak:8.0f}")
+        ms = {kind: median(run["seconds"] for run in found) * 1000 for kind, found in runs.items()}
+        mib = {kind: median(run["mib"] for run in found) for kind, found in runs.items()}
+        print(
+            f"{long_edge:9d}   {ms['floor']:8.0f}   {ms['chain']:8.0f}   {ms['chain'] / ms['floor']:7.2f}  "
+            f"{mib['chain']:4.0f}   {ms['delivery']:11.0f}   {ms['delivery'] / ms['chain']:7.2f}  "
+            f"{mib['delivery']:4.0f}"
+        )
 
 
 if __name__ == "__main__":

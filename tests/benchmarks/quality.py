@@ -13,31 +13,28 @@ from collections.abc import Iterator
 from pathlib import Path
 from statistics import mean, pstdev
 
-from lanternslide.chain import Rendering, plan_deliveries, render
+from lanternslide.chain import Evidence, Rendering, measure
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.working_space import working_space
-from tests.support.chain import recipe, task
+from tests.support.chain import recipe, render
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
 
 
-def renderings(original: Path, long_edges: list[int]) -> Iterator[Rendering]:
-    """Yield the rendering of an original at each size that is smaller than it."""
-    header = read_header(original)
-    space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
+def measured(original: Path, long_edges: list[int]) -> Iterator[tuple[Rendering, Evidence]]:
+    """Yield the rendering of an original at each size that is smaller than it, and what is measured of it."""
     for long_edge in long_edges:
-        plans, _ = plan_deliveries([task(recipe(long_edge), original)], header.width, header.height)
-        if plans[0].strength:
-            yield render(header, space, plans)[0][0]
+        made = render(original, recipe(long_edge))
+        if made.plan.strength:
+            yield made, measure(made)
 
 
-def line_of(made: Rendering) -> str:
+def line_of(made: Rendering, found: Evidence) -> str:
     """Return the figures of a rendering."""
     return (
-        f"{made.plan.rungs[-1]:6d}  {made.acutance or 0:8.3f}  {made.halos.light:10.2f}  {made.halos.dark:4.2f}  "
-        f"{made.tone_shift[0]:9.2f}  {made.tone_shift[1]:4.2f}  {made.out_of_gamut:12.4f}  "
-        f"{made.clipped[0]:.3f}  {made.clipped[1]:.3f}"
+        f"{max(made.plan.width, made.plan.height):6d}  {found.acutance or 0:8.3f}  "
+        f"{found.halos.light:10.2f}  {found.halos.dark:4.2f}  "
+        f"{found.tone_shift[0]:9.2f}  {found.tone_shift[1]:4.2f}  {made.out_of_gamut:12.4f}  "
+        f"{found.clipped[0]:.3f}  {found.clipped[1]:.3f}"
     )
 
 
@@ -53,9 +50,9 @@ def main() -> None:
     acutances = []
     for original in arguments.originals:
         try:
-            for made in renderings(original, arguments.long_edge):
-                acutances += [made.acutance] if made.acutance is not None else []
-                print(f"{original.name[:30]:30s} {line_of(made)}")
+            for made, found in measured(original, arguments.long_edge):
+                acutances += [found.acutance] if found.acutance is not None else []
+                print(f"{original.name[:30]:30s} {line_of(made, found)}")
         except OriginalHeldError as held:
             print(f"{original.name[:30]:30s} held: {held.said.key}")
     if acutances:

@@ -15,6 +15,7 @@ from lanternslide.records import (
     Made,
     Recipe,
     Refused,
+    Sharpening,
     SizeRule,
     Stalled,
     Survey,
@@ -25,7 +26,11 @@ from lanternslide.worker import make, survey
 from tests.support.pictures import save_jpeg
 
 RECIPE = Recipe(
-    size=SizeRule(rule="long_edge", values=(300,)), strength=1, quality=90, chroma="4:4:4", progressive=True
+    size=SizeRule(rule="long_edge", values=(300,)),
+    sharpening=Sharpening(),
+    quality=90,
+    chroma="4:4:4",
+    progressive=True,
 )
 
 

@@ -15,6 +15,7 @@ from skimage.color import rgb2lab
 from lanternslide.imaging.colour import luminance
 from lanternslide.imaging.icc_write import matrix_profile
 from lanternslide.imaging.tone import ToneCurve
+from lanternslide.records import Sharpening
 from tests.support.chain import deliver, recipe, render_codes
 from tests.support.pictures import landscape, save_jpeg
 
@@ -85,7 +86,10 @@ def test_strength_is_monotone_and_reaches_its_acutance(tmp_path: Path) -> None:
     demo = Path(__file__).resolve().parents[2] / "demo_inbox/juno/journal/islands/harbour-rigging.jpg"
     original.write_bytes(demo.read_bytes())
 
-    found = [deliver(original, replace(recipe(1050), strength=strength))[1].figures for strength in (0, 0.5, 1, 1.5)]
+    found = [
+        deliver(original, replace(recipe(1050), sharpening=Sharpening(strength=strength)))[1].figures
+        for strength in (0, 0.5, 1, 1.5)
+    ]
 
     acutances = [figures.acutance or 0 for figures in found]
     assert acutances == sorted(acutances)

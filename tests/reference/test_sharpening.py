@@ -11,7 +11,8 @@ import numpy.typing as npt
 import pytest
 from scipy.ndimage import gaussian_filter
 
-from lanternslide.imaging.resample import Downsizer
+from lanternslide.imaging.kernels import area_weights, cubic_weights
+from lanternslide.imaging.resample import Resizer
 from lanternslide.imaging.sharpen import DEFAULT_AMOUNT, Sharpener
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness
 
@@ -37,9 +38,9 @@ def shrink(L: npt.NDArray[np.float64], amount: float = DEFAULT_AMOUNT, field: tu
     """Return the sharpened lightness of a source given in L*, shape *field*, without its border."""
     light = luminance_of_lightness(L.astype(np.float32))
     source = gaussian_filter(light.astype(np.float64), SOURCE_BLUR, mode="nearest").astype(np.float32)
-    downsizer = Downsizer(1, source.shape, field)
-    downsizer.take(source[:, None])
-    cubic, area = downsizer.result()
+    resizer = Resizer(1, source.shape, field, cubic_weights, area_weights)
+    resizer.take(source[:, None])
+    cubic, area = resizer.result()
     result = sharpen_lightness(cubic[0], area[0], amount)
     return result[BORDER:-BORDER, BORDER:-BORDER]
 
@@ -104,9 +105,9 @@ def test_grain_is_left_alone(sigma: float, gain: float, level: float) -> None:
 
 def area_average(L: npt.NDArray[np.float64]) -> Plane:
     """Return the lightness of the plain area average at final size, which the study measures grain against."""
-    downsizer = Downsizer(1, L.shape, (210, 210))
-    downsizer.take(luminance_of_lightness(L.astype(np.float32))[:, None])
-    return lightness(downsizer.result()[1][0])[BORDER:-BORDER, BORDER:-BORDER]
+    resizer = Resizer(1, L.shape, (210, 210), cubic_weights, area_weights)
+    resizer.take(luminance_of_lightness(L.astype(np.float32))[:, None])
+    return lightness(resizer.result()[1][0])[BORDER:-BORDER, BORDER:-BORDER]
 
 
 @pytest.mark.parametrize(
@@ -133,9 +134,9 @@ def test_a_zone_plate_keeps_its_light() -> None:
     size, target = 2400, 700
     y, x = np.mgrid[0:size, 0:size] - (size - 1) / 2
     light = (0.5 + 0.49 * np.cos(np.pi * (x**2 + y**2) / size)).astype(np.float32)
-    downsizer = Downsizer(1, light.shape, (target, target))
-    downsizer.take(light[:, None])
-    cubic, area = downsizer.result()
+    resizer = Resizer(1, light.shape, (target, target), cubic_weights, area_weights)
+    resizer.take(light[:, None])
+    cubic, area = resizer.result()
     L = sharpen_lightness(cubic[0], area[0], DEFAULT_AMOUNT)
 
     radius = np.hypot(*(np.mgrid[0:target, 0:target] - (target - 1) / 2)) / (target / 2)

@@ -9,13 +9,13 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from lanternslide.chain import plan_deliveries, render
+from lanternslide.chain import Rendering, decode, plan_deliveries
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.working_space import working_space
-from lanternslide.records import DeliveryTask, Fingerprint, Job, Made, Recipe, SizeRule, Survey, SurveyTask
+from lanternslide.records import DeliveryTask, Fingerprint, Job, Made, Recipe, Sharpening, SizeRule, Survey, SurveyTask
 from lanternslide.worker import make, survey
 
-__all__ = ["Array8", "decoded", "deliver", "recipe", "render_codes", "task"]
+__all__ = ["Array8", "decoded", "deliver", "recipe", "render", "render_codes", "task"]
 
 Array8 = npt.NDArray[np.uint8]
 
@@ -23,7 +23,9 @@ Array8 = npt.NDArray[np.uint8]
 def recipe(long_edge: float, *, sharpen: bool = True, quality: int = 90, chroma: str = "4:4:4") -> Recipe:
     """Return a recipe that sizes by the long edge."""
     size = SizeRule(rule="long_edge", values=(long_edge,))
-    return Recipe(size=size, strength=float(sharpen), quality=quality, chroma=chroma, progressive=True)
+    return Recipe(
+        size=size, sharpening=Sharpening(strength=float(sharpen)), quality=quality, chroma=chroma, progressive=True
+    )
 
 
 def task(how: Recipe, temporary: Path, density: float = 1) -> DeliveryTask:
@@ -60,10 +62,15 @@ def decoded(jpeg: bytes) -> Array8:
         return np.asarray(image.convert("RGB"))
 
 
-def render_codes(original: Path, how: Recipe) -> Array8:
-    """Return the finished pixels before encoding, shape (height, width, 3)."""
+def render(original: Path, how: Recipe) -> Rendering:
+    """Return the finished rendering before encoding."""
     header = read_header(original)
     space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
     plans, _ = plan_deliveries([task(how, original)], header.width, header.height)
-    renderings, _ = render(header, space, plans)
-    return renderings[0].codes
+    ways, _ = decode(header, space, plans)
+    return ways[0].finish()
+
+
+def render_codes(original: Path, how: Recipe) -> Array8:
+    """Return the finished pixels before encoding, shape (height, width, 3)."""
+    return render(original, how).codes

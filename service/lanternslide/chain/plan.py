@@ -4,28 +4,62 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
-from lanternslide.chain.size import asked_size, target_size
+from lanternslide.chain.size import asked_size, rounded, target_size
 from lanternslide.imaging.tone import ToneCurve
-from lanternslide.records import DeliveryTask, SizeRule
+from lanternslide.records import DeliveryTask, Mask, Sharpening, SizeRule
 from lanternslide.words import Doubt, Said, say
 
-__all__ = ["PLAN_VERSION", "Plan", "plan_deliveries"]
+__all__ = ["PLAN_VERSION", "Pass", "Plan", "Rung", "plan_deliveries"]
 
-PLAN_VERSION = 2
+PLAN_VERSION = 3
 """Changes whenever the same input and settings would give other pixels."""
 
 ACUTANCE_OF_STRENGTH = 0.35
 """How much steeper strength 1 makes edges: the image-quality study's choice, by measure and by eye."""
 
+AMOUNTS = (1.2, 3.0)
+"""The bounds of what a picture gets at strength 1 in one step (study, section 1, step 9)."""
+
+MOST_AMOUNT = 4.5
+"""More than this sharpens nothing but turns edges into steps: the limits hold, the look does not (study, section 7)."""
+
+DEFAULT_AMOUNT = 2.0
+"""What a picture gets that has too few edges to be measured (study, section 1, step 9)."""
+
+LEAD_AMOUNT = 1.5
+"""What each larger size gets: half of 3 over one rung, a third of 4.5 over two (study, section 2)."""
+
+ROOM = Fraction(11, 10)
+"""How much larger than the chain's own rung an original has to be; below, one step does as well (a guess)."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Pass:
+    """The sharpening of one rung."""
+
+    amount: float | None  #: Gain on the detail; None: found for the picture, so that edges reach the plan's acutance.
+    radius: float | None = None  #: Sigma in pixels of a plain unsharp mask; None: the detail that leaves grain alone.
+    held: bool = True  #: Whether halos are limited.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rung:
+    """One size on the way to the final one, and its sharpening."""
+
+    width: int  #: Pixels, upright.
+    height: int
+    sharpening: Pass
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Plan:
-    """What is done for one delivery."""
+    """What is done for one delivery: resize and sharpen for each rung, correct tones, go to sRGB, encode."""
 
     delivery: int  #: Its number in the ledger.
-    width: int  #: Final size in pixels, upright.
-    height: int
+    rungs: tuple[Rung, ...]  #: The last is the final size.
+    enlarged: bool  #: Whether the final size is larger than the original.
     strength: float  #: How much sharpening in all: 1 is the default look, 0 takes only the resize's ringing away.
     tone: ToneCurve  #: The owner's own correction.
     clip: bool  #: Whether colours that sRGB cannot show are clipped, not brought in.
@@ -35,14 +69,30 @@ class Plan:
     doubts: tuple[Said, ...]
 
     @property
+    def width(self) -> int:
+        """Final size in pixels, upright."""
+        return self.rungs[-1].width
+
+    @property
+    def height(self) -> int:
+        """Final size in pixels, upright."""
+        return self.rungs[-1].height
+
+    @property
     def acutance(self) -> float:
         """How steep edges are to be against those of the plain area average (design, section 5)."""
         return 1 + ACUTANCE_OF_STRENGTH * self.strength
 
     @property
-    def rungs(self) -> tuple[int, ...]:
-        """The long edge of each size on the way down."""
-        return (max(self.width, self.height),)
+    def default_amount(self) -> float:
+        """The gain at the final size where there are too few edges to tell."""
+        return DEFAULT_AMOUNT * self.strength / len(self.rungs)
+
+    @property
+    def amounts(self) -> tuple[float, float]:
+        """The bounds of the gain at the final size; they follow the strength."""
+        least = AMOUNTS[0] * self.strength / len(self.rungs)
+        return least, min(AMOUNTS[1] * max(self.strength, 1.0), MOST_AMOUNT)
 
 
 def plan_deliveries(tasks: Sequence[DeliveryTask], width: int, height: int) -> tuple[tuple[Plan, ...], tuple[int, ...]]:
@@ -66,28 +116,29 @@ def plan_deliveries(tasks: Sequence[DeliveryTask], width: int, height: int) -> t
             continue
         if first:
             smallest[task.destination] = len(plans)
-        plans.append(_plan(task, width, height, too_small=too_small))
+        plans.append(_plan(task, (width, height), too_small=too_small))
     return tuple(plans), tuple(left_out)
 
 
-def _plan(task: DeliveryTask, width: int, height: int, *, too_small: bool) -> Plan:
+def _plan(task: DeliveryTask, original: tuple[int, int], *, too_small: bool) -> Plan:
     recipe = task.recipe
-    size = target_size(recipe.size, task.density, width, height)
+    size = target_size(recipe.size, task.density, *original)
     doubts: tuple[Said, ...] = ()
-    if too_small:
+    if too_small and not recipe.size.enlarge:
         doubts = (
             say(
                 Doubt.SMALLER_THAN_ASKED,
-                width=width, height=height, asked=_asked(recipe.size, task.density),
+                width=original[0], height=original[1], asked=_asked(recipe.size, task.density),
             ),
         )  # fmt: skip
-    # Sharpening gives back what a downsize takes; a picture at its own size has lost nothing.
-    reduced = size != (width, height)
+    # Sharpening gives back what a downsize takes; a picture at its own size, or a larger one, has lost nothing.
+    reduced = size[0] < original[0] or size[1] < original[1]
+    sharpening = recipe.sharpening if reduced and not too_small else Sharpening(strength=0.0)
     return Plan(
         delivery=task.delivery,
-        width=size[0],
-        height=size[1],
-        strength=recipe.strength if reduced else 0.0,
+        rungs=_rungs(sharpening, size, original),
+        enlarged=too_small and recipe.size.enlarge,
+        strength=sharpening.strength,
         tone=ToneCurve(brightness=recipe.brightness, contrast=recipe.contrast),
         clip=recipe.clip,
         quality=recipe.quality,
@@ -95,6 +146,38 @@ def _plan(task: DeliveryTask, width: int, height: int, *, too_small: bool) -> Pl
         progressive=recipe.progressive,
         doubts=doubts,
     )
+
+
+def _rungs(sharpening: Sharpening, size: tuple[int, int], original: tuple[int, int]) -> tuple[Rung, ...]:
+    """Return the way down to *size*, each rung so many times as large as the next, in both axes.
+
+    The chain's own rungs are left out where the original has no room for them; an owner's own, which may be as large as
+    the original, are made at its size then.
+    """
+    if not sharpening.strength:
+        return (Rung(width=size[0], height=size[1], sharpening=Pass(amount=0.0)),)
+    ratio = Fraction(sharpening.ratio).limit_denominator(10_000)
+    own = sharpening.lead is not None
+    rungs: list[Rung] = []
+    for power in range(sharpening.steps - 1, 0, -1):
+        width, height = (rounded(edge * ratio**power) for edge in size)
+        fits = width <= original[0] and height <= original[1]
+        if not own and (width * ROOM > original[0] or height * ROOM > original[1]):
+            continue
+        if not fits:
+            width, height = original
+        if not rungs or (rungs[-1].width, rungs[-1].height) != (width, height):
+            lead = _pass(sharpening.lead, sharpening.strength, LEAD_AMOUNT * sharpening.strength, held=not own)
+            rungs.append(Rung(width=width, height=height, sharpening=lead))
+    finish = _pass(sharpening.finish, sharpening.strength, None, held=True)
+    return (*rungs, Rung(width=size[0], height=size[1], sharpening=finish))
+
+
+def _pass(mask: Mask | None, strength: float, otherwise: float | None, *, held: bool) -> Pass:
+    """Return the owner's own pass, or the chain's with the amount *otherwise*."""
+    if mask is None:
+        return Pass(amount=otherwise)
+    return Pass(amount=mask.amount / 100 * mask.blend * strength, radius=mask.radius, held=held)
 
 
 def _asked(rule: SizeRule, density: float) -> str:

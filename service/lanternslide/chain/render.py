@@ -1,43 +1,45 @@
-"""Running plans on an original: one decode for all of them."""
+"""Running plans on an original: one decode for all of them, then each delivery's own way."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from lanternslide.chain.plan import Plan
+from lanternslide.chain.plan import Pass, Plan
 from lanternslide.imaging.colour import apply_gain, clip_gamut, compress_gamut, luminance
+from lanternslide.imaging.kernels import area_weights, cubic_weights, triangle_weights
 from lanternslide.imaging.local import local_max, local_min
-from lanternslide.imaging.measure import Edges, Halos, clipped, halos, tone_shift
 from lanternslide.imaging.orientation import upright
-from lanternslide.imaging.resample import Downsizer
-from lanternslide.imaging.sharpen import Sharpener
+from lanternslide.imaging.resample import Resizer, resize
+from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance
 from lanternslide.imaging.source import Header
-from lanternslide.imaging.transfer import lightness_of_codes, luminance_of_lightness, srgb_codes
+from lanternslide.imaging.strips import Strip
+from lanternslide.imaging.tone import ToneCurve
+from lanternslide.imaging.transfer import luminance_of_lightness, srgb_codes
 from lanternslide.imaging.types import Array32, Bytes8
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Said, say
 
-__all__ = ["Rendering", "render"]
+__all__ = ["Rendering", "Way", "decode"]
+
+LEAST_LIGHT = np.float32(1e-7)
+"""Luminance below which a gain is not told."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Rendering:
-    """The finished pixels for one delivery, and what was measured of them."""
+    """The finished pixels for one delivery."""
 
     plan: Plan
     codes: Bytes8  #: sRGB, shape (height, width, 3).
+    reference: Array32  #: L* of the plain area average, with the owner's own tones, to measure against.
     out_of_gamut: float  #: Share of pixels that sRGB could not show as they were.
-    acutance: float | None  #: Edge contrast against the area average; None without edges to tell.
-    halos: Halos  #: L*.
-    tone_shift: tuple[float, float]  #: Mean and 99th percentile, L*.
-    clipped: tuple[float, float]  #: Shares of pure black and pure white.
 
 
-def render(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[list[Rendering], tuple[Said, ...]]:
-    """Return the rendering of each of *plans* and what decoding left in doubt.
+def decode(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[list[Way], tuple[Said, ...]]:
+    """Read the original once; return the way of each of *plans*, ready to be finished, and what decoding doubts.
 
     Raises
     ------
@@ -45,52 +47,96 @@ def render(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[
         If the file is damaged or cut short.
     """
     source = space.bands(header)
-    stored = (header.stored_height, header.stored_width)
-    downsizers = [Downsizer(source.channels, stored, _stored_target(header, plan)) for plan in plans]
+    ways = [Way(header, space, plan, source.channels) for plan in plans]
     for band in source:
-        for downsizer in downsizers:
-            downsizer.take(band)
-    renderings: list[Rendering] = []
-    while downsizers:
-        cubic, area = (upright(planes, header.orientation) for planes in downsizers.pop(0).result())
-        renderings.append(_finish(plans[len(renderings)], cubic, area, space))
-    return renderings, (say(Doubt.TRANSPARENCY),) if source.transparent else ()
+        for way in ways:
+            way.take(band)
+    return ways, (say(Doubt.TRANSPARENCY),) if source.transparent else ()
 
 
-def _stored_target(header: Header, plan: Plan) -> tuple[int, int]:
-    """Return the final (height, width) as the original is stored: turning comes after the resize."""
-    return (plan.width, plan.height) if header.turned else (plan.height, plan.width)
+class Way:
+    """One delivery's way from bands of linear light to finished pixels.
 
+    The first rung is made from the bands, each later one from the rung before. The area average that limits a rung is
+    always that of the original, so a limit never follows what sharpening has made.
+    """
 
-def _finish(plan: Plan, cubic: Array32, area: Array32, space: WorkingSpace) -> Rendering:
-    """Return the rendering from the two downsizes, (channels, height, width), linear in the source's primaries."""
-    sharpener = Sharpener(luminance(cubic, space.to_srgb), luminance(area, space.to_srgb))
-    amount = sharpener.amount_for(plan.acutance, plan.strength) if plan.strength else 0.0
-    into_gamut = clip_gamut if plan.clip else compress_gamut
-    codes = np.empty((plan.height, plan.width, 3), np.uint8)
-    L = np.empty((plan.height, plan.width), np.float32)
-    outside = 0
-    for strip in sharpener.strips():
-        clamped = _clamp(cubic[:, strip.core], area[:, strip.outer], strip.inner)
-        Y: Array32 = np.maximum(luminance(clamped, space.to_srgb), np.float32(1e-7))
-        gain = luminance_of_lightness(plan.tone(sharpener.lightness_of(strip, amount))) / Y
-        rgb, found = into_gamut(apply_gain(clamped, gain, space.to_srgb))
-        codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
-        L[strip.core] = lightness_of_codes(codes[strip.core])
-        outside += found
-    if plan.tone:
-        # What the owner asked for is no fault of the picture: it is measured against a reference with the same tones.
-        sharpener.reference[:] = plan.tone(sharpener.reference)
-    tiles = [(L[strip.core], sharpener.reference[strip.core]) for strip in sharpener.sample()]
-    return Rendering(
-        plan=plan,
-        codes=codes,
-        out_of_gamut=outside / L.size,
-        acutance=Edges([reference for _, reference in tiles]).contrast([found for found, _ in tiles]),
-        halos=halos(tiles),
-        tone_shift=tone_shift(L, sharpener.reference),
-        clipped=clipped(codes),
-    )
+    def __init__(self, header: Header, space: WorkingSpace, plan: Plan, channels: int) -> None:
+        self.plan = plan
+        self._space = space
+        self._orientation = header.orientation
+        # Everything up to the final size happens as the original is stored: turning comes after the resize.
+        stored = (header.stored_height, header.stored_width)
+        self._sizes = [(rung.width, rung.height) if header.turned else (rung.height, rung.width) for rung in plan.rungs]
+        # Enlarging has no area to average: what is linear between the pixels takes its place.
+        average = triangle_weights if plan.enlarged else area_weights
+        self._first = Resizer(channels, stored, self._sizes[0], cubic_weights, average)
+        self._later = [Resizer(channels, stored, size, average) for size in self._sizes[1:]]
+
+    def take(self, band: Array32) -> None:
+        """Add the next band of rows, (rows, channels, width)."""
+        self._first.take(band)
+        for resizer in self._later:
+            resizer.take(band)
+
+    def finish(self) -> Rendering:
+        """Return the finished pixels; once only."""
+        cubic, area = self._first.result()
+        settled = RINGING
+        for rung, size, later in zip(self.plan.rungs, self._sizes[1:], self._later, strict=False):
+            sharpener = self._sharpener(cubic, area, rung.sharpening, settled)
+            for strip, clamped, gain in self._strips(sharpener, cubic, area, rung.sharpening, None):
+                cubic[:, strip.core] = clamped * gain
+            cubic, (area,) = resize(cubic, size, cubic_weights), later.result()
+            # Lines that a rung has strengthened are no ringing.
+            settled = HALO
+        cubic, area = (upright(planes, self._orientation) for planes in (cubic, area))
+        return self._finished(cubic, area, settled)
+
+    def _finished(self, cubic: Array32, area: Array32, settled: Tolerance) -> Rendering:
+        """Return the rendering from the final size's two resizes, (channels, height, width), upright."""
+        plan = self.plan
+        how = plan.rungs[-1].sharpening
+        sharpener = self._sharpener(cubic, area, how, settled)
+        into_gamut = clip_gamut if plan.clip else compress_gamut
+        codes = np.empty((plan.height, plan.width, 3), np.uint8)
+        outside = 0
+        for strip, clamped, gain in self._strips(sharpener, cubic, area, how, plan.tone):
+            rgb, found = into_gamut(apply_gain(clamped, gain, self._space.to_srgb))
+            codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
+            outside += found
+        if plan.tone:
+            # What the owner asked for is no fault of the picture: it is measured against the same tones.
+            sharpener.reference[:] = plan.tone(sharpener.reference)
+        return Rendering(
+            plan=plan,
+            codes=codes,
+            reference=sharpener.reference,
+            out_of_gamut=outside / (plan.width * plan.height),
+        )
+
+    def _sharpener(self, cubic: Array32, area: Array32, how: Pass, settled: Tolerance) -> Sharpener:
+        cubic_Y, area_Y = (luminance(planes, self._space.to_srgb) for planes in (cubic, area))
+        return Sharpener(cubic_Y, area_Y, settled=settled, radius=how.radius, held=how.held)
+
+    def _strips(
+        self, sharpener: Sharpener, cubic: Array32, area: Array32, how: Pass, tone: ToneCurve | None
+    ) -> Iterator[tuple[Strip, Array32, Array32]]:
+        """Yield strips of a rung: where, its linear light, and the gain that gives it its lightness."""
+        amount = self._amount(sharpener, how)
+        for strip in sharpener.strips():
+            clamped = _clamp(cubic[:, strip.core], area[:, strip.outer], strip.inner)
+            Y: Array32 = np.maximum(luminance(clamped, self._space.to_srgb), LEAST_LIGHT)
+            L = sharpener.lightness_of(strip, amount)
+            gain: Array32 = luminance_of_lightness(tone(L) if tone is not None else L) / Y
+            yield strip, clamped, gain
+
+    def _amount(self, sharpener: Sharpener, how: Pass) -> float:
+        if how.amount is not None:
+            return how.amount
+        least, most = self.plan.amounts
+        found = sharpener.amount_for(self.plan.acutance, least=least, most=most)
+        return self.plan.default_amount if found is None else found
 
 
 def _clamp(cubic: Array32, area: Array32, inner: slice) -> Array32:

@@ -7,10 +7,10 @@ from math import floor, isqrt
 
 from lanternslide.records import SizeRule
 
-__all__ = ["asked_size", "target_size"]
+__all__ = ["asked_size", "rounded", "target_size"]
 
 
-def _round(value: Fraction) -> int:
+def rounded(value: Fraction) -> int:
     """Return *value* rounded half up, at least 1."""
     return max(1, floor(value + Fraction(1, 2)))
 
@@ -44,12 +44,12 @@ def asked_size(rule: SizeRule, density: float, width: int, height: int) -> tuple
             scale = _root(values[0] * times * 10**6 / (width * height))
         case _:
             raise ValueError(f"no such rule for a size: {rule.rule}")
-    return _round(scale * width), _round(scale * height)
+    return rounded(scale * width), rounded(scale * height)
 
 
 def target_size(rule: SizeRule, density: float, width: int, height: int) -> tuple[int, int]:
-    """Return the (width, height) to deliver: what *rule* asks for, but never enlarged."""
+    """Return the (width, height) to deliver: what *rule* asks for, but enlarged only where it says so."""
     asked = asked_size(rule, density, width, height)
-    if asked[0] > width or asked[1] > height:
+    if not rule.enlarge and (asked[0] > width or asked[1] > height):
         return width, height
     return asked

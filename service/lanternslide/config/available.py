@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from lanternslide.config.settings import Destination, Settings, Sharpen, Size
+from lanternslide.config.settings import Destination, Settings
 
 __all__ = ["Unavailable", "unavailable"]
 
@@ -49,12 +49,6 @@ OF_PHOTOGRAPHER = (
 OF_DESTINATION = (
     _Coming(key="name", off=_is("{stem}.jpg"), off_text='"{stem}.jpg"', feature="A pattern for names"),
     _Coming(key="slug", off=_is(False), off_text="false", feature="Plain lower-case names"),
-    _Coming(
-        key="sharpen",
-        off=lambda value: not isinstance(value, Sharpen) or value == Sharpen(strength=value.strength),
-        off_text='"auto" or false or { strength = 1 }',
-        feature="Sharpening by passes of your own",
-    ),
     _Coming(key="quality", off=lambda value: value != "auto", off_text="90", feature="Quality by need"),
     _Coming(key="min_ssim", off=_is(0.98), off_text="0.98", feature="Quality by need"),
     _Coming(key="max_bytes", off=_is(None), off_text="", feature="A limit on bytes"),
@@ -65,7 +59,6 @@ OF_DESTINATION = (
     _Coming(key="forecast", off=_is(None), off_text="", feature="A forecast"),
     _Coming(key="manifest", off=_is(False), off_text="false", feature="A manifest for site generators"),
 )
-OF_SIZE = (_Coming(key="enlarge", off=_is(False), off_text="false", feature="Enlarging"),)
 
 
 def _look(prefix: str, part: object, rules: tuple[_Coming, ...]) -> Iterator[Unavailable]:
@@ -75,25 +68,20 @@ def _look(prefix: str, part: object, rules: tuple[_Coming, ...]) -> Iterator[Una
             yield Unavailable(key=f"{prefix}.{rule.key}", found=value, off=rule.off_text, feature=rule.feature)
 
 
-def _of_destination(prefix: str, destination: Destination) -> Iterator[Unavailable]:
-    yield from _look(prefix, destination, OF_DESTINATION)
-    size: Size = destination.size
-    yield from _look(f"{prefix}.size", size, OF_SIZE)
-
-
 def unavailable(settings: Settings, overridden: dict[tuple[str, str], Destination]) -> Iterator[Unavailable]:
     """Yield every key of *settings* that asks for a feature still to come."""
     yield from _look("service", settings.service, OF_SERVICE)
     for name, photographer in settings.photographers.items():
         yield from _look(f"photographers.{name}", photographer, OF_PHOTOGRAPHER)
     for name, destination in settings.destinations.items():
-        yield from _of_destination(f"destinations.{name}", destination)
+        yield from _look(f"destinations.{name}", destination, OF_DESTINATION)
     for (owner, name), destination in overridden.items():
         # What the destination itself already says is reported once, there.
         plain = {
-            (item.key.rpartition(".")[2], str(item.found)) for item in _of_destination("", settings.destinations[name])
+            (item.key.rpartition(".")[2], str(item.found))
+            for item in _look("", settings.destinations[name], OF_DESTINATION)
         }
-        for item in _of_destination(f"photographers.{owner}.overrides.{name}", destination):
+        for item in _look(f"photographers.{owner}.overrides.{name}", destination, OF_DESTINATION):
             if (item.key.rpartition(".")[2], str(item.found)) not in plain:
                 yield item
     if settings.cluster is not None:

@@ -82,6 +82,8 @@ def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: Error
     if kind == "value_error" and "size-rule" in detail["msg"] and isinstance(value, dict):
         given = ", ".join(value) or "nothing"
         return ConfigFault.of(file, key, ConfigWord.SIZE_RULE, found=given)
+    if kind == "value_error" and "lead-size" in detail["msg"]:
+        return ConfigFault.of(file, key, ConfigWord.LEAD_SIZE)
     if detail["loc"][-1] == "[key]":
         return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(place[-1]), allowed=NAME_ALLOWED)
     return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(value), allowed=description)

@@ -130,6 +130,12 @@ class Sharpen(Frozen):
     lead: Pass | None = Field(None, description="a table of radius, amount and blend")
     finish: Pass | None = Field(None, description="a table of radius, amount and blend")
 
+    @model_validator(mode="after")
+    def _lead_has_a_size(self) -> Self:
+        if self.lead is not None and self.steps == 1:
+            raise ValueError("lead-size")
+        return self
+
 
 class Tone(Frozen):
     """The owner's own correction."""

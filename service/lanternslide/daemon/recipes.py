@@ -6,10 +6,10 @@ import json
 from dataclasses import asdict
 
 from lanternslide.config import Destination, Settings, Size
-from lanternslide.config.settings import SIZE_RULES
+from lanternslide.config.settings import SIZE_RULES, Pass
 from lanternslide.intake import Place
 from lanternslide.ledger import Wanted
-from lanternslide.records import Recipe, Routing, SizeRule
+from lanternslide.records import Mask, Recipe, Routing, Sharpening, SizeRule
 
 __all__ = ["place_of", "recipe_of", "wanted_by"]
 
@@ -35,7 +35,7 @@ def recipe_of(destination: Destination) -> Recipe:
         raise ValueError("quality by need is refused when the config is loaded")
     return Recipe(
         size=_size_rule(destination.size),
-        strength=_strength(destination),
+        sharpening=_sharpening(destination),
         quality=destination.quality,
         chroma=destination.chroma,
         progressive=destination.progressive,
@@ -45,20 +45,30 @@ def recipe_of(destination: Destination) -> Recipe:
     )
 
 
-def _strength(destination: Destination) -> float:
+def _sharpening(destination: Destination) -> Sharpening:
     match destination.sharpen:
         case "auto":
-            return 1.0
+            return Sharpening()
         case False:
-            return 0.0
+            return Sharpening(strength=0.0)
         case sharpen:
-            return sharpen.strength
+            return Sharpening(
+                strength=sharpen.strength,
+                steps=sharpen.steps,
+                ratio=sharpen.ratio,
+                lead=_mask(sharpen.lead),
+                finish=_mask(sharpen.finish),
+            )
+
+
+def _mask(found: Pass | None) -> Mask | None:
+    return Mask(radius=found.radius, amount=found.amount, blend=found.blend) if found else None
 
 
 def _size_rule(size: Size) -> SizeRule:
     rule = next(name for name in SIZE_RULES if getattr(size, name) is not None)
     value = getattr(size, rule)
-    return SizeRule(rule=rule, values=value if isinstance(value, tuple) else (value,))
+    return SizeRule(rule=rule, values=value if isinstance(value, tuple) else (value,), enlarge=size.enlarge)
 
 
 def wanted_by(settings: Settings, photographer: str, routing: Routing) -> list[Wanted]:

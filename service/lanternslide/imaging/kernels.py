@@ -7,6 +7,7 @@ common practice.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ import numpy.typing as npt
 
 from lanternslide.imaging.types import Array32, Array64
 
-__all__ = ["Weights", "area_weights", "cubic_weights", "keys_cubic"]
+__all__ = ["Weights", "area_weights", "cubic_weights", "keys_cubic", "triangle_weights"]
 
 KEYS_A = -0.5
 """The value that reproduces quadratics (Keys 1981, eq. 15)."""
@@ -74,16 +75,26 @@ def _weights(source: int, first: npt.NDArray[np.int64], taps: Array64) -> Weight
 
 
 def cubic_weights(source: int, target: int) -> Weights:
-    """Return the weights of a cubic downsize of *source* to *target* pixels.
+    """Return the weights of a cubic resize of *source* to *target* pixels.
 
     Pixel centres lie at half-integers; beyond the frame the weights are cut off and normalised again.
     """
+    return _kernel_weights(keys_cubic, CUBIC_SUPPORT, source, target)
+
+
+def triangle_weights(source: int, target: int) -> Weights:
+    """Return the weights of a linear interpolation of *source* to *target* pixels; for enlarging."""
+    return _kernel_weights(lambda x: np.maximum(1 - np.abs(x), 0.0), 1.0, source, target)
+
+
+def _kernel_weights(kernel: Callable[[Array64], Array64], support: float, source: int, target: int) -> Weights:
     scale = source / target
+    stretch = max(scale, 1.0)
     centre = (np.arange(target) + 0.5) * scale - 0.5
-    reach = CUBIC_SUPPORT * scale
+    reach = support * stretch
     first = np.ceil(centre - reach).astype(np.int64)
     columns = first[:, None] + np.arange(int(2 * reach) + 2)
-    return _weights(source, first, keys_cubic((columns - centre[:, None]) / scale))
+    return _weights(source, first, kernel((columns - centre[:, None]) / stretch))
 
 
 def area_weights(source: int, target: int) -> Weights:

@@ -43,7 +43,7 @@ def gradient(L: Array32) -> Array32:
     """
     falling = L[1:, 1:] - L[:-1, :-1]
     rising = L[1:, :-1] - L[:-1, 1:]
-    return np.asarray(cv2.magnitude(falling, rising))
+    return np.asarray(cv2.magnitude(falling, rising)) if falling.size else falling
 
 
 class Edges:

@@ -1,6 +1,7 @@
 """Reading originals: which reader takes which format is decided here, from the file's first bytes.
 
-Pillow cuts 16-bit colour down to 8 bits without a word, so it reads only JPEG; libvips reads the rest.
+JPEG has a reader of its own; libvips reads the rest. Pillow cuts 16-bit colour down to 8 bits without a word, so it
+reads nothing else.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Reading JPEG through Pillow: decoded whole as 8-bit samples, handed out in strips."""
+"""Reading JPEG: decoded whole as 8-bit samples, handed out in strips.
+
+libjpeg-turbo's own interface decodes what is in order, in two thirds of Pillow's time and without its fourth byte for
+each pixel. Whatever it remarks on is left to Pillow, which tells harmless from harmful.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +13,7 @@ from pathlib import Path
 from struct import error as struct_error
 
 import numpy as np
+import simplejpeg
 from PIL import ExifTags, Image, UnidentifiedImageError
 
 from lanternslide.errors import OriginalHeldError
@@ -22,6 +27,7 @@ __all__ = ["bands", "header"]
 Image.MAX_IMAGE_PIXELS = None
 
 CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
+COLOURS = {1: "GRAY", 3: "RGB"}
 ORIENTATION = 0x0112
 WIDE_MARK = "R03"
 """The interoperability index of a picture in the optional colour space, Adobe RGB (DCF 2.0, JEITA CP-3461A, 3.4.2)."""
@@ -51,6 +57,27 @@ def header(path: Path) -> Header:
 
 def bands(header: Header) -> Iterator[Codes]:
     """Yield the samples in strips, shape (rows, width, channels), uint8."""
+    whole = _whole(header)
+    if whole is None:
+        yield from _strips_of_pillow(header)
+        return
+    for top in range(0, header.stored_height, BAND_ROWS):
+        yield whole[top : top + BAND_ROWS]
+
+
+def _whole(header: Header) -> Codes | None:
+    """Return all samples of a JPEG that is in perfect order, or None."""
+    if header.channels not in COLOURS:
+        return None
+    try:
+        found = simplejpeg.decode_jpeg(header.path.read_bytes(), colorspace=COLOURS[header.channels], strict=True)
+    except ValueError:
+        return None
+    whole = np.asarray(found, np.uint8)
+    return whole if whole.shape == (header.stored_height, header.stored_width, header.channels) else None
+
+
+def _strips_of_pillow(header: Header) -> Iterator[Codes]:
     with _open(header.path) as image:
         try:
             image.load()

@@ -14,28 +14,19 @@ import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
 from lanternslide.imaging.measure import Edges
-from lanternslide.imaging.strips import Strip, strips
+from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
 
-__all__ = ["DEFAULT_AMOUNT", "LocalRange", "Sharpener", "limit", "noise_of"]
+__all__ = ["DEFAULT_AMOUNT", "HALO", "RINGING", "LocalRange", "Sharpener", "Tolerance", "limit", "noise_of"]
 
 DEFAULT_AMOUNT = 2.0
-"""Gain on the detail that a picture gets which has too few edges to be measured (study, section 1, step 9)."""
+"""The gain on the detail that a picture gets which has too few edges to be measured (study, section 1, step 9)."""
 
 TRIALS = (1.2, 2.4)
-AMOUNTS = (1.2, 3.0)
-"""Amounts at which a picture is tried, and the bounds of what it gets at strength 1 (study, section 1, step 9)."""
-
-MOST_AMOUNT = 4.5
-"""More than this sharpens nothing but turns edges into steps: the limits hold, the look does not (study, section 7)."""
-
-SAMPLE_PIXELS = 600_000
+"""Amounts at which a picture is tried (study, section 1, step 9)."""
 
 DETAIL_SIGMA = 0.5
-RINGING_TOLERANCE = 1.0
-DARK_HALO, DARK_LINE_SHARE = 2.0, 0.8
-LIGHT_HALO, LIGHT_LINE_SHARE = 1.0, 0.3
 GATE_FLOOR, GATE_FULL = (0.3, 1.2), (1.2, 3.0)
 """Activity at which detail begins to count and counts in full: a minimum, and a multiple of the noise."""
 NOISE_BLOCK, NOISE_CAP = 16, 1.5
@@ -74,15 +65,37 @@ class LocalRange:
         )
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tolerance:
+    """How far lightness may leave the range of its surroundings, L*."""
+
+    dark: float
+    light: float
+    dark_line: float = 0.0  #: What a dark line may gain on top, as a share of its depth.
+    light_line: float = 0.0  #: What a bright line may gain, as a share of its height.
+
+
+RINGING = Tolerance(dark=1.0, light=1.0)
+"""What a resize may leave (study, section 1, step 4)."""
+
+HALO = Tolerance(dark=2.0, light=1.0, dark_line=0.8, light_line=0.3)
+"""What sharpening may add: hardly anything beside an edge, more to real lines and glints (study, section 1, step 8)."""
+
+
 def _soft(excess: Array32, tolerance: Array32 | np.float32) -> Array32:
     """Return *excess* bent over: slope 1 at 0, never more than *tolerance*."""
-    tolerance = np.maximum(tolerance, np.float32(1e-6))
     bent: Array32 = tolerance * -np.expm1(-np.maximum(excess, np.float32(0)) / tolerance)
     return bent
 
 
-def limit(L: Array32, around: LocalRange, dark: Array32 | np.float32, light: Array32 | np.float32) -> Array32:
-    """Return *L* held to the range around each pixel, with *dark* and *light* L* of tolerance beyond it."""
+def limit(L: Array32, around: LocalRange, tolerance: Tolerance) -> Array32:
+    """Return *L* held to the range around each pixel, with *tolerance* beyond it."""
+    dark: Array32 | np.float32 = np.float32(tolerance.dark)
+    light: Array32 | np.float32 = np.float32(tolerance.light)
+    if tolerance.dark_line:
+        dark = dark + np.float32(tolerance.dark_line) * around.dark_line
+    if tolerance.light_line:
+        light = light + np.float32(tolerance.light_line) * around.light_line
     kept = np.clip(L, around.low, around.high)
     result: Array32 = kept + _soft(L - around.high, light) - _soft(around.low - L, dark)
     return result
@@ -144,28 +157,44 @@ def _detail(S: Array32, area_lightness: Array32, noise: float) -> Array32:
 
 
 class Sharpener:
-    """Sharpens the lightness of a downsized picture, strip by strip.
+    """Sharpens the lightness of a resized picture, strip by strip.
 
     Parameters
     ----------
     cubic_Y, area_Y
-        Luminance (0 to 1) of the picture downsized by the cubic and by the area average, (height, width) float32; both
+        Luminance (0 to 1) of the picture resized by the cubic and by the area average, (height, width) float32; both
         are turned into lightness in place.
+    settled
+        How far the resize may leave the range of the area average.
+    radius
+        Sigma in pixels of a plain unsharp mask; None for the detail that leaves grain alone.
+    held
+        Whether halos are limited.
     """
 
-    def __init__(self, cubic_Y: Array32, area_Y: Array32) -> None:
+    def __init__(
+        self,
+        cubic_Y: Array32,
+        area_Y: Array32,
+        *,
+        settled: Tolerance = RINGING,
+        radius: float | None = None,
+        held: bool = True,
+    ) -> None:
         self.reference = area_Y  #: Lightness of the area average, L*.
         self._settled = cubic_Y
+        self._radius = radius
+        self._held = held
         for strip in strips(len(area_Y), 0):
             area_Y[strip.core] = lightness(area_Y[strip.core])
-        tolerance = np.float32(RINGING_TOLERANCE)
         for strip in strips(len(cubic_Y), RANGE_HALO):
-            around = LocalRange.of(area_Y[strip.outer])
             part = lightness(cubic_Y[strip.core])
-            cubic_Y[strip.core] = limit(part, around.cut(strip.inner), tolerance, tolerance)
+            cubic_Y[strip.core] = limit(part, self._around(strip), settled)
 
     @cached_property
     def _detail(self) -> Array32:
+        if self._radius is not None:
+            return self._settled - gaussian(self._settled, self._radius)
         noise = noise_of(self._settled)
         detail = np.empty_like(self._settled)
         for strip in strips(len(detail), DETAIL_HALO):
@@ -184,39 +213,43 @@ class Sharpener:
         """
         if amount == 0:
             return self._settled[strip.core]
-        return self._limited(strip, self._around(strip), amount)
+        if self._held:
+            return self._limited(strip, self._around(strip), amount)
+        return self._sharpened(strip, amount)
 
     def _around(self, strip: Strip) -> LocalRange:
         return LocalRange.of(self.reference[strip.outer]).cut(strip.inner)
 
+    def _sharpened(self, strip: Strip, amount: float) -> Array32:
+        sharpened: Array32 = self._settled[strip.core] + np.float32(amount) * self._detail[strip.core]
+        return sharpened
+
     def _limited(self, strip: Strip, around: LocalRange, amount: float) -> Array32:
-        return limit(
-            self._settled[strip.core] + np.float32(amount) * self._detail[strip.core],
-            around,
-            np.float32(DARK_HALO) + np.float32(DARK_LINE_SHARE) * around.dark_line,
-            np.float32(LIGHT_HALO) + np.float32(LIGHT_LINE_SHARE) * around.light_line,
-        )
+        return limit(self._sharpened(strip, amount), around, HALO)
 
     def sample(self) -> list[Strip]:
         """Return strips from all over the picture, about 0.6 megapixels of a larger one, to measure on."""
-        every = max(1, round(self._settled.size / SAMPLE_PIXELS))
-        return list(self.strips())[every // 2 :: every]
+        return sample_of(list(self.strips()), self._settled.size)
 
-    def amount_for(self, acutance: float, strength: float = 1.0) -> float:
-        """Return the amount that brings the picture's edges to *acutance*, within bounds that follow *strength*.
+    @cached_property
+    def edges(self) -> Edges:
+        """The edges of the area average, in the sample."""
+        return Edges([self.reference[strip.core] for strip in self.sample()])
 
-        Measured at two amounts on a sample, and taken from the line through both. A picture with too few edges to tell
-        gets the default amount.
+    def amount_for(self, acutance: float, *, least: float, most: float) -> float | None:
+        """Return the amount, from *least* to *most*, that brings the picture's edges to *acutance*.
+
+        Measured at two amounts on a sample, and taken from the line through both. None for a picture with too few edges
+        to tell.
         """
         chosen = self.sample()
-        edges = Edges([self.reference[strip.core] for strip in chosen])
         ranges = [self._around(strip) for strip in chosen]
         first, second = (
-            edges.contrast([self._limited(*at, amount) for at in zip(chosen, ranges, strict=True)]) for amount in TRIALS
+            self.edges.contrast([self._limited(*at, amount) for at in zip(chosen, ranges, strict=True)])
+            for amount in TRIALS
         )
-        least, most = AMOUNTS[0] * strength, min(AMOUNTS[1] * max(strength, 1.0), MOST_AMOUNT)
         if first is None or second is None:
-            return DEFAULT_AMOUNT * strength
+            return None
         slope = (second - first) / (TRIALS[1] - TRIALS[0])
         if slope <= 0:  # nothing but grain, which the gate leaves alone
             return most

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-__all__ = ["STRIP_ROWS", "Strip", "strips"]
+__all__ = ["STRIP_ROWS", "Strip", "sample_of", "strips"]
 
 STRIP_ROWS = 64
 """Rows of a strip; fixed, so that the same input gives the same bits."""
+
+SAMPLE_PIXELS = 600_000
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -33,3 +35,9 @@ def strips(height: int, halo: int) -> Iterator[Strip]:
             outer=slice(first, min(height, bottom + halo)),
             inner=slice(top - first, bottom - first),
         )
+
+
+def sample_of(found: Sequence[Strip], pixels: int) -> list[Strip]:
+    """Return some of a plane's strips, from all over it: about 0.6 megapixels of one with more *pixels*."""
+    every = max(1, round(pixels / SAMPLE_PIXELS))
+    return list(found[every // 2 :: every])

@@ -32,7 +32,10 @@ class ToneCurve:
         With x = L* / 100, contrast c adds c · 2x(1 - x)(2x - 1), whose slope in the middle is c; brightness b then adds
         b · 4x(1 - x), which is b in the middle. Within their bounds the slope is nowhere less than 0.
         """
-        x = np.clip(L, 0, 100) / np.float32(100)
+        L = np.clip(L, np.float32(0), np.float32(100))
+        if not self:
+            return L
+        x = L / np.float32(100)
         if self.contrast:
             x = x + np.float32(self.contrast / 100) * 2 * x * (1 - x) * (2 * x - 1)
         if self.brightness:

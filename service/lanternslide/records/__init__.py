@@ -1,7 +1,7 @@
 """The frozen records that flow from the drop folder to the ledger."""
 
 from lanternslide.records.files import DroppedFile, Fingerprint, shown_path
-from lanternslide.records.job import DeliveryTask, Job, Recipe, SizeRule, Survey, SurveyTask
+from lanternslide.records.job import DeliveryTask, Job, Mask, Recipe, Sharpening, SizeRule, Survey, SurveyTask
 from lanternslide.records.made import LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
@@ -13,12 +13,14 @@ __all__ = [
     "Job",
     "LeftOut",
     "Made",
+    "Mask",
     "OriginalFile",
     "Outcome",
     "Recipe",
     "Record",
     "Refused",
     "Routing",
+    "Sharpening",
     "SizeRule",
     "Stalled",
     "Survey",

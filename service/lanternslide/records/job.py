@@ -8,7 +8,7 @@ from pathlib import Path
 from lanternslide.records.files import Fingerprint
 from lanternslide.words import Said
 
-__all__ = ["DeliveryTask", "Job", "Recipe", "SizeRule", "Survey", "SurveyTask"]
+__all__ = ["DeliveryTask", "Job", "Mask", "Recipe", "Sharpening", "SizeRule", "Survey", "SurveyTask"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -17,6 +17,27 @@ class SizeRule:
 
     rule: str  #: ``long_edge``, ``short_edge``, ``width``, ``height``, ``box`` or ``area``.
     values: tuple[float, ...]  #: Pixels (two for ``box``), or megapixels for ``area``.
+    enlarge: bool = False  #: Whether a smaller original is enlarged.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Mask:
+    """An unsharp mask of lightness by the trade's own numbers."""
+
+    radius: float  #: Sigma of a sampled Gaussian, pixels of its rung.
+    amount: float  #: Per cent.
+    blend: float  #: How much of it is mixed in, 0 to 1.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Sharpening:
+    """How a destination's pictures are sharpened."""
+
+    strength: float = 1.0  #: How much in all: 1 is the default look, 0 leaves the picture as the resize made it.
+    steps: int = 1  #: How many sizes on the way down are sharpened, the final one included.
+    ratio: float = 2.0  #: How many times larger each of them is than the next.
+    lead: Mask | None = None  #: The owner's own pass at the larger sizes; None: the chain's.
+    finish: Mask | None = None  #: The owner's own pass at the final size; None: the chain's.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -24,7 +45,7 @@ class Recipe:
     """How pictures are prepared for a destination, without its folder and names."""
 
     size: SizeRule
-    strength: float  #: How much sharpening in all: 1 is the default look, 0 leaves the picture as the resize made it.
+    sharpening: Sharpening
     quality: int  #: JPEG quality, 1 to 100.
     chroma: str  #: ``4:4:4``, ``4:2:2`` or ``4:2:0``.
     progressive: bool

@@ -6,7 +6,7 @@ import hashlib
 import time
 from collections.abc import Sequence
 
-from lanternslide.chain import PLAN_VERSION, Plan, Rendering, plan_deliveries, render
+from lanternslide.chain import PLAN_VERSION, Evidence, Rendering, Way, decode, measure, plan_deliveries
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.imaging.encode import encode_jpeg
@@ -33,7 +33,7 @@ def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
         header = read_header(job.path)
         space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
         plans, left_out = plan_deliveries(job.deliveries, header.width, header.height)
-        renderings, doubts = render(header, space, plans)
+        ways, doubts = decode(header, space, plans)
         check_unchanged(job.path, job.fingerprint)
     except (OriginalChangedError, FileNotFoundError):
         return None
@@ -41,13 +41,13 @@ def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
         return Refused(said=held.said)
     except OSError as error:
         return Stalled(said=unreadable(error).said)
-    share = (time.monotonic() - started) / max(len(renderings), 1)
+    share = (time.monotonic() - started) / max(len(ways), 1)
     common = (*job.doubts, *_doubts_of(header, space), *doubts)
     outcomes: list[Outcome] = [LeftOut(delivery=number) for number in left_out]
     tasks = {task.delivery: task for task in job.deliveries}
-    while renderings:
-        rendering = renderings.pop(0)
-        outcomes.append(_write(tasks[rendering.plan.delivery], rendering, header, space, common, share))
+    while ways:
+        way = ways.pop(0)
+        outcomes.append(_write(tasks[way.plan.delivery], way, header, space, common, share))
     return tuple(outcomes)
 
 
@@ -60,13 +60,14 @@ def _doubts_of(header: Header, space: WorkingSpace) -> Sequence[Said]:
 
 def _write(
     task: DeliveryTask,
-    rendering: Rendering,
+    way: Way,
     header: Header,
     space: WorkingSpace,
     doubts: Sequence[Said],
     seconds: float,
 ) -> Made | Stalled:
     started = time.monotonic()
+    rendering = way.finish()
     plan = rendering.plan
     jpeg = encode_jpeg(
         rendering.codes,
@@ -84,28 +85,29 @@ def _write(
         delivery=task.delivery,
         bytes=len(carried.jpeg),
         digest=hashlib.sha256(carried.jpeg).hexdigest(),
-        figures=_figures(plan, rendering, header, space, seconds + time.monotonic() - started),
+        figures=_figures(rendering, measure(rendering), header, space, seconds + time.monotonic() - started),
         doubts=(*doubts, *plan.doubts, *left),
     )
 
 
-def _figures(plan: Plan, rendering: Rendering, header: Header, space: WorkingSpace, seconds: float) -> Figures:
+def _figures(rendering: Rendering, evidence: Evidence, header: Header, space: WorkingSpace, seconds: float) -> Figures:
+    plan = rendering.plan
     return Figures(
         width=plan.width,
         height=plan.height,
         quality=plan.quality,
         chroma=plan.chroma,
         strength=plan.strength,
-        rungs=plan.rungs,
+        rungs=tuple(max(rung.width, rung.height) for rung in plan.rungs),
         profile=space.name,
         bits=header.bits,
         original_width=header.width,
         original_height=header.height,
         out_of_gamut=_rounded(rendering.out_of_gamut, 6),
-        acutance=None if rendering.acutance is None else _rounded(rendering.acutance),
-        halo=Halo(light=_rounded(rendering.halos.light), dark=_rounded(rendering.halos.dark)),
-        tone_shift=Spread(mean=_rounded(rendering.tone_shift[0]), p99=_rounded(rendering.tone_shift[1])),
-        clipped=Clipped(shadows=_rounded(rendering.clipped[0], 6), highlights=_rounded(rendering.clipped[1], 6)),
+        acutance=None if evidence.acutance is None else _rounded(evidence.acutance),
+        halo=Halo(light=_rounded(evidence.halos.light), dark=_rounded(evidence.halos.dark)),
+        tone_shift=Spread(mean=_rounded(evidence.tone_shift[0]), p99=_rounded(evidence.tone_shift[1])),
+        clipped=Clipped(shadows=_rounded(evidence.clipped[0], 6), highlights=_rounded(evidence.clipped[1], 6)),
         seconds=round(seconds, 3),
         peak_mib=peak_mib(),
         plan=PLAN_VERSION,

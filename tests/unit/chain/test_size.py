@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from lanternslide.chain import plan_deliveries, target_size
 from lanternslide.chain.size import asked_size
-from lanternslide.records import DeliveryTask, Recipe, SizeRule
+from lanternslide.records import DeliveryTask, Recipe, Sharpening, SizeRule
 
 EDGES = st.integers(1, 20_000)
 
@@ -101,7 +101,7 @@ def test_an_area_is_met_within_rounding(width: int, height: int, area: float) ->
 
 def tasks(*densities: float) -> list[DeliveryTask]:
     """Return the deliveries of one destination."""
-    how = Recipe(size=rule("long_edge", 1000), strength=1, quality=90, chroma="4:4:4", progressive=True)
+    how = Recipe(size=rule("long_edge", 1000), sharpening=Sharpening(), quality=90, chroma="4:4:4", progressive=True)
     return [
         DeliveryTask(delivery=number, destination="journal", density=density, recipe=how, temporary=Path())
         for number, density in enumerate(densities, 1)
