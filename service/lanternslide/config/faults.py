@@ -56,7 +56,7 @@ def faults_of(
     for detail in details:
         place = _key_place(detail)
         shown = (*shown_as, *place[len(instead_of) :])
-        if place not in found or detail["type"] == "extra_forbidden":
+        if place not in found or detail["type"] == "extra_forbidden" or "lead-size" in detail["msg"]:
             fault = _fault(file, ".".join(str(part) for part in shown), place, raw, detail)
             # A table that lacks something required is left out as a whole.
             found[place] = PlacedFault(place=place[:-1] if detail["type"] == "missing" else place, fault=fault)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from functools import cache
 
+import cv2
 import numpy as np
 
 from lanternslide.imaging.types import Array32, Array64, Bytes8
@@ -48,8 +49,18 @@ def srgb_encode(linear: Array32) -> Array32:
 
 
 def srgb_codes(linear: Array32) -> Bytes8:
-    """Return 8-bit sRGB codes, rounded to nearest, from linear light; any shape."""
-    codes: Bytes8 = np.rint(srgb_encode(linear) * np.float32(255)).astype(np.uint8)
+    """Return 8-bit sRGB codes, rounded to nearest, from linear light (0 to 1); any shape.
+
+    By a table over 65,536 steps of linear light, each of which is at most 0.05 codes.
+    """
+    steps = (linear * np.float32(65535) + np.float32(0.5)).astype(np.uint16)
+    codes: Bytes8 = np.asarray(cv2.LUT(steps.reshape(len(steps), -1), _codes_of_steps()), np.uint8)
+    return codes.reshape(linear.shape)
+
+
+@cache
+def _codes_of_steps() -> Bytes8:
+    codes: Bytes8 = np.rint(srgb_encode(np.arange(65536, dtype=np.float32) / np.float32(65535)) * 255).astype(np.uint8)
     return codes
 
 
