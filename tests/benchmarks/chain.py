@@ -3,9 +3,9 @@
 Run it with ``python -m tests.benchmarks.chain [ORIGINAL] [--rounds N]``.
 
 The floor is what nobody can save: decoding the original with the fastest reader and encoding a JPEG of the final size;
-next to it the same with Pillow's reader. The chain is decode, resize, sharpen at a fixed strength, colour, encode; a full
-delivery adds the strength found for the picture, measuring, and metadata. Each timing runs in a fresh process with one
-thread, the kinds interleaved; the table shows medians, ratios, and the peak memory of the process.
+next to it the same with Pillow's reader. The chain is decode, resize, sharpen at a fixed strength, colour, encode; a
+full delivery adds the strength found for the picture, measuring, and metadata. Each timing runs in a fresh process with
+one thread, the kinds interleaved; the table shows medians, ratios, and the peak memory of the process.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ def run(original: Path, long_edge: int, *, whole: bool) -> None:
     rendering = ways[0].finish()
     jpeg = encode_jpeg(rendering.codes, quality=QUALITY, chroma="4:4:4", progressive=True, density=None)
     if whole:
-        measure(rendering)
+        measure(rendering, jpeg)
         carry_metadata(original, jpeg, width=plan.width, height=plan.height)
 
 

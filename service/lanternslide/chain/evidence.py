@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lanternslide.chain.render import Rendering
+from lanternslide.imaging.delta_e import code_difference
+from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.measure import Edges, Halos, clipped, halos, tone_shift
 from lanternslide.imaging.strips import sample_of, strips
 from lanternslide.imaging.transfer import lightness_of_codes
@@ -22,10 +24,11 @@ class Evidence:
     halos: Halos  #: L*.
     tone_shift: tuple[float, float]  #: Mean and 99th percentile, L*.
     clipped: tuple[float, float]  #: Shares of pure black and pure white.
+    delta_e: tuple[float, float]  #: CIEDE2000 of the JPEG against the rendering: mean and 99th percentile.
 
 
-def measure(rendering: Rendering) -> Evidence:
-    """Return how good *rendering* is against the plain area average of the original.
+def measure(rendering: Rendering, jpeg: bytes) -> Evidence:
+    """Return how good *rendering* is against the plain area average of the original, and its *jpeg* against it.
 
     Edge contrast and halos are measured on strips from all over a large picture. An enlarged one has no area average to
     be as steep as.
@@ -42,4 +45,5 @@ def measure(rendering: Rendering) -> Evidence:
         halos=halos(tiles),
         tone_shift=tone_shift(L, reference),
         clipped=clipped(codes),
+        delta_e=code_difference(codes, decode_again(jpeg)),
     )

@@ -199,6 +199,7 @@ def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path, doubts: tu
         rungs=figures.rungs,
         acutance=figures.acutance,
         halo=figures.halo,
+        delta_e=figures.delta_e,
         tone_shift=figures.tone_shift,
         out_of_gamut=figures.out_of_gamut,
         clipped=figures.clipped,

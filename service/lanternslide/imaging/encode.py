@@ -1,16 +1,18 @@
-"""Encoding a finished rendering as JPEG."""
+"""Encoding a finished rendering as JPEG, and decoding it again to see what is left."""
 
 from __future__ import annotations
 
 import io
 from functools import lru_cache
 
+import numpy as np
+import simplejpeg
 from PIL import Image
 
 from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.imaging.types import Bytes8
 
-__all__ = ["encode_jpeg"]
+__all__ = ["decode_again", "encode_jpeg"]
 
 SUBSAMPLING = {"4:4:4": 0, "4:2:2": 1, "4:2:0": 2}
 
@@ -45,3 +47,9 @@ def encode_jpeg(
         icc_profile=_profile(), **({"dpi": density} if density else {}),
     )  # fmt: skip
     return stream.getvalue()
+
+
+def decode_again(jpeg: bytes) -> Bytes8:
+    """Return what a viewer sees of a JPEG of ours: sRGB codes, shape (height, width, 3)."""
+    codes: Bytes8 = np.asarray(simplejpeg.decode_jpeg(jpeg, colorspace="RGB"), np.uint8)
+    return codes

@@ -108,6 +108,8 @@ def noise_of(L: Array32) -> float:
     noise variance estimation", CVIU 64(2), 1996); blocks nearly black or white do not count.
     """
     rows, columns = (size // NOISE_BLOCK * NOISE_BLOCK for size in L.shape)
+    if not columns:
+        return 0.0
     found = []
     for strip in strips(rows, 1):
         # One row and column more on either side, as far as the frame goes.

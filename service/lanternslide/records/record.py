@@ -110,6 +110,7 @@ class Figures:
     bits: int
     original_width: int
     original_height: int
+    delta_e: Spread
     out_of_gamut: float
     acutance: float | None
     halo: Halo

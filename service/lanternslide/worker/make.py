@@ -85,7 +85,7 @@ def _write(
         delivery=task.delivery,
         bytes=len(carried.jpeg),
         digest=hashlib.sha256(carried.jpeg).hexdigest(),
-        figures=_figures(rendering, measure(rendering), header, space, seconds + time.monotonic() - started),
+        figures=_figures(rendering, measure(rendering, jpeg), header, space, seconds + time.monotonic() - started),
         doubts=(*doubts, *plan.doubts, *left),
     )
 
@@ -103,15 +103,20 @@ def _figures(rendering: Rendering, evidence: Evidence, header: Header, space: Wo
         bits=header.bits,
         original_width=header.width,
         original_height=header.height,
+        delta_e=_spread(evidence.delta_e),
         out_of_gamut=_rounded(rendering.out_of_gamut, 6),
         acutance=None if evidence.acutance is None else _rounded(evidence.acutance),
         halo=Halo(light=_rounded(evidence.halos.light), dark=_rounded(evidence.halos.dark)),
-        tone_shift=Spread(mean=_rounded(evidence.tone_shift[0]), p99=_rounded(evidence.tone_shift[1])),
+        tone_shift=_spread(evidence.tone_shift),
         clipped=Clipped(shadows=_rounded(evidence.clipped[0], 6), highlights=_rounded(evidence.clipped[1], 6)),
         seconds=round(seconds, 3),
         peak_mib=peak_mib(),
         plan=PLAN_VERSION,
     )
+
+
+def _spread(found: tuple[float, float]) -> Spread:
+    return Spread(mean=_rounded(found[0]), p99=_rounded(found[1]))
 
 
 def _rounded(value: float, digits: int = 3) -> float:
