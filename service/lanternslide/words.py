@@ -257,7 +257,6 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
 NOT_YET: Mapping[Word, str] = MappingProxyType(
     {
         Held.NEEDS_MORE_MEMORY: "a memory budget",
-        Doubt.DISPLAY_PROFILE: "telling display profiles apart",
         Doubt.RIGHTS_LEFT_BEHIND: "metadata policies",
         Doubt.NAME_INHERITED: "taking over the name of an original that is gone",
         Doubt.OUT_OF_GAMUT: "measured doubts",

@@ -79,7 +79,7 @@ def run(original: Path, long_edge: int, *, whole: bool) -> None:
     from tests.support.chain import recipe, task  # noqa: PLC0415
 
     header = read_header(original)
-    space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
+    space = working_space(header)
     (plan,), _ = plan_deliveries([task(recipe(long_edge, quality=QUALITY), original)], header.width, header.height)
     if not whole:
         (rung,) = plan.rungs

@@ -276,3 +276,43 @@ def test_a_cut_file_is_held(tmp_path_factory: pytest.TempPathFactory, ending: st
 
     with pytest.raises(OriginalHeldError):
         all_bands(path)
+
+
+@pytest.mark.parametrize("kind", ["assocalpha", "unassalpha"])
+def test_both_kinds_of_opacity(tmp_path: Path, kind: str) -> None:
+    """Colours that are stored times their opacity (TIFF 6.0, section 18, associated alpha) give the same picture."""
+    codes = np.zeros((60, 80, 4), np.uint8)
+    codes[...] = (200, 100, 50, 128) if kind == "unassalpha" else (100, 50, 25, 128)
+    original = tmp_path / "veil.tif"
+    tifffile.imwrite(original, codes, photometric="rgb", extrasamples=[kind])
+
+    # Over white in linear light, by IEC 61966-2-1: half of each code's light and half of white's.
+    code = np.array([200, 100, 50]) / 255
+    light = 128 / 255 * ((code + 0.055) / 1.055) ** 2.4 + 127 / 255
+    expected = 255 * (1.055 * light ** (1 / 2.4) - 0.055)
+    np.testing.assert_allclose(render_codes(original, recipe(40))[10, 10], expected, atol=1.0)
+
+
+def test_further_pictures_never_travel(tmp_path: Path) -> None:
+    """Of a file with a second picture, such as a map for brighter displays, only the first is delivered."""
+    first, second = landscape(600, 400), Image.new("RGB", (300, 200), (250, 0, 0))
+    xmp = (
+        b'<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
+        b'<rdf:Description rdf:about="" xmlns:hdrgm="http://ns.adobe.com/hdr-gain-map/1.0/" hdrgm:Version="1.0" '
+        b'xmlns:dc="http://purl.org/dc/elements/1.1/" dc:format="image/jpeg"/></rdf:RDF></x:xmpmeta>'
+    )
+    original = tmp_path / "two.jpg"
+    first.save(original, "MPO", save_all=True, append_images=[second], quality=95, xmp=xmp)
+    first.save(tmp_path / "one.jpg", quality=95)
+    assert original.read_bytes().count(b"\xff\xd8\xff") == 2
+
+    jpeg, made = deliver(original, recipe(300))
+
+    assert (made.figures.original_width, made.figures.original_height) == (600, 400)
+    assert (decoded(jpeg) == decoded(deliver(tmp_path / "one.jpg", recipe(300))[0])).all()
+    with Image.open(io.BytesIO(jpeg)) as one:
+        assert getattr(one, "n_frames", 1) == 1
+    assert jpeg.count(b"\xff\xd8\xff") == 1
+    assert b"MPF" not in jpeg
+    assert b"hdrgm" not in jpeg
+    assert b"image/jpeg" in jpeg

@@ -65,7 +65,7 @@ def decoded(jpeg: bytes) -> Array8:
 def render(original: Path, how: Recipe) -> Rendering:
     """Return the finished rendering before encoding."""
     header = read_header(original)
-    space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
+    space = working_space(header)
     plans, _ = plan_deliveries([task(how, original)], header.width, header.height)
     ways, _ = decode(header, space, plans)
     return ways[0].finish()

@@ -21,6 +21,10 @@ PARAMETRIC_COUNTS = (1, 3, 4, 5, 7)
 """Parameters of function types 0 to 4 (ICC.1:2022, table 68)."""
 
 
+CALIBRATION_TAGS = frozenset({"vcgt", "vcgp", "mmod", "ndin"})
+"""Private tags that calibrating a display leaves: its correction curves, its make, its native state (from memory)."""
+
+
 class ProfileError(ValueError):
     """A profile is broken."""
 
@@ -64,6 +68,7 @@ class Profile:
     device: str  #: The class: ``mntr``, ``scnr``, ``prtr``, ``spac``, ``link``, ...
     curves: tuple[Curve, ...] | None  #: One for each channel; None where the profile works through tables only.
     matrix: Array64 | None  #: From linear RGB to XYZ under D50, shape (3, 3); None for grey.
+    measured_display: bool  #: Whether it is of one display, by what calibration leaves in it.
 
 
 def read_profile(data: bytes) -> Profile:
@@ -91,7 +96,14 @@ def read_profile(data: bytes) -> Profile:
                 raise ProfileError("its primaries lie on one line")
     elif space == "GRAY" and "kTRC" in tags:
         curves = (_curve(tags["kTRC"]),)
-    return Profile(name=name, space=space, device=device, curves=curves, matrix=matrix)
+    return Profile(
+        name=name,
+        space=space,
+        device=device,
+        curves=curves,
+        matrix=matrix,
+        measured_display=not CALIBRATION_TAGS.isdisjoint(tags),
+    )
 
 
 def _tags(data: bytes) -> dict[str, bytes]:

@@ -43,6 +43,17 @@ NEVER_GROUPS = (
 )
 """Groups of Exif that hold the location, thumbnails, and further pictures."""
 
+OTHER_PICTURES = (
+    "Xmp.xmpGImg.",
+    "Xmp.GImage",
+    "Xmp.GContainer",
+    "Xmp.Container",
+    "Xmp.Item",
+    "Xmp.hdrgm",
+    "Xmp.HDRGainMap",
+)
+"""XMP that speaks of further pictures in the original's file: previews, depth, and maps for brighter displays."""
+
 INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
 """Which colour space a picture without profile is in (DCF 2.0, JEITA CP-3461A)."""
 
@@ -63,7 +74,7 @@ def _never_exif(key: str) -> bool:
 
 def _never_xmp(key: str) -> bool:
     name = key.split(".", 2)[-1].lower()
-    return "gps" in name or "thumbnails" in name or key.startswith(("Xmp.xmpGImg.", "Xmp.GImage", "Xmp.GContainer"))
+    return "gps" in name or "thumbnails" in name or key.startswith(OTHER_PICTURES)
 
 
 def _never_iptc(key: str) -> bool:

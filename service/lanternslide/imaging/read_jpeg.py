@@ -17,6 +17,7 @@ import simplejpeg
 from PIL import ExifTags, Image, UnidentifiedImageError
 
 from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.declared import ADOBE_RGB
 from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
@@ -48,7 +49,7 @@ def header(path: Path) -> Header:
             bits=8,
             orientation=exif.orientation,
             icc=image.info.get("icc_profile") or None,
-            wide_mark=exif.wide_mark,
+            declared=ADOBE_RGB if exif.wide_mark else None,
             density=_density(image),
             page=0,
             pages=1,  # secondary pictures of a multi-picture file never travel, and are no doubt

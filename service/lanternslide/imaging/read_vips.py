@@ -17,6 +17,7 @@ os.environ.setdefault("VIPS_CONCURRENCY", "1")
 import pyvips
 
 from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.png_colour import PngColour, read_png_colour
 from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
@@ -48,6 +49,7 @@ def header(path: Path, kind: str) -> Header:
         found = f"{image.bands} channels of {image.format} values ({image.interpretation})"
         raise OriginalHeldError(Held.SAMPLE_KIND, found=found)
     orientation = _field(image, "orientation", 1)
+    said = read_png_colour(path) if kind == "PNG" else PngColour()
     return Header(
         path=path,
         kind=kind,
@@ -57,8 +59,8 @@ def header(path: Path, kind: str) -> Header:
         alpha=extra == 1,
         bits=BITS[image.format],
         orientation=orientation if orientation in range(1, 9) else 1,
-        icc=_field(image, "icc-profile-data", None),
-        wide_mark=False,  # the mark belongs to DCF, which knows JPEG alone
+        icc=None if said.before_profile else _field(image, "icc-profile-data", None),
+        declared=said.before_profile or said.without_profile,
         density=_density(image),
         page=page,
         pages=pages,

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from lanternslide.imaging.declared import Declared
+
 __all__ = ["BAND_ROWS", "Header"]
 
 BAND_ROWS = 32
@@ -24,7 +26,7 @@ class Header:
     bits: int  #: Of one sample: 8 or 16.
     orientation: int  #: Exif orientation, 1 to 8.
     icc: bytes | None  #: The embedded colour profile.
-    wide_mark: bool  #: Whether Exif marks a picture without profile as Adobe RGB (DCF 2.0).
+    declared: Declared | None  #: The colour space that the file declares without a profile; a profile counts more.
     density: tuple[int, int] | None  #: Dots per inch across and down; plain data.
     page: int  #: The page that holds the picture.
     pages: int  #: How many there are.

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from lanternslide.imaging.colour import XYZ_TO_SRGB, to_linear_srgb
+from lanternslide.imaging.declared import Declared
 from lanternslide.imaging.engine import EngineBands, accepts
 from lanternslide.imaging.icc_read import Curve, Profile, ProfileError, read_profile
-from lanternslide.imaging.icc_write import D65_WHITE, colorants
+from lanternslide.imaging.icc_write import colorants
 from lanternslide.imaging.linear import LinearBands
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.transfer import srgb_decode
@@ -48,15 +49,16 @@ class WorkingSpace:
         return np.stack([curve(code) for curve in self.curves]).astype(np.float32)
 
 
-def working_space(icc: bytes | None, channels: int, *, wide_mark: bool = False) -> WorkingSpace:
-    """Return the space of a picture with 1, 3 or 4 *channels* and the profile *icc*.
+def working_space(header: Header) -> WorkingSpace:
+    """Return the space of an original.
 
-    Without a profile sRGB is assumed (CSS Color Module Level 4, section 3: untagged images are sRGB), as with one that
-    is broken or of another kind; for inks, ordinary printing inks. Each with its doubt. Only where there is no profile
-    does the *wide_mark* of Exif count, which means Adobe RGB (1998).
+    An embedded profile counts first, then what the file declares otherwise. Without either sRGB is assumed (CSS Color
+    Module Level 4, section 3: untagged images are sRGB), as with a profile that is broken or of another kind; for inks,
+    ordinary printing inks. Each with its doubt.
     """
+    icc, channels = header.icc, header.channels
     if icc is None:
-        return _without_profile(channels, wide_mark=wide_mark)
+        return _without_profile(channels, header.declared)
     try:
         profile = read_profile(icc)
     except ProfileError as error:
@@ -68,25 +70,23 @@ def working_space(icc: bytes | None, channels: int, *, wide_mark: bool = False) 
         return _of_curves(profile)
     if not accepts(icc, channels):
         return _assumed(channels, say(Doubt.BROKEN_PROFILE, detail="its tables are damaged"))
-    return WorkingSpace(name=profile.name, curves=None, to_srgb=XYZ_TO_SRGB, doubt=None, by_engine=True)
+    return WorkingSpace(name=profile.name, curves=None, to_srgb=XYZ_TO_SRGB, doubt=_doubt_of(profile), by_engine=True)
 
 
 def _of_curves(profile: Profile) -> WorkingSpace:
     to_srgb = np.eye(3) if profile.matrix is None else to_linear_srgb(profile.matrix)
-    return WorkingSpace(name=profile.name, curves=profile.curves, to_srgb=to_srgb, doubt=None)
+    return WorkingSpace(name=profile.name, curves=profile.curves, to_srgb=to_srgb, doubt=_doubt_of(profile))
 
 
-def _without_profile(channels: int, *, wide_mark: bool) -> WorkingSpace:
-    if wide_mark and channels == 3:
-        return _adobe_rgb()
-    return _assumed(channels, say(Doubt.NO_PROFILE if channels < 4 else Doubt.NO_INK_PROFILE))
+def _doubt_of(profile: Profile) -> Said | None:
+    return say(Doubt.DISPLAY_PROFILE, profile=profile.name) if profile.measured_display else None
 
 
-def _adobe_rgb() -> WorkingSpace:
-    """Return Adobe RGB (1998): gamma 563/256 (4.3.4.2), primaries and white of 4.3.1."""
-    matrix = colorants((0.64, 0.33), (0.21, 0.71), (0.15, 0.06), D65_WHITE)
-    curve = Curve(parameters=(563 / 256,))
-    return WorkingSpace(name=None, curves=(curve,) * 3, to_srgb=to_linear_srgb(matrix), doubt=None)
+def _without_profile(channels: int, declared: Declared | None) -> WorkingSpace:
+    if declared is None or channels not in (1, 3):
+        return _assumed(channels, say(Doubt.NO_PROFILE if channels < 4 else Doubt.NO_INK_PROFILE))
+    matrix = to_linear_srgb(colorants(*declared.primaries, declared.white)) if channels == 3 else np.eye(3)
+    return WorkingSpace(name=None, curves=(declared.curve,) * channels, to_srgb=matrix, doubt=None)
 
 
 def _assumed(channels: int, doubt: Said) -> WorkingSpace:

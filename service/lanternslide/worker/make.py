@@ -31,7 +31,7 @@ def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
     started = time.monotonic()
     try:
         header = read_header(job.path)
-        space = working_space(header.icc, header.channels, wide_mark=header.wide_mark)
+        space = working_space(header)
         plans, left_out = plan_deliveries(job.deliveries, header.width, header.height)
         ways, doubts = decode(header, space, plans)
         check_unchanged(job.path, job.fingerprint)

@@ -1,0 +1,32 @@
+"""Colour spaces that a file declares without a profile: by a number, or by primaries and a curve."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lanternslide.imaging.icc_read import Curve
+from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, Chromaticity
+
+__all__ = ["ADOBE_RGB", "SRGB", "SRGB_CURVE", "Declared"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Declared:
+    """A space of three primaries, a white and one curve."""
+
+    curve: Curve
+    primaries: tuple[Chromaticity, Chromaticity, Chromaticity]  #: Red, green, blue; xy.
+    white: Chromaticity  #: xy.
+
+
+SRGB_CURVE = Curve(function=3, parameters=(2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045))
+"""IEC 61966-2-1:1999, 5.2, in the form of ICC.1:2022, 10.18, type 3."""
+
+SRGB = Declared(curve=SRGB_CURVE, primaries=SRGB_PRIMARIES, white=D65_WHITE)
+
+ADOBE_RGB = Declared(
+    curve=Curve(parameters=(563 / 256,)),
+    primaries=((0.64, 0.33), (0.21, 0.71), (0.15, 0.06)),
+    white=D65_WHITE,
+)
+"""Adobe RGB (1998), 4.3.1 and 4.3.4.2."""
