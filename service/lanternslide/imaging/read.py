@@ -1,7 +1,7 @@
 """Reading originals: which reader takes which format is decided here, from the file's first bytes.
 
-JPEG has a reader of its own; libvips reads the rest. Pillow cuts 16-bit colour down to 8 bits without a word, so it
-reads nothing else.
+JPEG has a reader of its own, but for panoramas; libvips reads the rest. Pillow cuts 16-bit colour down to 8 bits
+without a word, so it reads nothing else.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from pathlib import Path
 
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging import read_jpeg, read_vips
+from lanternslide.imaging.read_jpeg import is_read_whole
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
@@ -88,4 +89,5 @@ def read_bands(header: Header) -> Iterator[Codes]:
     OriginalHeldError
         If the file is damaged or cut short.
     """
-    return read_jpeg.bands(header) if header.kind == "JPEG" else read_vips.bands(header)
+    size = header.stored_width, header.stored_height, header.channels
+    return read_jpeg.bands(header) if header.kind == "JPEG" and is_read_whole(*size) else read_vips.bands(header)

@@ -22,7 +22,7 @@ from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
 
-__all__ = ["bands", "header"]
+__all__ = ["bands", "header", "is_read_whole"]
 
 # The limit on pixels is the config's, held against the header before anything is decoded.
 Image.MAX_IMAGE_PIXELS = None
@@ -33,6 +33,12 @@ ORIENTATION = 0x0112
 WIDE_MARK = "R03"
 """The interoperability index of a picture in the optional colour space, Adobe RGB (DCF 2.0, JEITA CP-3461A, 3.4.2)."""
 CM_PER_INCH = 2.54
+
+WHOLE_BYTES = 256_000_000
+"""Samples of a JPEG that is decoded whole at most: 85 megapixels in colour."""
+
+STREAMED_ROWS = 400
+"""Rows that are held of a larger one (measured)."""
 
 
 def header(path: Path) -> Header:
@@ -51,9 +57,24 @@ def header(path: Path) -> Header:
             icc=image.info.get("icc_profile") or None,
             declared=ADOBE_RGB if exif.wide_mark else None,
             density=_density(image),
+            held_bytes=_held_bytes(path, image),
             page=0,
             pages=1,  # secondary pictures of a multi-picture file never travel, and are no doubt
         )
+
+
+def is_read_whole(width: int, height: int, channels: int) -> bool:
+    """Return whether a JPEG is small enough to be decoded whole, which is faster; otherwise libvips streams it."""
+    return width * height * channels <= WHOLE_BYTES
+
+
+def _held_bytes(path: Path, image: Image.Image) -> int:
+    """Return what decoding holds at once: the file, all samples or some rows, a progressive one's coefficients."""
+    channels = CHANNELS[image.mode]
+    samples = image.width * image.height * channels
+    coefficients = 2 * samples if image.info.get("progressive") else 0
+    held = samples if is_read_whole(image.width, image.height, channels) else STREAMED_ROWS * image.width * channels
+    return path.stat().st_size + held + coefficients
 
 
 def bands(header: Header) -> Iterator[Codes]:

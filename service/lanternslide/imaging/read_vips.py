@@ -19,6 +19,7 @@ import pyvips
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.png_colour import PngColour, read_png_colour
 from lanternslide.imaging.source import BAND_ROWS, Header
+from lanternslide.imaging.tiff_layout import held_by_strips
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
 
@@ -37,6 +38,11 @@ COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3, "cmyk
 SAMPLE_TYPES: dict[int, type[np.uint8 | np.uint16]] = {8: np.uint8, 16: np.uint16}
 CUT_SHORT = re.compile(r"read error|truncat|premature|end of (?:data|file)|unexpected end|not enough", re.IGNORECASE)
 MM_PER_INCH = 25.4
+CACHED_ROWS = 400
+"""What libvips keeps of a picture that it reads from top to bottom (measured)."""
+
+WEBP_BYTES = 7
+"""For each pixel of a WebP: its planes as coded, and as red, green, blue and opacity (measured)."""
 MAX_PAGES_LOOKED_AT = 64
 
 
@@ -62,9 +68,21 @@ def header(path: Path, kind: str) -> Header:
         icc=None if said.before_profile else _field(image, "icc-profile-data", None),
         declared=said.before_profile or said.without_profile,
         density=_density(image),
+        held_bytes=_held_bytes(path, kind, page, image),
         page=page,
         pages=pages,
     )
+
+
+def _held_bytes(path: Path, kind: str, page: int, image: Any) -> int:
+    """Return what libvips holds at once: all of an interlaced PNG or a WebP, and a TIFF's strips."""
+    row: int = image.width * image.bands * BITS[image.format] // 8
+    if kind == "WebP":
+        return int(image.width * image.height * WEBP_BYTES)
+    whole = held_by_strips(path, page, row, image.height) if kind == "TIFF" else 0
+    if _field(image, "interlaced", 0):
+        whole = row * image.height
+    return whole + CACHED_ROWS * row
 
 
 def bands(header: Header) -> Iterator[Codes]:
@@ -112,7 +130,10 @@ def _strictness(header: Header) -> str:
 
 
 def _open(path: Path, kind: str, page: int, fail_on: str = "error") -> Any:
-    options = {"page": page} if kind in ("TIFF", "WebP") else {}
+    options: dict[str, Any] = {"page": page} if kind in ("TIFF", "WebP") else {}
+    if kind == "TIFF":
+        # Some programs store a picture as one strip, however large; its size is bounded by the limit on pixels.
+        options["unlimited"] = True
     try:
         # The operation takes the name as it is; the general loader would read options from its end.
         return pyvips.Operation.call(LOADERS[kind], os.fsencode(path), access="sequential", fail_on=fail_on, **options)

@@ -28,6 +28,7 @@ class Header:
     icc: bytes | None  #: The embedded colour profile.
     declared: Declared | None  #: The colour space that the file declares without a profile; a profile counts more.
     density: tuple[int, int] | None  #: Dots per inch across and down; plain data.
+    held_bytes: int  #: What its reader holds in memory at once, apart from bands.
     page: int  #: The page that holds the picture.
     pages: int  #: How many there are.
 

@@ -1,0 +1,50 @@
+"""How a TIFF's pixels are cut into strips, which decides how much of it a reader holds at once.
+
+Source: TIFF 6.0, sections 3, 7 and 8 (tags 257, 259, 277, 278, 284 and 322).
+"""
+
+from __future__ import annotations
+
+import struct
+from pathlib import Path
+
+from PIL.TiffImagePlugin import ImageFileDirectory_v2
+
+__all__ = ["held_by_strips"]
+
+UNCOMPRESSED = 1
+SEPARATE = 2
+SPREAD = 1.6
+"""What the library holds of strips that are decoded whole, as a share of them: the strip, and a part being copied."""
+
+
+def held_by_strips(path: Path, page: int, row_bytes: int, height: int) -> int:
+    """Return how many bytes a reader holds at once of the picture on a *page* whose rows have *row_bytes*.
+
+    Hardly any of a picture in small strips or tiles; all of one that is a single strip.
+    """
+    tags = _tags(path, page)
+    if tags is None or 322 in tags:
+        return 0
+    rows = min(int(tags.get(278, height)), height)
+    if tags.get(259, UNCOMPRESSED) == UNCOMPRESSED and tags.get(284, 1) != SEPARATE:
+        return 0
+    return int(rows * row_bytes * SPREAD)
+
+
+def _tags(path: Path, page: int) -> ImageFileDirectory_v2 | None:
+    """Return a page's directory, or None where it cannot be told."""
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(8)
+            if head[2:4] in (b"+\0", b"\0+"):
+                head += stream.read(8)
+            directory = ImageFileDirectory_v2(head)
+            for _ in range(page + 1):
+                if not directory.next:
+                    return None
+                stream.seek(directory.next)
+                directory.load(stream)
+    except (OSError, SyntaxError, ValueError, TypeError, struct.error):
+        return None
+    return directory
