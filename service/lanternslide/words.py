@@ -46,6 +46,9 @@ class Doubt(StrEnum):
     SMALLER_THAN_ASKED = "smaller-than-asked"
     DENSITY_LEFT_OUT = "density-left-out"
     TRANSPARENCY = "transparency"
+    EXTRA_CHANNELS = "extra-channels"
+    SMALL_FAULT = "small-fault"
+    LONGEST_JPEG = "longest-jpeg"
     OTHER_PAGES = "other-pages"
     METADATA_LEFT_BEHIND = "metadata-left-behind"
     RIGHTS_LEFT_BEHIND = "rights-left-behind"
@@ -171,6 +174,17 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The version for screens of {density}× density was left out: the original is too small for it."
         ),
         Doubt.TRANSPARENCY: "The original has transparent parts; they were filled with white.",
+        Doubt.EXTRA_CHANNELS: (
+            "The original has channels beside its colours, such as a saved selection; they were left out."
+        ),
+        Doubt.SMALL_FAULT: (
+            "The file has a fault that the picture may have survived ({detail}). Look at the delivery; if a part is "
+            "wrong, export or copy the original again."
+        ),
+        Doubt.LONGEST_JPEG: (
+            "A JPEG is at most {longest} pixels long, and {asked} were asked for; it was delivered at the largest size "
+            "that fits."
+        ),
         Doubt.OTHER_PAGES: (
             "The original holds {pages} pictures; the largest was delivered, the others were left out."
         ),

@@ -39,7 +39,7 @@ STORED = {
 
 def all_bands(path: Path) -> npt.NDArray[Any]:
     """Return every pixel that the reader hands out, (height, width, channels)."""
-    return np.concatenate(list(read_bands(read_header(path))))
+    return np.concatenate(list(read_bands(read_header(path), [])))
 
 
 def upright() -> Image.Image:

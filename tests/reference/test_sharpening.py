@@ -11,9 +11,10 @@ import numpy.typing as npt
 import pytest
 from scipy.ndimage import gaussian_filter
 
+from lanternslide.chain.plan import DEFAULT_AMOUNT
 from lanternslide.imaging.kernels import area_weights, cubic_weights
 from lanternslide.imaging.resample import Resizer
-from lanternslide.imaging.sharpen import DEFAULT_AMOUNT, Sharpener
+from lanternslide.imaging.sharpen import Sharpener
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness
 
 Plane = npt.NDArray[np.float32]

@@ -120,7 +120,9 @@ def render_slowly(linear: Array, to_srgb: Array, size: tuple[int, int]) -> Array
         ]
     )
     gain = _luminance(L) / np.maximum(np.tensordot(weights, clamped, 1), 1e-7)
-    rgb = np.tensordot(to_srgb, clamped * gain, 1)
+    rgb = np.tensordot(to_srgb, clamped, 1)
+    # Sharpening lifts no colour beyond what sRGB can show.
+    rgb = rgb * np.minimum(gain, np.maximum(1, 1 / np.maximum(rgb.max(axis=0), 1e-7)))
     Y = np.clip(np.tensordot(LUMINANCE, rgb, 1), 0, 1)
     lowest, highest = rgb.min(axis=0), rgb.max(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from lanternslide.chain.size import asked_size, rounded, target_size
+from lanternslide.chain.size import LONGEST_JPEG, asked_size, rounded, target_size
 from lanternslide.imaging.tone import ToneCurve
 from lanternslide.records import DeliveryTask, Mask, Sharpening, SizeRule
 from lanternslide.words import Doubt, Said, say
@@ -99,7 +99,7 @@ def plan_deliveries(tasks: Sequence[DeliveryTask], width: int, height: int) -> t
     """Return the plans for an original of *width* × *height* pixels (upright), and the deliveries left out.
 
     A density for which the original is too small is left out with a doubt on the destination's smallest one, which
-    is always made.
+    is always made; enlarging, where it is asked for, makes only that one larger.
     """
     plans: list[Plan] = []
     left_out: list[int] = []
@@ -131,6 +131,8 @@ def _plan(task: DeliveryTask, original: tuple[int, int], *, too_small: bool) -> 
                 width=original[0], height=original[1], asked=_asked(recipe.size, task.density),
             ),
         )  # fmt: skip
+    if max(size) == LONGEST_JPEG < max(asked_size(recipe.size, task.density, *original)):
+        doubts = (*doubts, say(Doubt.LONGEST_JPEG, longest=LONGEST_JPEG, asked=_asked(recipe.size, task.density)))
     # Sharpening gives back what a downsize takes; a picture at its own size, or a larger one, has lost nothing.
     reduced = size[0] < original[0] or size[1] < original[1]
     sharpening = recipe.sharpening if reduced and not too_small else Sharpening(strength=0.0)
@@ -166,7 +168,8 @@ def _rungs(sharpening: Sharpening, size: tuple[int, int], original: tuple[int, i
             continue
         if not fits:
             width, height = original
-        if not rungs or (rungs[-1].width, rungs[-1].height) != (width, height):
+        above = (rungs[-1].width, rungs[-1].height) if rungs else None
+        if (width, height) not in (above, size):
             lead = _pass(sharpening.lead, sharpening.strength, LEAD_AMOUNT * sharpening.strength, held=not own)
             rungs.append(Rung(width=width, height=height, sharpening=lead))
     finish = _pass(sharpening.finish, sharpening.strength, None, held=True)

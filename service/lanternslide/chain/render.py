@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lanternslide.chain.plan import Pass, Plan
-from lanternslide.imaging.colour import apply_gain, clip_gamut, compress_gamut, luminance
+from lanternslide.imaging.colour import clip_gamut, compress_gamut, in_srgb, luminance
 from lanternslide.imaging.kernels import area_weights, cubic_weights, triangle_weights
 from lanternslide.imaging.local import local_max, local_min
 from lanternslide.imaging.orientation import upright
@@ -16,8 +16,7 @@ from lanternslide.imaging.resample import Resizer, resize
 from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.strips import Strip
-from lanternslide.imaging.tone import ToneCurve
-from lanternslide.imaging.transfer import luminance_of_lightness, srgb_codes
+from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_codes
 from lanternslide.imaging.types import Array32, Bytes8
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Said, say
@@ -51,7 +50,10 @@ def decode(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[
     for band in source:
         for way in ways:
             way.take(band)
-    return ways, (say(Doubt.TRANSPARENCY),) if source.transparent else ()
+    doubts = [say(Doubt.SMALL_FAULT, detail=remark) for remark in source.remarks]
+    if source.transparent:
+        doubts.append(say(Doubt.TRANSPARENCY))
+    return ways, tuple(doubts)
 
 
 class Way:
@@ -85,7 +87,7 @@ class Way:
         settled = RINGING
         for rung, size, later in zip(self.plan.rungs, self._sizes[1:], self._later, strict=False):
             sharpener = self._sharpener(cubic, area, rung.sharpening, settled)
-            for strip, clamped, gain in self._strips(sharpener, cubic, area, rung.sharpening, None):
+            for strip, clamped, gain in self._strips(sharpener, cubic, area, rung.sharpening):
                 cubic[:, strip.core] = clamped * gain
             cubic, (area,) = resize(cubic, size, cubic_weights), later.result()
             # Lines that a rung has strengthened are no ringing.
@@ -101,8 +103,8 @@ class Way:
         into_gamut = clip_gamut if plan.clip else compress_gamut
         codes = np.empty((plan.height, plan.width, 3), np.uint8)
         outside = 0
-        for strip, clamped, gain in self._strips(sharpener, cubic, area, how, plan.tone):
-            rgb, found = into_gamut(apply_gain(clamped, gain, self._space.to_srgb))
+        for strip, clamped, gain in self._strips(sharpener, cubic, area, how):
+            rgb, found = into_gamut(self._in_srgb(clamped, gain))
             codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
             outside += found
         if plan.tone:
@@ -120,7 +122,7 @@ class Way:
         return Sharpener(cubic_Y, area_Y, settled=settled, radius=how.radius, held=how.held)
 
     def _strips(
-        self, sharpener: Sharpener, cubic: Array32, area: Array32, how: Pass, tone: ToneCurve | None
+        self, sharpener: Sharpener, cubic: Array32, area: Array32, how: Pass
     ) -> Iterator[tuple[Strip, Array32, Array32]]:
         """Yield strips of a rung: where, its linear light, and the gain that gives it its lightness."""
         amount = self._amount(sharpener, how)
@@ -128,8 +130,22 @@ class Way:
             clamped = _clamp(cubic[:, strip.core], area[:, strip.outer], strip.inner)
             Y: Array32 = np.maximum(luminance(clamped, self._space.to_srgb), LEAST_LIGHT)
             L = sharpener.lightness_of(strip, amount)
-            gain: Array32 = luminance_of_lightness(tone(L) if tone is not None else L) / Y
+            gain: Array32 = luminance_of_lightness(L) / Y
             yield strip, clamped, gain
+
+    def _in_srgb(self, clamped: Array32, gain: Array32) -> Array32:
+        """Return linear sRGB of a strip times its *gain*, with the owner's own tones.
+
+        Sharpening never lifts a colour beyond what sRGB can show: bringing it in again would bleach it.
+        """
+        rgb = in_srgb(clamped, self._space.to_srgb)
+        brightest = np.maximum(rgb.max(axis=0), LEAST_LIGHT)
+        gain = np.minimum(gain, np.maximum(np.float32(1), 1 / brightest))
+        if self.plan.tone:
+            Y = np.maximum(luminance(clamped, self._space.to_srgb), LEAST_LIGHT)
+            gain = np.divide(luminance_of_lightness(self.plan.tone(lightness(Y * gain))), Y, dtype=np.float32)
+        rgb *= gain
+        return rgb
 
     def _amount(self, sharpener: Sharpener, how: Pass) -> float:
         if how.amount is not None:

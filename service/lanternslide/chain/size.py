@@ -7,7 +7,11 @@ from math import floor, isqrt
 
 from lanternslide.records import SizeRule
 
-__all__ = ["asked_size", "rounded", "target_size"]
+__all__ = ["LONGEST_JPEG", "asked_size", "rounded", "target_size"]
+
+
+LONGEST_JPEG = 65_500
+"""Pixels that libjpeg takes at most; the format itself ends at 65,535 (ITU-T T.81, B.2.2)."""
 
 
 def rounded(value: Fraction) -> int:
@@ -48,8 +52,10 @@ def asked_size(rule: SizeRule, density: float, width: int, height: int) -> tuple
 
 
 def target_size(rule: SizeRule, density: float, width: int, height: int) -> tuple[int, int]:
-    """Return the (width, height) to deliver: what *rule* asks for, but enlarged only where it says so."""
+    """Return the (width, height) to deliver: what *rule* asks for, enlarged only if it says so, and fit for a JPEG."""
     asked = asked_size(rule, density, width, height)
-    if not rule.enlarge and (asked[0] > width or asked[1] > height):
-        return width, height
-    return asked
+    size = (width, height) if not rule.enlarge and (asked[0] > width or asked[1] > height) else asked
+    if max(size) <= LONGEST_JPEG:
+        return size
+    scale = Fraction(LONGEST_JPEG, max(size))
+    return rounded(size[0] * scale), rounded(size[1] * scale)

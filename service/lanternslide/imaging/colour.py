@@ -12,7 +12,7 @@ from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, colorants
 from lanternslide.imaging.transfer import LUMINANCE
 from lanternslide.imaging.types import Array32, Array64
 
-__all__ = ["XYZ_TO_SRGB", "apply_gain", "clip_gamut", "compress_gamut", "luminance", "to_linear_srgb"]
+__all__ = ["XYZ_TO_SRGB", "clip_gamut", "compress_gamut", "in_srgb", "luminance", "to_linear_srgb"]
 
 XYZ_TO_SRGB: Array64 = np.linalg.inv(colorants(*SRGB_PRIMARIES, D65_WHITE)).astype(np.float64)
 """From XYZ under D50 to linear sRGB."""
@@ -38,13 +38,12 @@ def luminance(planes: Array32, to_srgb: Array64) -> Array32:
     return Y
 
 
-def apply_gain(planes: Array32, gain: Array32, to_srgb: Array64) -> Array32:
-    """Return linear sRGB (3, height, width) of *planes* times *gain* (height, width): chromaticity is kept."""
+def in_srgb(planes: Array32, to_srgb: Array64) -> Array32:
+    """Return linear sRGB (3, height, width), the caller's own, of linear *planes* (channels, height, width)."""
     if planes.shape[0] == 1:
-        return np.repeat(planes * gain, 3, axis=0)
-    mixed = to_srgb.astype(np.float32) @ planes.reshape(3, -1)
-    result: Array32 = mixed.reshape(planes.shape) * gain
-    return result
+        return np.repeat(planes, 3, axis=0)
+    mixed: Array32 = to_srgb.astype(np.float32) @ planes.reshape(3, -1)
+    return mixed.reshape(planes.shape)
 
 
 def compress_gamut(rgb: Array32) -> tuple[Array32, int]:

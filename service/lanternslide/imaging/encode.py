@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import lru_cache
 
 import numpy as np
 import simplejpeg
-from PIL import Image
+from PIL import Image, ImageFile
 
 from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.imaging.types import Bytes8
 
 __all__ = ["decode_again", "encode_jpeg"]
 
+FILE_BYTES, PIXEL_BYTES = 65_536, 4
 SUBSAMPLING = {"4:4:4": 0, "4:2:2": 1, "4:2:0": 2}
 
 
@@ -41,12 +44,27 @@ def encode_jpeg(
         Dots per inch across and down, kept as plain data; it never changes a pixel.
     """
     stream = io.BytesIO()
-    Image.fromarray(codes).save(
-        stream, "JPEG",
-        quality=quality, subsampling=SUBSAMPLING[chroma], optimize=True, progressive=progressive,
-        icc_profile=_profile(), **({"dpi": density} if density else {}),
-    )  # fmt: skip
+    with _room_for(codes):
+        Image.fromarray(codes).save(
+            stream, "JPEG",
+            quality=quality, subsampling=SUBSAMPLING[chroma], optimize=True, progressive=progressive,
+            icc_profile=_profile(), **({"dpi": density} if density else {}),
+        )  # fmt: skip
     return stream.getvalue()
+
+
+@contextmanager
+def _room_for(codes: Bytes8) -> Iterator[None]:
+    """Give Pillow a buffer for the whole file, which optimising needs: its own guess can be too small.
+
+    Noise of black and white in each channel at quality 100 takes 3.3 bytes for each pixel.
+    """
+    usual = ImageFile.MAXBLOCK
+    ImageFile.MAXBLOCK = max(usual, FILE_BYTES + PIXEL_BYTES * codes.shape[0] * codes.shape[1])
+    try:
+        yield
+    finally:
+        ImageFile.MAXBLOCK = usual
 
 
 def decode_again(jpeg: bytes) -> Bytes8:

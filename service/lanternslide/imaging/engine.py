@@ -60,6 +60,7 @@ class EngineBands:
         self._header = header
         self._embedded = embedded
         self.transparent = False  #: Whether a pixel so far was not fully opaque.
+        self.remarks: list[str] = []  #: None: libvips gives up on any trouble.
 
     def __iter__(self) -> Iterator[Array32]:
         """Yield (rows, 3, width) float32, rows from top to bottom.

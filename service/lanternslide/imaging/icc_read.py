@@ -94,7 +94,7 @@ def read_profile(data: bytes) -> Profile:
             matrix = np.array([_xyz(tags[tag]) for tag in ("rXYZ", "gXYZ", "bXYZ")]).T
             if abs(np.linalg.det(matrix)) < 1e-6:
                 raise ProfileError("its primaries lie on one line")
-    elif space == "GRAY" and "kTRC" in tags:
+    elif space == "GRAY" and "kTRC" in tags and data[20:24] == b"XYZ ":  # under Lab it is a curve of lightness
         curves = (_curve(tags["kTRC"]),)
     return Profile(
         name=name,
@@ -132,8 +132,14 @@ def _curve(tag: bytes) -> Curve:
         (function,) = struct.unpack_from(">H", tag, 8)
         if function < len(PARAMETRIC_COUNTS) and len(tag) >= 12 + 4 * PARAMETRIC_COUNTS[function]:
             values = struct.unpack_from(f">{PARAMETRIC_COUNTS[function]}i", tag, 12)
-            return Curve(function=function, parameters=tuple(value / 65536 for value in values))
+            return _rising(Curve(function=function, parameters=tuple(value / 65536 for value in values)))
     raise ProfileError("a transfer curve is damaged")
+
+
+def _rising(curve: Curve) -> Curve:
+    if curve.parameters[0] <= 0:
+        raise ProfileError("a transfer curve does not rise")
+    return curve
 
 
 def _sampled_curve(tag: bytes) -> Curve:
@@ -144,7 +150,7 @@ def _sampled_curve(tag: bytes) -> Curve:
         raise ProfileError("a transfer curve is damaged")
     values = struct.unpack_from(f">{count}H", tag, 12)
     if count == 1:
-        return Curve(parameters=(values[0] / 256,))
+        return _rising(Curve(parameters=(values[0] / 256,)))
     return Curve(table=tuple(value / 65535 for value in values))
 
 

@@ -68,6 +68,7 @@ class LinearBands:
         self._header = header
         self._linear = Linearizer(tables, alpha=header.alpha)
         self.channels = len(tables)
+        self.remarks: list[str] = []  #: What the decoder remarked on so far.
 
     @property
     def transparent(self) -> bool:
@@ -82,4 +83,4 @@ class LinearBands:
         OriginalHeldError
             If the file is damaged or cut short.
         """
-        return map(self._linear, read_bands(self._header))
+        return map(self._linear, read_bands(self._header, self.remarks))

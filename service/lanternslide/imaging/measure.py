@@ -90,9 +90,12 @@ def halos(tiles: Sequence[Tile]) -> Halos:
     each tile, whose neighbours lie elsewhere.
     """
     light, dark = [], []
+    most = max(len(L) for L, _ in tiles)
     for L, reference in tiles:
         low, high = local_min(reference), local_max(reference)
-        inner = slice(2, -2) if len(L) > 4 else slice(None)
+        if len(L) <= 4 < most:
+            continue
+        inner = slice(2, -2) if most > 4 else slice(None)
         plain_light = (reference - local_max(low) < LINE_HEIGHT)[inner]
         plain_dark = (local_min(high) - reference < LINE_HEIGHT)[inner]
         light.append((L - high)[inner][plain_light])

@@ -79,10 +79,11 @@ def read_header(path: Path) -> Header:
     return read_jpeg.header(path) if kind == "JPEG" else read_vips.header(path, kind)
 
 
-def read_bands(header: Header) -> Iterator[Codes]:
+def read_bands(header: Header, remarks: list[str]) -> Iterator[Codes]:
     """Yield the pixels as stored, in bands of `BAND_ROWS` rows (the last has what is left).
 
-    Each band has the shape (rows, stored width, channels, opacity included), uint8 or uint16, native byte order.
+    Each band has the shape (rows, stored width, channels, opacity and others included), uint8 or uint16, native byte
+    order. What a decoder remarks on, and the picture may have survived, is added to *remarks*.
 
     Raises
     ------
@@ -90,4 +91,6 @@ def read_bands(header: Header) -> Iterator[Codes]:
         If the file is damaged or cut short.
     """
     size = header.stored_width, header.stored_height, header.channels
-    return read_jpeg.bands(header) if header.kind == "JPEG" and is_read_whole(*size) else read_vips.bands(header)
+    if header.kind == "JPEG" and is_read_whole(*size):
+        return read_jpeg.bands(header, remarks)
+    return read_vips.bands(header)

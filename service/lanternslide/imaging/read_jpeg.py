@@ -1,7 +1,7 @@
 """Reading JPEG: decoded whole as 8-bit samples, handed out in strips.
 
 libjpeg-turbo's own interface decodes what is in order, in two thirds of Pillow's time and without its fourth byte for
-each pixel. Whatever it remarks on is left to Pillow, which tells harmless from harmful.
+each pixel. Where pixels are certainly wrong the original is held; what else it remarks on is left to Pillow, and said.
 """
 
 from __future__ import annotations
@@ -37,6 +37,10 @@ CM_PER_INCH = 2.54
 WHOLE_BYTES = 256_000_000
 """Samples of a JPEG that is decoded whole at most: 85 megapixels in colour."""
 
+FAULT = "corrupt jpeg data"
+DAMAGE = ("premature end of data segment", "bad huffman code", "bad arithmetic code")
+"""What libjpeg says where pixels are certainly wrong; it fills in the rest and goes on."""
+
 STREAMED_ROWS = 400
 """Rows that are held of a larger one (measured)."""
 
@@ -52,6 +56,7 @@ def header(path: Path) -> Header:
             stored_height=image.height,
             channels=CHANNELS[image.mode],
             alpha=False,
+            extra=0,
             bits=8,
             orientation=exif.orientation,
             icc=image.info.get("icc_profile") or None,
@@ -77,9 +82,12 @@ def _held_bytes(path: Path, image: Image.Image) -> int:
     return path.stat().st_size + held + coefficients
 
 
-def bands(header: Header) -> Iterator[Codes]:
-    """Yield the samples in strips, shape (rows, width, channels), uint8."""
-    whole = _whole(header)
+def bands(header: Header, remarks: list[str]) -> Iterator[Codes]:
+    """Yield the samples in strips, shape (rows, width, channels), uint8.
+
+    What the decoder remarks on, and the picture may have survived, is added to *remarks*.
+    """
+    whole = _whole(header, remarks)
     if whole is None:
         yield from _strips_of_pillow(header)
         return
@@ -87,13 +95,18 @@ def bands(header: Header) -> Iterator[Codes]:
         yield whole[top : top + BAND_ROWS]
 
 
-def _whole(header: Header) -> Codes | None:
+def _whole(header: Header, remarks: list[str]) -> Codes | None:
     """Return all samples of a JPEG that is in perfect order, or None."""
     if header.channels not in COLOURS:
         return None
     try:
         found = simplejpeg.decode_jpeg(header.path.read_bytes(), colorspace=COLOURS[header.channels], strict=True)
-    except ValueError:
+    except ValueError as error:
+        remark = str(error).strip()
+        if any(word in remark.lower() for word in DAMAGE):
+            raise OriginalHeldError(Held.DAMAGED, detail=remark) from error
+        if FAULT in remark.lower() and "icc" not in remark.lower():
+            remarks.append(remark)
         return None
     whole = np.asarray(found, np.uint8)
     return whole if whole.shape == (header.stored_height, header.stored_width, header.channels) else None
@@ -161,4 +174,5 @@ def _density(image: Image.Image) -> tuple[int, int] | None:
     if unit not in (1, 2) or not density or min(density) < 1:
         return None
     factor = 1.0 if unit == 1 else CM_PER_INCH
-    return round(density[0] * factor), round(density[1] * factor)
+    across, down = round(density[0] * factor), round(density[1] * factor)
+    return (across, down) if max(across, down) < 2**16 else None

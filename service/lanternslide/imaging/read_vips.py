@@ -19,7 +19,7 @@ import pyvips
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.png_colour import PngColour, read_png_colour
 from lanternslide.imaging.source import BAND_ROWS, Header
-from lanternslide.imaging.tiff_layout import held_by_strips
+from lanternslide.imaging.tiff_layout import has_opacity, held_by_strips
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
 
@@ -51,10 +51,11 @@ def header(path: Path, kind: str) -> Header:
     image, page, pages = _largest_page(path, kind)
     channels = COLOUR_CHANNELS.get(image.interpretation, 0)
     extra = image.bands - channels
-    if image.format not in BITS or not channels or extra not in (0, 1):
+    if image.format not in BITS or not channels or extra < 0 or (extra > 1 and kind != "TIFF"):
         found = f"{image.bands} channels of {image.format} values ({image.interpretation})"
         raise OriginalHeldError(Held.SAMPLE_KIND, found=found)
     orientation = _field(image, "orientation", 1)
+    opaque = extra > 0 and (kind != "TIFF" or has_opacity(path, page))
     said = read_png_colour(path) if kind == "PNG" else PngColour()
     return Header(
         path=path,
@@ -62,7 +63,8 @@ def header(path: Path, kind: str) -> Header:
         stored_width=image.width,
         stored_height=image.height,
         channels=channels,
-        alpha=extra == 1,
+        alpha=opaque,
+        extra=extra - opaque,
         bits=BITS[image.format],
         orientation=orientation if orientation in range(1, 9) else 1,
         icc=None if said.before_profile else _field(image, "icc-profile-data", None),

@@ -69,13 +69,16 @@ class Resizer:
             across.take(down.finished(mine, self._taken))
 
     def result(self) -> tuple[Array32, ...]:
-        """Return the picture by each kernel, (channels, height, width) float32.
+        """Return the picture by each kernel, (channels, height, width) float32; once only.
 
         A cubic's can lie a little below 0 and above 1 (ringing).
         """
         if self._taken != self._height:
             raise ValueError(f"{self._taken} of {self._height} rows were taken")
-        return tuple(across.planes for across in self._acrosses)
+        planes = tuple(across.planes for across in self._acrosses)
+        # Only the caller holds them from here on.
+        self._acrosses, self._sums = (), self._sums[:0].copy()
+        return planes
 
 
 def resize(planes: Array32, target: tuple[int, int], kernel: Kernel) -> Array32:

@@ -18,10 +18,7 @@ from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
 
-__all__ = ["DEFAULT_AMOUNT", "HALO", "RINGING", "LocalRange", "Sharpener", "Tolerance", "limit", "noise_of"]
-
-DEFAULT_AMOUNT = 2.0
-"""The gain on the detail that a picture gets which has too few edges to be measured (study, section 1, step 9)."""
+__all__ = ["HALO", "RINGING", "LocalRange", "Sharpener", "Tolerance", "limit", "noise_of"]
 
 TRIALS = (1.2, 2.4)
 """Amounts at which a picture is tried (study, section 1, step 9)."""
@@ -217,7 +214,9 @@ class Sharpener:
             return self._settled[strip.core]
         if self._held:
             return self._limited(strip, self._around(strip), amount)
-        return self._sharpened(strip, amount)
+        # White and black are the ends all the same: light beyond them would brighten what is resized from it.
+        ended: Array32 = np.clip(self._sharpened(strip, amount), np.float32(0), np.float32(100))
+        return ended
 
     def _around(self, strip: Strip) -> LocalRange:
         return LocalRange.of(self.reference[strip.outer]).cut(strip.inner)

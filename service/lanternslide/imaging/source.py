@@ -23,6 +23,7 @@ class Header:
     stored_height: int
     channels: int  #: 1 (grey), 3 (red, green, blue) or 4 (inks).
     alpha: bool  #: Whether a channel of opacity follows.
+    extra: int  #: How many channels follow that are neither colour nor opacity, and are left out.
     bits: int  #: Of one sample: 8 or 16.
     orientation: int  #: Exif orientation, 1 to 8.
     icc: bytes | None  #: The embedded colour profile.

@@ -39,5 +39,5 @@ def strips(height: int, halo: int) -> Iterator[Strip]:
 
 def sample_of(found: Sequence[Strip], pixels: int) -> list[Strip]:
     """Return some of a plane's strips, from all over it: about 0.6 megapixels of one with more *pixels*."""
-    every = max(1, round(pixels / SAMPLE_PIXELS))
+    every = min(max(1, round(pixels / SAMPLE_PIXELS)), len(found))
     return list(found[every // 2 :: every])

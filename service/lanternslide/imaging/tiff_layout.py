@@ -1,6 +1,6 @@
 """How a TIFF's pixels are cut into strips, which decides how much of it a reader holds at once.
 
-Source: TIFF 6.0, sections 3, 7 and 8 (tags 257, 259, 277, 278, 284 and 322).
+Source: TIFF 6.0, sections 3, 7 and 8 (tags 257, 259, 278, 284, 322), and 18 (338).
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from pathlib import Path
 
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
-__all__ = ["held_by_strips"]
+__all__ = ["has_opacity", "held_by_strips"]
 
 UNCOMPRESSED = 1
 SEPARATE = 2
@@ -30,6 +30,14 @@ def held_by_strips(path: Path, page: int, row_bytes: int, height: int) -> int:
     if tags.get(259, UNCOMPRESSED) == UNCOMPRESSED and tags.get(284, 1) != SEPARATE:
         return 0
     return int(rows * row_bytes * SPREAD)
+
+
+def has_opacity(path: Path, page: int) -> bool:
+    """Return whether the first channel beside the colours is opacity, and not a saved selection (tag 338: 1 or 2)."""
+    tags = _tags(path, page)
+    kinds = tags.get(338) if tags is not None else None
+    first = kinds[0] if isinstance(kinds, tuple) and kinds else kinds
+    return first is None or first in (1, 2)
 
 
 def _tags(path: Path, page: int) -> ImageFileDirectory_v2 | None:

@@ -53,6 +53,8 @@ def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
 
 def _doubts_of(header: Header, space: WorkingSpace) -> Sequence[Said]:
     doubts = [space.doubt] if space.doubt else []
+    if header.extra:
+        doubts.append(say(Doubt.EXTRA_CHANNELS))
     if header.pages > 1:
         doubts.append(say(Doubt.OTHER_PAGES, pages=header.pages))
     return doubts
