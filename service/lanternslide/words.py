@@ -279,7 +279,6 @@ NOT_YET: Mapping[Word, str] = MappingProxyType(
         Doubt.LOW_QUALITY_FOR_BYTES: "byte budgets",
         Doubt.OVER_BYTES: "byte budgets",
         Doubt.HALO_AT_LIMIT: "measured doubts",
-        Doubt.SHARPENED_ALREADY: "measured doubts",
         Doubt.POSTERISED: "measured doubts",
     }
 )

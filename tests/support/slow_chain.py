@@ -103,9 +103,13 @@ def _sharpened(cubic_Y: Array, area_Y: Array) -> Array:
     edges = plain > max(np.percentile(plain, 90), 4)
     if np.count_nonzero(edges) < 200:
         return at(2.0)
+    near = maximum_filter(np.pad(edges, ((0, 1), (0, 1))), 3)
+    fine, broad = base - _gaussian(base, 0.7), _gaussian(base, 1.4) - _gaussian(base, 2.8)
+    crisp = np.abs(fine[near]).sum() / np.abs(broad[near]).sum()
+    ease = 1 - 0.6 * float(np.clip((crisp - 1.9) / 0.6, 0, 1))
     first, second = (_roberts(at(amount))[edges].mean() / plain[edges].mean() for amount in (1.2, 2.4))
     slope = (second - first) / 1.2
-    return at(float(np.clip(1.2 + (1.35 - first) / slope, 1.2, 3.0)) if slope > 0 else 3.0)
+    return at(float(np.clip(1.2 + (1 + 0.35 * ease - first) / slope, 1.2 * ease, 3.0)) if slope > 0 else 3.0)
 
 
 def render_slowly(linear: Array, to_srgb: Array, size: tuple[int, int]) -> Array:

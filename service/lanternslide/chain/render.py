@@ -23,6 +23,9 @@ from lanternslide.words import Doubt, Said, say
 
 __all__ = ["Rendering", "Way", "decode"]
 
+EASED = 0.9
+"""With less than this share of the strength the owner is told."""
+
 LEAST_LIGHT = np.float32(1e-7)
 """Luminance below which a gain is not told."""
 
@@ -34,6 +37,7 @@ class Rendering:
     plan: Plan
     codes: Bytes8  #: sRGB, shape (height, width, 3).
     reference: Array32  #: L* of the plain area average, with the owner's own tones, to measure against.
+    doubts: tuple[Said, ...]  #: What rendering found.
     out_of_gamut: float  #: Share of pixels that sRGB could not show as they were.
 
 
@@ -107,6 +111,8 @@ class Way:
             rgb, found = into_gamut(self._in_srgb(clamped, gain))
             codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
             outside += found
+        eased = how.amount is None and sharpener.ease < EASED
+        doubts = (say(Doubt.SHARPENED_ALREADY),) if eased else ()
         if plan.tone:
             # What the owner asked for is no fault of the picture: it is measured against the same tones.
             sharpener.reference[:] = plan.tone(sharpener.reference)
@@ -114,6 +120,7 @@ class Way:
             plan=plan,
             codes=codes,
             reference=sharpener.reference,
+            doubts=doubts,
             out_of_gamut=outside / (plan.width * plan.height),
         )
 
@@ -151,7 +158,8 @@ class Way:
         if how.amount is not None:
             return how.amount
         least, most = self.plan.amounts
-        found = sharpener.amount_for(self.plan.acutance, least=least, most=most)
+        ease = sharpener.ease
+        found = sharpener.amount_for(1 + (self.plan.acutance - 1) * ease, least=least * ease, most=most)
         return self.plan.default_amount if found is None else found
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from lanternslide.imaging.local import gaussian, local_max, local_min
 from lanternslide.imaging.types import Array32, Bytes8
 
-__all__ = ["Edges", "Halos", "Tile", "clipped", "gradient", "halos", "tone_shift"]
+__all__ = ["Edges", "Halos", "Tile", "clipped", "crispness", "gradient", "halos", "tone_shift"]
 
 Tile: TypeAlias = tuple[Array32, Array32]
 """A part of a picture and of the reference, of one shape. Large pictures are measured on tiles from all over them."""
@@ -57,8 +57,7 @@ class Edges:
 
     def __init__(self, reference: Sequence[Array32]) -> None:
         steep = _gradients(reference)
-        floor = max(float(np.percentile(steep, EDGE_PERCENTILE)), EDGE_FLOOR) if steep.size else EDGE_FLOOR
-        self._where = steep > floor
+        self._where = steep > _edge_floor(steep)
         self._mean = float(steep[self._where].mean()) if np.count_nonzero(self._where) >= FEWEST_EDGES else None
 
     def contrast(self, found: Sequence[Array32]) -> float | None:
@@ -69,6 +68,28 @@ class Edges:
         if self._mean is None:
             return None
         return float(_gradients(found)[self._where].mean()) / self._mean
+
+
+def crispness(tiles: Sequence[Array32]) -> float | None:
+    """Return how much of the detail near a picture's edges is its very finest; None with too few edges to tell.
+
+    It is the band above a Gaussian of 0.7 pixels against that between 1.4 and 2.8 pixels, mean absolute values: from 0.5
+    out of focus to 1.7 for foliage and shingle as cameras see them. Unsharp masks of 150 per cent and more at about a
+    pixel lift it past 1.9 (this project's own measurement on 15 photographs; no source).
+    """
+    fine, broad, pixels = 0.0, 0.0, 0
+    floor = _edge_floor(_gradients(tiles))
+    for L in tiles:
+        edges = np.pad(gradient(L) > floor, ((0, 1), (0, 1))).astype(np.uint8)
+        near = cv2.dilate(edges, np.ones((3, 3), np.uint8)) > 0
+        pixels += int(np.count_nonzero(near))
+        fine += float(np.abs(L - gaussian(L, 0.7))[near].sum())
+        broad += float(np.abs(gaussian(L, 1.4) - gaussian(L, 2.8))[near].sum())
+    return fine / broad if pixels >= FEWEST_EDGES and broad else None
+
+
+def _edge_floor(steep: Array32) -> float:
+    return max(float(np.percentile(steep, EDGE_PERCENTILE)), EDGE_FLOOR) if steep.size else EDGE_FLOOR
 
 
 def _gradients(tiles: Sequence[Array32]) -> Array32:

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
-from lanternslide.imaging.measure import Edges
+from lanternslide.imaging.measure import Edges, crispness
 from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
@@ -26,6 +26,10 @@ TRIALS = (1.2, 2.4)
 DETAIL_SIGMA = 0.5
 GATE_FLOOR, GATE_FULL = (0.3, 1.2), (1.2, 3.0)
 """Activity at which detail begins to count and counts in full: a minimum, and a multiple of the noise."""
+CRISP, LEAST_EASE = (1.9, 2.5), 0.4
+"""Crispness from which on an original counts as sharpened already, and as sharpened hard; what is left of the strength
+then. As cameras see them, pictures stay under 1.7 (see `crispness`); how gently is this project's choice, by eye."""
+
 NOISE_BLOCK, NOISE_CAP = 16, 1.5
 
 RANGE_HALO = 2
@@ -236,6 +240,15 @@ class Sharpener:
     def edges(self) -> Edges:
         """The edges of the area average, in the sample."""
         return Edges([self.reference[strip.core] for strip in self.sample()])
+
+    @cached_property
+    def ease(self) -> float:
+        """How much of its strength a picture gets: 1, and less for one whose original is very crisp already."""
+        found = crispness([self.reference[strip.core] for strip in self.sample()])
+        if found is None:
+            return 1.0
+        start, end = CRISP
+        return 1 - (1 - LEAST_EASE) * min(max((found - start) / (end - start), 0.0), 1.0)
 
     def amount_for(self, acutance: float, *, least: float, most: float) -> float | None:
         """Return the amount, from *least* to *most*, that brings the picture's edges to *acutance*.

@@ -88,7 +88,7 @@ def _write(
         bytes=len(carried.jpeg),
         digest=hashlib.sha256(carried.jpeg).hexdigest(),
         figures=_figures(rendering, measure(rendering, jpeg), header, space, seconds + time.monotonic() - started),
-        doubts=(*doubts, *plan.doubts, *left),
+        doubts=(*doubts, *plan.doubts, *rendering.doubts, *left),
     )
 
 

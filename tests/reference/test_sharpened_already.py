@@ -1,0 +1,68 @@
+"""Originals that were sharpened hard before they came are recognised, and sharpened less."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from scipy.ndimage import gaussian_filter
+
+from lanternslide.imaging.icc_write import srgb_profile
+from lanternslide.imaging.measure import crispness
+from tests.support.chain import deliver, recipe
+from tests.support.outside import DATA, needs_data
+
+DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
+ORIGINALS = ["ida/kelp-ledges.jpg", "juno/journal/islands/harbour-rigging.jpg"]
+
+
+def sharpened(source: Path, to: Path, amount: float, final: int) -> Path:
+    """Write *source* sharpened in every channel, by *amount*, at 0.6 pixels of the final size."""
+    with Image.open(source) as image:
+        codes = np.asarray(image.convert("RGB")).astype(np.float32)
+    sigma = 0.6 * max(codes.shape) / final
+    codes += amount * (codes - gaussian_filter(codes, (sigma, sigma, 0)))
+    Image.fromarray(np.rint(np.clip(codes, 0, 255)).astype(np.uint8)).save(
+        to, quality=95, subsampling=0, icc_profile=srgb_profile()
+    )
+    return to
+
+
+@pytest.mark.parametrize("name", ORIGINALS)
+def test_hard_sharpening_is_recognised(tmp_path: Path, name: str) -> None:
+    """An original sharpened by 300 per cent is doubted and made less steep than it would be; as it came, it is not."""
+    original = sharpened(DEMO / name, tmp_path / "hard.jpg", 3.0, 1050)
+
+    _, hard = deliver(original, recipe(1050))
+    (tmp_path / "plain.jpg").write_bytes((DEMO / name).read_bytes())
+    _, plain = deliver(tmp_path / "plain.jpg", recipe(1050))
+
+    assert "sharpened-already" in [doubt.key for doubt in hard.doubts]
+    assert "sharpened-already" not in [doubt.key for doubt in plain.doubts]
+    assert hard.figures.acutance is not None
+    assert hard.figures.acutance < 1.3
+
+
+@needs_data("photos")
+@pytest.mark.parametrize("long_edge", [1050, 2048])
+def test_cameras_pictures_are_not_doubted(tmp_path: Path, long_edge: int) -> None:
+    """Photographs as cameras made them, sharpened by the camera as they are, are not taken for sharpened hard."""
+    for path in sorted((DATA / "photos").glob("*.jpg")):
+        original = tmp_path / path.name
+        original.write_bytes(path.read_bytes())
+        assert "sharpened-already" not in [doubt.key for doubt in deliver(original, recipe(long_edge))[1].doubts], path
+
+
+def test_more_sharpening_is_crisper() -> None:
+    """The measure rises with every step of sharpening, and a flat picture has none."""
+    random = np.random.default_rng(1)
+    L = np.clip(50 + 200 * gaussian_filter(random.normal(size=(300, 400)), 2.5), 0, 100)
+    found = [
+        crispness([np.asarray(L + amount * (L - gaussian_filter(L, 0.6)), np.float32)]) or 0 for amount in (0, 1, 2, 3)
+    ]
+
+    assert found == sorted(found)
+    assert found[0] < found[-1]
+    assert crispness([np.full((64, 64), 50, np.float32)]) is None
