@@ -312,3 +312,19 @@ def test_what_may_not_be_read_or_written_waits(home: Home) -> None:
     assert sweep(home, *powerless).status == 0
     delivered = {"ida/journal/open.jpg", "club/open.jpg", "club/secret.jpg", "club/shut/inside.jpg"}
     assert home.delivered().keys() == delivered
+
+
+def test_the_same_bytes_for_every_number_of_workers(tmp_path: Path) -> None:
+    """One worker or three, whatever runs beside it: the same original and config give the same bytes."""
+    delivered = []
+    for workers in (1, 3):
+        (tmp_path / str(workers)).mkdir()
+        home = make_home(tmp_path / str(workers), PLAIN.replace("workers = 2", f"workers = {workers}"))
+        for seed in range(4):
+            save_jpeg(home.drop() / f"stack-{seed}.jpg", 1500, 1000, seed=seed)
+        ran = sweep(home)
+        assert ran.status == 0, ran.errors
+        delivered.append(home.delivered())
+
+    assert len(delivered[0]) == 8
+    assert delivered[0] == delivered[1]

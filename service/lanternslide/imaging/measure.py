@@ -73,9 +73,9 @@ class Edges:
 def crispness(tiles: Sequence[Array32]) -> float | None:
     """Return how much of the detail near a picture's edges is its very finest; None with too few edges to tell.
 
-    It is the band above a Gaussian of 0.7 pixels against that between 1.4 and 2.8 pixels, mean absolute values: from 0.5
-    out of focus to 1.7 for foliage and shingle as cameras see them. Unsharp masks of 150 per cent and more at about a
-    pixel lift it past 1.9 (this project's own measurement on 15 photographs; no source).
+    It is the band above a Gaussian of 0.7 pixels against that between 1.4 and 2.8 pixels, mean absolute values: from
+    0.5 out of focus to 1.7 for foliage and shingle as cameras see them. Unsharp masks of 150 per cent and more at about
+    a pixel lift it past 1.9 (this project's own measurement on 15 photographs; no source).
     """
     fine, broad, pixels = 0.0, 0.0, 0
     floor = _edge_floor(_gradients(tiles))
