@@ -144,7 +144,7 @@ def test_a_zone_plate_keeps_its_light() -> None:
     stop = (radius > 1.15 * target / size) & (radius < 0.98)
     # Beyond the stop band's edge, as the study has it.
     assert luminance_of_lightness(L)[stop].mean() == pytest.approx(0.5, abs=0.003)
-    aliasing = L[stop] - lightness(np.array(0.5, np.float32))
+    aliasing = L[stop] - lightness(np.array([0.5], np.float32))
     assert np.sqrt(np.mean(aliasing**2)) <= 4.2
 
 

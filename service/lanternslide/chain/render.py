@@ -165,5 +165,8 @@ class Way:
 
 def _clamp(cubic: Array32, area: Array32, inner: slice) -> Array32:
     """Return *cubic* with each channel inside what the area average shows around it: ringing must not tint."""
-    low, high = (np.stack([pick(plane)[inner] for plane in area]) for pick in (local_min, local_max))
-    return np.clip(cubic, low, high)
+    clamped = np.empty_like(cubic)
+    for plane, of, into in zip(cubic, area, clamped, strict=True):
+        np.maximum(plane, local_min(of)[inner], out=into)
+        np.minimum(into, local_max(of)[inner], out=into)
+    return clamped

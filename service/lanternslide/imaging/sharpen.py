@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+import cv2
 import numpy as np
 
 from lanternslide.imaging.local import gaussian, local_max, local_min
@@ -85,7 +86,11 @@ HALO = Tolerance(dark=2.0, light=1.0, dark_line=0.8, light_line=0.3)
 
 def _soft(excess: Array32, tolerance: Array32 | np.float32) -> Array32:
     """Return *excess* bent over: slope 1 at 0, never more than *tolerance*."""
-    bent: Array32 = tolerance * -np.expm1(-np.maximum(excess, np.float32(0)) / tolerance)
+    bent = np.maximum(excess, np.float32(0))
+    np.divide(bent, -tolerance, out=bent)
+    bent = np.asarray(cv2.exp(bent), np.float32)
+    np.subtract(np.float32(1), bent, out=bent)
+    bent *= tolerance
     return bent
 
 
@@ -97,9 +102,11 @@ def limit(L: Array32, around: LocalRange, tolerance: Tolerance) -> Array32:
         dark = dark + np.float32(tolerance.dark_line) * around.dark_line
     if tolerance.light_line:
         light = light + np.float32(tolerance.light_line) * around.light_line
-    kept = np.clip(L, around.low, around.high)
-    result: Array32 = kept + _soft(L - around.high, light) - _soft(around.low - L, dark)
-    return result
+    kept = np.maximum(L, around.low)
+    np.minimum(kept, around.high, out=kept)
+    kept += _soft(L - around.high, light)
+    kept -= _soft(around.low - L, dark)
+    return kept
 
 
 def noise_of(L: Array32) -> float:
@@ -141,22 +148,34 @@ def _block_noise(padded: Array32) -> Array32:
 def _gate(S: Array32, noise: float) -> Array32:
     """Return how much of the detail counts, 0 to 1: none where there is only grain."""
     high = S - gaussian(S, 1.0)
-    activity = np.sqrt(gaussian(high * high, 2.0))
+    high *= high
+    t = gaussian(high, 2.0)
+    np.sqrt(t, out=t)
     start = max(GATE_FLOOR[0], GATE_FLOOR[1] * noise)
     full = max(GATE_FULL[0], GATE_FULL[1] * noise)
-    t = np.clip((activity - np.float32(start)) / np.float32(full - start), 0, 1)
-    gate: Array32 = t * t * (3 - 2 * t)
+    t -= np.float32(start)
+    t *= np.float32(1 / (full - start))
+    np.maximum(t, np.float32(0), out=t)
+    np.minimum(t, np.float32(1), out=t)
+    gate = np.float32(3) - np.float32(2) * t
+    gate *= t
+    gate *= t
     return gate
 
 
 def _detail(S: Array32, area_lightness: Array32, noise: float) -> Array32:
     """Return the detail of a part of a picture; its outer `DETAIL_HALO` rows lack their neighbours."""
     around = LocalRange.of(area_lightness)
-    detail = (S - gaussian(S, DETAIL_SIGMA)) * _gate(S, noise)
+    detail = S - gaussian(S, DETAIL_SIGMA)
+    detail *= _gate(S, noise)
     # A resize in linear light weakens dark lines more than light ones; this gives some of it back.
-    lines = around.dark_line - around.light_line
-    darker = np.clip(lines / (around.dark_line + around.light_line + 1), 0, 1)
-    return np.where(detail < 0, detail * (1 + np.float32(0.5) * darker), detail)
+    more = around.dark_line - around.light_line
+    np.maximum(more, np.float32(0), out=more)
+    more /= around.dark_line + around.light_line + np.float32(1)
+    more *= np.float32(0.5)
+    more *= np.minimum(detail, np.float32(0))
+    detail += more
+    return detail
 
 
 class Sharpener:

@@ -67,14 +67,22 @@ def _codes_of_steps() -> Bytes8:
 def lightness(luminance: Array32) -> Array32:
     """Return CIE L* (0 to 100) of luminance relative to white (0 to 1, negatives taken as 0); any shape."""
     Y = np.maximum(luminance, np.float32(0))
-    return np.where(np.float32(EPSILON) < Y, np.float32(116) * np.cbrt(Y) - np.float32(16), np.float32(KAPPA) * Y)
+    L: Array32 = np.cbrt(Y)
+    L *= np.float32(116)
+    L -= np.float32(16)
+    np.copyto(L, np.float32(KAPPA) * Y, where=np.float32(EPSILON) >= Y)
+    return L
 
 
 def luminance_of_lightness(L: Array32) -> Array32:
     """Return luminance (0 to 1) of CIE L* (0 to 100; below 0 taken as 0); any shape."""
     L = np.maximum(L, np.float32(0))
-    f = (L + np.float32(16)) / np.float32(116)
-    return np.where(np.float32(EPSILON * KAPPA) < L, f * f * f, L / np.float32(KAPPA))
+    f = L + np.float32(16)
+    f *= np.float32(1 / 116)
+    Y: Array32 = f * f
+    Y *= f
+    np.copyto(Y, L * np.float32(1 / KAPPA), where=L < np.float32(EPSILON * KAPPA))
+    return Y
 
 
 def lightness_of_codes(codes: Bytes8) -> Array32:
