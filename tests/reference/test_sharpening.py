@@ -169,3 +169,23 @@ def test_strips_show_no_seams(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = sharpen_lightness(grain, picture, DEFAULT_AMOUNT)
 
     np.testing.assert_allclose(in_strips, whole, atol=2e-4)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_edges_of_the_frame_are_like_its_middle(turned: bool) -> None:  # noqa: FBT001
+    """Lines that run off the frame look the same at the frame as inside it, whatever side they leave by."""
+    x = np.arange(SOURCE[1])
+    L = np.broadcast_to(np.where(x % 97 < 9, 25.0, 70.0), SOURCE).astype(np.float64)
+    field = FIELD
+    if turned:
+        L, field = np.ascontiguousarray(L.T), (FIELD[1], FIELD[0])
+    light = luminance_of_lightness(L.astype(np.float32))
+    resizer = Resizer(1, (light.shape[0], light.shape[1]), field, cubic_weights, area_weights)
+    resizer.take(np.ascontiguousarray(light[:, None]))
+    cubic, area = resizer.result()
+
+    found = sharpen_lightness(cubic[0], area[0], DEFAULT_AMOUNT)
+    lines = found.T if turned else found
+
+    np.testing.assert_allclose(lines, np.broadcast_to(lines[len(lines) // 2], lines.shape), atol=1e-3)
+    assert np.ptp(lines[0]) > 40

@@ -81,7 +81,7 @@ def luminance_of_lightness(L: Array32) -> Array32:
     f *= np.float32(1 / 116)
     Y: Array32 = f * f
     Y *= f
-    np.copyto(Y, L * np.float32(1 / KAPPA), where=L < np.float32(EPSILON * KAPPA))
+    np.copyto(Y, L * np.float32(1 / KAPPA), where=np.float32(EPSILON * KAPPA) > L)
     return Y
 
 
