@@ -138,8 +138,8 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "budget, or export it smaller."
         ),
         Held.SAMPLE_KIND: (
-            "Its pixels are {found}; only 8 and 16 bits for each of grey, red, green and blue can be read. "
-            "Export it with 8 or 16 bits."
+            "Its pixels are {found}, and only grey, RGB and ink colours (CMYK) with 8 or 16 bits can be read. Export "
+            "it as RGB with 16 bits."
         ),
         Held.FAILED_OFTEN: (
             "It was tried {attempts} times and failed each time; the last time: {detail}. Export it again; if it "
@@ -170,20 +170,18 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The original is {width} × {height} pixels, smaller than the destination asks for ({asked}); it was "
             "delivered at its own size, not enlarged."
         ),
-        Doubt.DENSITY_LEFT_OUT: (
-            "The version for screens of {density}× density was left out: the original is too small for it."
-        ),
+        Doubt.DENSITY_LEFT_OUT: ("The @{density}x version was left out: the original is too small for it."),
         Doubt.TRANSPARENCY: "The original has transparent parts; they were filled with white.",
         Doubt.EXTRA_CHANNELS: (
             "The original has channels beside its colours, such as a saved selection; they were left out."
         ),
         Doubt.SMALL_FAULT: (
-            "The file has a fault that the picture may have survived ({detail}). Look at the delivery; if a part is "
-            "wrong, export or copy the original again."
+            "The file has a small fault that the picture has probably survived: bytes that do not belong there. Look "
+            "at the delivery; if a part is wrong, export or copy the original again."
         ),
         Doubt.LONGEST_JPEG: (
-            "A JPEG is at most {longest} pixels long, and {asked} were asked for; it was delivered at the largest size "
-            "that fits."
+            "A JPEG is at most {longest} pixels long, and the destination asks for more ({asked}); it was delivered at "
+            "the largest size that fits."
         ),
         Doubt.OTHER_PAGES: (
             "The original holds {pages} pictures; the largest was delivered, the others were left out."
@@ -209,7 +207,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "Even at quality {quality}, the lowest allowed, the file is {size}, over the limit of {limit}."
         ),
         Doubt.HALO_AT_LIMIT: "Sharpening reached the halo limit; the picture may look softer than others.",
-        Doubt.SHARPENED_ALREADY: ("The original seems to have been sharpened hard already; it was sharpened less."),
+        Doubt.SHARPENED_ALREADY: (
+            "The original looks as if it had been sharpened hard already, so it was sharpened less. If it was, export "
+            "it without output sharpening."
+        ),
         Doubt.POSTERISED: (
             "The original has 8 bits in a wide colour space and shows steps in smooth parts. Export it with 16 bits."
         ),

@@ -13,16 +13,18 @@ from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
 
 from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging import read_jpeg
 from lanternslide.imaging.encode import decode_again, encode_jpeg
 from lanternslide.imaging.icc_read import ProfileError, read_profile
 from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.imaging.kernels import area_weights
 from lanternslide.imaging.measure import halos
+from lanternslide.imaging.read import read_header
 from lanternslide.imaging.resample import Resizer
 from lanternslide.records import SizeRule
 from lanternslide.words import Held
 from tests.support.chain import deliver, recipe, render_codes
-from tests.support.pictures import landscape, save_jpeg
+from tests.support.pictures import landscape
 
 
 @pytest.mark.parametrize("quality", [90, 94, 95, 100])
@@ -115,9 +117,10 @@ def test_saved_selections_are_left_out(tmp_path: Path, kinds: list[int | str]) -
     assert [doubt.key for doubt in deliver(original, recipe(60))[1].doubts] == ["extra-channels"]
 
 
-def damaged(path: Path, kind: str) -> Path:
+def damaged(path: Path, kind: str, mode: str = "RGB") -> Path:
     """Write a JPEG of 400 rows with a fault in its middle."""
-    save_jpeg(path, 600, 400)
+    profile = srgb_profile() if mode == "RGB" else None
+    landscape(600, 400).convert(mode).save(path, quality=92, icc_profile=profile)
     data = bytearray(path.read_bytes())
     middle = len(data) // 2
     if kind == "zeroed":
@@ -131,9 +134,33 @@ def damaged(path: Path, kind: str) -> Path:
 
 
 @pytest.mark.parametrize("kind", ["zeroed", "missing"])
-def test_jpegs_with_wrong_pixels_are_held(tmp_path: Path, kind: str) -> None:
-    """The decoder fills in what is missing and goes on; such a picture is never published."""
-    original = damaged(tmp_path / "x.jpg", kind)
+@pytest.mark.parametrize("mode", ["RGB", "L", "CMYK"])
+@pytest.mark.parametrize("whole", [True, False])
+def test_jpegs_with_wrong_pixels_are_held(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str, mode: str, *, whole: bool
+) -> None:
+    """The decoder fills in what is missing and goes on; such a picture is never published, whichever way it is read."""
+    if not whole:
+        monkeypatch.setattr(read_jpeg, "WHOLE_BYTES", 0)
+    sound = damaged(tmp_path / "sound.jpg", "none", mode)
+    assert render_codes(sound, recipe(300)).shape == (200, 300, 3)
+    original = damaged(tmp_path / "x.jpg", kind, mode)
+
+    with pytest.raises(OriginalHeldError) as held:
+        render_codes(original, recipe(300))
+
+    assert held.value.said.key == Held.DAMAGED
+
+
+def test_a_tiff_of_jpeg_strips_with_wrong_pixels_is_held(tmp_path: Path) -> None:
+    """So is one inside a TIFF."""
+    original = tmp_path / "x.tif"
+    landscape(600, 400).save(original, compression="jpeg")
+    render_codes(original, recipe(300))
+    data = bytearray(original.read_bytes())
+    middle = len(data) // 2
+    data[middle : middle + 200] = bytes(200)
+    original.write_bytes(data)
 
     with pytest.raises(OriginalHeldError) as held:
         render_codes(original, recipe(300))
@@ -143,7 +170,7 @@ def test_jpegs_with_wrong_pixels_are_held(tmp_path: Path, kind: str) -> None:
 
 def test_a_fault_that_the_picture_survives_is_said(tmp_path: Path) -> None:
     """Bytes that do not belong there, behind the last row: delivered as it is, with a doubt."""
-    sound = save_jpeg(tmp_path / "sound.jpg", 600, 400)
+    sound = damaged(tmp_path / "sound.jpg", "none")
     original = damaged(tmp_path / "x.jpg", "added")
 
     assert (render_codes(original, recipe(300)) == render_codes(sound, recipe(300))).all()
@@ -185,3 +212,15 @@ def test_planes_are_let_go() -> None:
 
     assert planes.shape == (1, 4, 4)
     assert resizer.result() == ()
+
+
+def test_lightness_and_colour_pictures_are_held(tmp_path: Path) -> None:
+    """A TIFF in L*a*b* is no picture of ours, and its owner is told so in plain words."""
+    original = tmp_path / "lab.tif"
+    Image.new("LAB", (60, 40), (120, 10, 10)).save(original)
+
+    with pytest.raises(OriginalHeldError) as held:
+        read_header(original)
+
+    assert held.value.said.key == Held.SAMPLE_KIND
+    assert "L*a*b*" in held.value.said.text

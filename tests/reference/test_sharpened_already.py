@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.imaging.measure import crispness
+from lanternslide.records import Sharpening
 from tests.support.chain import deliver, recipe
 from tests.support.outside import DATA, needs_data
 
@@ -66,3 +69,35 @@ def test_more_sharpening_is_crisper() -> None:
     assert found == sorted(found)
     assert found[0] < found[-1]
     assert crispness([np.full((64, 64), 50, np.float32)]) is None
+
+
+def points(sigma: float) -> npt.NDArray[np.uint8]:
+    """Return a night sky: stars of all magnitudes on a dark ground with grain."""
+    random = np.random.default_rng(1)
+    sky = np.zeros((2000, 3000))
+    sky[random.integers(0, 2000, 6000), random.integers(0, 3000, 6000)] = random.exponential(400, 6000)
+    sky = gaussian_filter(sky, sigma) * sigma**2 * 6 + 12 + random.normal(0, 3, sky.shape)
+    return np.repeat(np.clip(sky, 0, 255).astype(np.uint8)[..., None], 3, axis=2)
+
+
+@pytest.mark.parametrize("long_edge", [400, 700, 1050])
+def test_stars_are_no_sharpening(tmp_path: Path, long_edge: int) -> None:
+    """Points of light are crisp by nature: their finest detail is one-sided, and they get the full strength."""
+    original = tmp_path / "night.png"
+    Image.fromarray(points(1.3)).save(original, icc_profile=srgb_profile())
+
+    assert deliver(original, recipe(long_edge))[1].doubts == ()
+
+
+@pytest.mark.parametrize("steps", [2, 3])
+def test_ladders_treat_it_gently_too(tmp_path: Path, steps: int) -> None:
+    """The larger sizes are left alone: broad tones stay where they are."""
+    original = sharpened(DEMO / ORIGINALS[0], tmp_path / "hard.jpg", 3.0, 1050)
+    how = recipe(1050)
+
+    moved = [
+        deliver(original, replace(how, sharpening=Sharpening(steps=count)))[1].figures.tone_shift.p99
+        for count in (1, steps)
+    ]
+
+    assert moved[1] <= 2 * moved[0], moved

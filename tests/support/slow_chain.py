@@ -106,7 +106,8 @@ def _sharpened(cubic_Y: Array, area_Y: Array) -> Array:
     near = maximum_filter(np.pad(edges, ((0, 1), (0, 1))), 3)
     fine, broad = base - _gaussian(base, 0.7), _gaussian(base, 1.4) - _gaussian(base, 2.8)
     crisp = np.abs(fine[near]).sum() / np.abs(broad[near]).sum()
-    ease = 1 - 0.6 * float(np.clip((crisp - 1.9) / 0.6, 0, 1))
+    skewness = (fine[near] ** 3).mean() / (fine[near] ** 2).mean() ** 1.5
+    ease = 1 - 0.5 * float(np.clip((crisp - 1.9) / 0.6, 0, 1)) if abs(skewness) <= 0.8 else 1.0
     first, second = (_roberts(at(amount))[edges].mean() / plain[edges].mean() for amount in (1.2, 2.4))
     slope = (second - first) / 1.2
     return at(float(np.clip(1.2 + (1 + 0.35 * ease - first) / slope, 1.2 * ease, 3.0)) if slope > 0 else 3.0)

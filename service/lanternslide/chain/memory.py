@@ -43,6 +43,7 @@ def estimated_mib(header: Header, plans: Sequence[Plan]) -> float:
             ratio = max(header.width / rung.width, 1)
             needed += int(kernels * (BAND_ROWS / ratio + 6) * row) + GATHERED // 2 * kernels * row
             needed += kernels * pixels * channels * PLANE
-            resized = 2 * pixels * channels * PLANE if index or header.turned else 0
+            turned = header.turned and index == len(plan.rungs) - 1
+            resized = 2 * pixels * channels * PLANE if index or turned else 0
             finishing = max(finishing, pixels * FINISHING + resized)
     return LOADED_MIB + (needed + finishing) / MIB

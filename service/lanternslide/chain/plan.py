@@ -124,7 +124,7 @@ def _plan(task: DeliveryTask, original: tuple[int, int], *, too_small: bool) -> 
     recipe = task.recipe
     size = target_size(recipe.size, task.density, *original)
     doubts: tuple[Said, ...] = ()
-    if too_small and not recipe.size.enlarge:
+    if too_small and not recipe.size.enlarge and size == original:
         doubts = (
             say(
                 Doubt.SMALLER_THAN_ASKED,

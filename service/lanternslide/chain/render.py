@@ -13,7 +13,7 @@ from lanternslide.imaging.kernels import area_weights, cubic_weights, triangle_w
 from lanternslide.imaging.local import local_max, local_min
 from lanternslide.imaging.orientation import upright
 from lanternslide.imaging.resample import Resizer, resize
-from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance
+from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance, ease_for
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.strips import Strip
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_codes
@@ -54,7 +54,7 @@ def decode(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[
     for band in source:
         for way in ways:
             way.take(band)
-    doubts = [say(Doubt.SMALL_FAULT, detail=remark) for remark in source.remarks]
+    doubts = [say(Doubt.SMALL_FAULT)] if source.remarks else []
     if source.transparent:
         doubts.append(say(Doubt.TRANSPARENCY))
     return ways, tuple(doubts)
@@ -71,6 +71,7 @@ class Way:
         self.plan = plan
         self._space = space
         self._orientation = header.orientation
+        self._ease = 1.0  #: What is left of the strength for an original that was sharpened before it came.
         # Everything up to the final size happens as the original is stored: turning comes after the resize.
         stored = (header.stored_height, header.stored_width)
         self._sizes = [(rung.width, rung.height) if header.turned else (rung.height, rung.width) for rung in plan.rungs]
@@ -88,12 +89,14 @@ class Way:
     def finish(self) -> Rendering:
         """Return the finished pixels; once only."""
         cubic, area = self._first.result()
+        areas = [later.result()[0] for later in self._later]
+        self._ease = self._ease_for(areas[-1] if areas else area)
         settled = RINGING
-        for rung, size, later in zip(self.plan.rungs, self._sizes[1:], self._later, strict=False):
+        for rung, size, average in zip(self.plan.rungs, self._sizes[1:], areas, strict=False):
             sharpener = self._sharpener(cubic, area, rung.sharpening, settled)
             for strip, clamped, gain in self._strips(sharpener, cubic, area, rung.sharpening):
                 cubic[:, strip.core] = clamped * gain
-            cubic, (area,) = resize(cubic, size, cubic_weights), later.result()
+            cubic, area = resize(cubic, size, cubic_weights), average
             # Lines that a rung has strengthened are no ringing.
             settled = HALO
         cubic, area = (upright(planes, self._orientation) for planes in (cubic, area))
@@ -111,8 +114,7 @@ class Way:
             rgb, found = into_gamut(self._in_srgb(clamped, gain))
             codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
             outside += found
-        eased = how.amount is None and sharpener.ease < EASED
-        doubts = (say(Doubt.SHARPENED_ALREADY),) if eased else ()
+        doubts = (say(Doubt.SHARPENED_ALREADY),) if self._ease < EASED else ()
         if plan.tone:
             # What the owner asked for is no fault of the picture: it is measured against the same tones.
             sharpener.reference[:] = plan.tone(sharpener.reference)
@@ -156,11 +158,18 @@ class Way:
 
     def _amount(self, sharpener: Sharpener, how: Pass) -> float:
         if how.amount is not None:
-            return how.amount
+            # What the owner asks for by numbers is the owner's; the chain leaves an eased picture's larger sizes alone.
+            return 0.0 if how.radius is None and self._ease < EASED else how.amount
         least, most = self.plan.amounts
-        ease = sharpener.ease
-        found = sharpener.amount_for(1 + (self.plan.acutance - 1) * ease, least=least * ease, most=most)
-        return self.plan.default_amount if found is None else found
+        acutance = 1 + (self.plan.acutance - 1) * self._ease
+        found = sharpener.amount_for(acutance, least=least * self._ease, most=most)
+        return self.plan.default_amount * self._ease if found is None else found
+
+    def _ease_for(self, area: Array32) -> float:
+        """Return how gently the picture is to be treated, where the chain decides about it."""
+        if all(rung.sharpening.amount is not None for rung in self.plan.rungs):
+            return 1.0
+        return ease_for(luminance(area, self._space.to_srgb))
 
 
 def _clamp(cubic: Array32, area: Array32, inner: slice) -> Array32:

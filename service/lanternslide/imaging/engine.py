@@ -60,7 +60,7 @@ class EngineBands:
         self._header = header
         self._embedded = embedded
         self.transparent = False  #: Whether a pixel so far was not fully opaque.
-        self.remarks: list[str] = []  #: None: libvips gives up on any trouble.
+        self.remarks: list[str] = []  #: What the decoder remarked on so far.
 
     def __iter__(self) -> Iterator[Array32]:
         """Yield (rows, 3, width) float32, rows from top to bottom.
@@ -70,10 +70,9 @@ class EngineBands:
         OriginalHeldError
             If the file is damaged or cut short.
         """
-        image = open_image(self._header)
-        lab = _to_lab(image, embedded=self._embedded)
         full = np.float32(2**self._header.bits - 1)
-        for strip in strips_of(lab, np.float32):
+        lab = strips_of(_to_lab(open_image(self._header), embedded=self._embedded), np.float32, self.remarks)
+        for strip in lab:
             linear = _xyz(strip)
             if self._header.alpha:
                 opacity = strip[:, None, :, 3] / full

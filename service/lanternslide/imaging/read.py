@@ -93,4 +93,4 @@ def read_bands(header: Header, remarks: list[str]) -> Iterator[Codes]:
     size = header.stored_width, header.stored_height, header.channels
     if header.kind == "JPEG" and is_read_whole(*size):
         return read_jpeg.bands(header, remarks)
-    return read_vips.bands(header)
+    return read_vips.bands(header, remarks)

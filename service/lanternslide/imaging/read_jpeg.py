@@ -18,6 +18,7 @@ from PIL import ExifTags, Image, UnidentifiedImageError
 
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.declared import ADOBE_RGB
+from lanternslide.imaging.remarks import weigh
 from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
@@ -36,10 +37,6 @@ CM_PER_INCH = 2.54
 
 WHOLE_BYTES = 256_000_000
 """Samples of a JPEG that is decoded whole at most: 85 megapixels in colour."""
-
-FAULT = "corrupt jpeg data"
-DAMAGE = ("premature end of data segment", "bad huffman code", "bad arithmetic code")
-"""What libjpeg says where pixels are certainly wrong; it fills in the rest and goes on."""
 
 STREAMED_ROWS = 400
 """Rows that are held of a larger one (measured)."""
@@ -102,11 +99,7 @@ def _whole(header: Header, remarks: list[str]) -> Codes | None:
     try:
         found = simplejpeg.decode_jpeg(header.path.read_bytes(), colorspace=COLOURS[header.channels], strict=True)
     except ValueError as error:
-        remark = str(error).strip()
-        if any(word in remark.lower() for word in DAMAGE):
-            raise OriginalHeldError(Held.DAMAGED, detail=remark) from error
-        if FAULT in remark.lower() and "icc" not in remark.lower():
-            remarks.append(remark)
+        weigh(str(error), remarks)
         return None
     whole = np.asarray(found, np.uint8)
     return whole if whole.shape == (header.stored_height, header.stored_width, header.channels) else None

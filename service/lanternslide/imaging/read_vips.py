@@ -18,8 +18,9 @@ import pyvips
 
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.png_colour import PngColour, read_png_colour
+from lanternslide.imaging.remarks import overheard, weigh
 from lanternslide.imaging.source import BAND_ROWS, Header
-from lanternslide.imaging.tiff_layout import has_opacity, held_by_strips
+from lanternslide.imaging.tiff_layout import COMPRESSION, PHOTOMETRIC, has_opacity, held_by_strips, tag_of
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
 
@@ -38,6 +39,9 @@ COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3, "cmyk
 SAMPLE_TYPES: dict[int, type[np.uint8 | np.uint16]] = {8: np.uint8, 16: np.uint16}
 CUT_SHORT = re.compile(r"read error|truncat|premature|end of (?:data|file)|unexpected end|not enough", re.IGNORECASE)
 MM_PER_INCH = 25.4
+JPEG_INSIDE = (6, 7)
+LAB = (8, 9, 10)
+"""CIE, ICC and ITU L*a*b* (TIFF 6.0, section 23; TIFF technical notes)."""
 CACHED_ROWS = 400
 """What libvips keeps of a picture that it reads from top to bottom (measured)."""
 
@@ -48,6 +52,8 @@ MAX_PAGES_LOOKED_AT = 64
 
 def header(path: Path, kind: str) -> Header:
     """Return the header of the largest page."""
+    if kind == "TIFF" and tag_of(path, 0, PHOTOMETRIC) in LAB:
+        raise OriginalHeldError(Held.SAMPLE_KIND, found="in L*a*b*")
     image, page, pages = _largest_page(path, kind)
     channels = COLOUR_CHANNELS.get(image.interpretation, 0)
     extra = image.bands - channels
@@ -87,9 +93,9 @@ def _held_bytes(path: Path, kind: str, page: int, image: Any) -> int:
     return whole + CACHED_ROWS * row
 
 
-def bands(header: Header) -> Iterator[Codes]:
+def bands(header: Header, remarks: list[str]) -> Iterator[Codes]:
     """Yield the samples in strips, shape (rows, width, channels), uint8 or uint16."""
-    return strips_of(open_image(header), SAMPLE_TYPES[header.bits])
+    return strips_of(open_image(header), SAMPLE_TYPES[header.bits], remarks)
 
 
 def open_image(header: Header) -> Any:
@@ -97,22 +103,30 @@ def open_image(header: Header) -> Any:
     return _open(header.path, header.kind, header.page, fail_on=_strictness(header))
 
 
-def strips_of(image: Any, sample: type[np.generic]) -> Iterator[Any]:
+def strips_of(image: Any, sample: type[np.generic], remarks: list[str]) -> Iterator[Any]:
     """Yield an image's values in strips, shape (rows, width, channels), of the type *sample*.
+
+    What the decoder remarks on, and the picture may have survived, is added to *remarks*. libvips only logs it, when it
+    closes the file: nobody else may hold the *image*.
 
     Raises
     ------
     OriginalHeldError
         If the file behind it is damaged or cut short.
     """
-    region = pyvips.Region.new(image)
-    for top in range(0, image.height, BAND_ROWS):
-        rows = min(BAND_ROWS, image.height - top)
-        try:
-            data = region.fetch(0, top, image.width, rows)
-        except pyvips.Error as error:
-            raise _failed(error) from error
-        yield np.frombuffer(data, sample).reshape(rows, image.width, image.bands)
+    width, height, channels = image.width, image.height, image.bands
+    with overheard("pyvips") as said:
+        region = pyvips.Region.new(image)
+        for top in range(0, height, BAND_ROWS):
+            rows = min(BAND_ROWS, height - top)
+            try:
+                data = region.fetch(0, top, width, rows)
+            except pyvips.Error as error:
+                raise _failed(error) from error
+            yield np.frombuffer(data, sample).reshape(rows, width, channels)
+        del region, image
+    for remark in said:
+        weigh(remark, remarks)
 
 
 def _strictness(header: Header) -> str:
@@ -121,6 +135,8 @@ def _strictness(header: Header) -> str:
     A TIFF can carry a thumbnail in a directory that libtiff does not take; it complains about that on every read.
     """
     if header.kind == "TIFF":
+        if tag_of(header.path, header.page, COMPRESSION) in JPEG_INSIDE:
+            return "warning"  # libjpeg only warns where pixels are wrong
         image = _open(header.path, header.kind, header.page)
         try:
             pyvips.Region.new(image).fetch(0, 0, image.width, 1)

@@ -19,7 +19,7 @@ from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
 
-__all__ = ["HALO", "RINGING", "LocalRange", "Sharpener", "Tolerance", "limit", "noise_of"]
+__all__ = ["HALO", "RINGING", "LocalRange", "Sharpener", "Tolerance", "ease_for", "limit", "noise_of"]
 
 TRIALS = (1.2, 2.4)
 """Amounts at which a picture is tried (study, section 1, step 9)."""
@@ -27,7 +27,7 @@ TRIALS = (1.2, 2.4)
 DETAIL_SIGMA = 0.5
 GATE_FLOOR, GATE_FULL = (0.3, 1.2), (1.2, 3.0)
 """Activity at which detail begins to count and counts in full: a minimum, and a multiple of the noise."""
-CRISP, LEAST_EASE = (1.9, 2.5), 0.4
+CRISP, LEAST_EASE = (1.9, 2.5), 0.5
 """Crispness from which on an original counts as sharpened already, and as sharpened hard; what is left of the strength
 then. As cameras see them, pictures stay under 1.7 (see `crispness`); how gently is this project's choice, by eye."""
 
@@ -178,6 +178,19 @@ def _detail(S: Array32, area_lightness: Array32, noise: float) -> Array32:
     return detail
 
 
+def ease_for(area_Y: Array32) -> float:
+    """Return how much of its strength a picture gets: 1, and less for one whose original is very crisp already.
+
+    *area_Y* is the luminance (height, width) of the area average at the final size.
+    """
+    chosen = sample_of(list(strips(len(area_Y), 0)), area_Y.size)
+    found = crispness([lightness(area_Y[strip.core]) for strip in chosen])
+    if found is None:
+        return 1.0
+    start, end = CRISP
+    return 1 - (1 - LEAST_EASE) * min(max((found - start) / (end - start), 0.0), 1.0)
+
+
 class Sharpener:
     """Sharpens the lightness of a resized picture, strip by strip.
 
@@ -259,15 +272,6 @@ class Sharpener:
     def edges(self) -> Edges:
         """The edges of the area average, in the sample."""
         return Edges([self.reference[strip.core] for strip in self.sample()])
-
-    @cached_property
-    def ease(self) -> float:
-        """How much of its strength a picture gets: 1, and less for one whose original is very crisp already."""
-        found = crispness([self.reference[strip.core] for strip in self.sample()])
-        if found is None:
-            return 1.0
-        start, end = CRISP
-        return 1 - (1 - LEAST_EASE) * min(max((found - start) / (end - start), 0.0), 1.0)
 
     def amount_for(self, acutance: float, *, least: float, most: float) -> float | None:
         """Return the amount, from *least* to *most*, that brings the picture's edges to *acutance*.
