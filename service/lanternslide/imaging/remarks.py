@@ -12,9 +12,10 @@ from lanternslide.words import Held
 
 __all__ = ["overheard", "weigh"]
 
+CUT_SHORT = "premature end of jpeg"
 FAULT = "corrupt jpeg data"
 DAMAGE = re.compile(
-    r"premature end of (data segment|jpeg)|bad huffman code|bad arithmetic code|before marker 0xd[0-7]", re.IGNORECASE
+    r"premature end of data segment|bad huffman code|bad arithmetic code|before marker 0xd[0-7]", re.IGNORECASE
 )
 """What libjpeg says where pixels are certainly wrong (it fills in the rest and goes on): data that end too early, codes
 that do not exist, and bytes left over before a restart marker."""
@@ -26,8 +27,10 @@ def weigh(remark: str, remarks: list[str]) -> None:
     Raises
     ------
     OriginalHeldError
-        If it means that pixels are wrong.
+        If it means that pixels are wrong or missing.
     """
+    if CUT_SHORT in remark.lower():
+        raise OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
     if DAMAGE.search(remark):
         raise OriginalHeldError(Held.DAMAGED, detail="a part of the file is missing or was overwritten")
     if FAULT in remark.lower() and "icc" not in remark.lower():
