@@ -14,9 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from lanternslide.imaging.declared import SRGB
-from lanternslide.imaging.icc_write import matrix_profile, srgb_profile
-from lanternslide.imaging.png_colour import read_png_colour
+from lanternslide.imaging.icc_write import colorants, matrix_profile, srgb_profile
+from lanternslide.imaging.png_colour import WANTED, read_png_colour
 from tests.support.chain import deliver, recipe, render_codes
 
 PATCH = (180, 90, 60)
@@ -110,15 +109,31 @@ def test_grey_takes_the_curve(tmp_path: Path) -> None:
     np.testing.assert_allclose(colour_of(original), [expected] * 3, atol=1.0)
 
 
-@given(data=st.binary(max_size=300))
-def test_any_bytes_after_the_signature(tmp_path_factory: pytest.TempPathFactory, data: bytes) -> None:
-    """Whatever stands there, reading it ends and raises nothing."""
+CHUNKS = st.lists(
+    st.sampled_from(sorted(WANTED.items())).flatmap(
+        lambda kind: st.tuples(st.just(kind[0]), st.binary(min_size=kind[1], max_size=kind[1]))
+    ),
+    max_size=4,
+)
+
+
+@given(chunks=CHUNKS, rest=st.binary(max_size=60))
+def test_any_numbers_give_a_space_or_none(
+    tmp_path_factory: pytest.TempPathFactory, chunks: list[tuple[bytes, bytes]], rest: bytes
+) -> None:
+    """Whatever the chunks hold, and whatever follows them: a space that can be computed with, or none."""
     path = tmp_path_factory.mktemp("png") / "x.png"
-    path.write_bytes(b"\x89PNG\r\n\x1a\n" + data)
+    body = b"".join(struct.pack(">I", len(data)) + kind + data + bytes(4) for kind, data in chunks)
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + body + rest)
 
     found = read_png_colour(path)
 
-    assert found.without_profile is None or found.without_profile == SRGB or found.without_profile.curve is not None
+    for declared in filter(None, (found.before_profile, found.without_profile)):
+        matrix = colorants(*declared.primaries, declared.white)
+        light = declared.curve(np.array([0.0, 0.5, 1.0]))
+        assert np.isfinite(matrix).all()
+        assert abs(np.linalg.det(matrix)) > 1e-9
+        assert 0 <= light[0] <= light[1] <= light[2] <= 1
 
 
 def test_the_profile_of_a_display_is_doubted(tmp_path: Path) -> None:

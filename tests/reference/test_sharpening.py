@@ -16,16 +16,10 @@ from lanternslide.imaging.kernels import area_weights, cubic_weights
 from lanternslide.imaging.resample import Resizer
 from lanternslide.imaging.sharpen import Sharpener
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness
+from tests.support.study import BORDER, FIELD, SOURCE, jaggedness, slanted
 
 Plane = npt.NDArray[np.float32]
 
-FIELD = (84, 126)
-"""Final pixels, (height, width)."""
-
-SOURCE = (480, 720)
-"""FIELD times 6000 / 1050."""
-
-BORDER = 8
 SOURCE_BLUR = 0.55
 
 
@@ -44,13 +38,6 @@ def shrink(L: npt.NDArray[np.float64], amount: float = DEFAULT_AMOUNT, field: tu
     cubic, area = resizer.result()
     result = sharpen_lightness(cubic[0], area[0], amount)
     return result[BORDER:-BORDER, BORDER:-BORDER]
-
-
-def slanted() -> npt.NDArray[np.float64]:
-    """Return each source pixel's distance across the slanted edge (x + 0.17 y), in source pixels."""
-    y, x = np.mgrid[0 : SOURCE[0], 0 : SOURCE[1]].astype(np.float64)
-    across: npt.NDArray[np.float64] = (x - SOURCE[1] / 2) + 0.17 * (y - SOURCE[0] / 2)
-    return across
 
 
 @pytest.mark.parametrize(("low", "high", "over", "under"), [(40, 60, 1.2, 2.0), (25, 75, 1.2, 2.2), (5, 95, 1.2, 2.2)])
@@ -74,19 +61,8 @@ def test_edges_are_as_steep_as_they_should_be() -> None:
 def test_slanted_edges_have_no_steps() -> None:
     """Jaggedness of a 25/75 edge stays within the target: 0.75 per cent of its height."""
     found = shrink(np.where(slanted() > 0, 75.0, 25.0))
-    scale = SOURCE[0] / FIELD[0]
-    y, x = np.mgrid[BORDER : FIELD[0] - BORDER, BORDER : FIELD[1] - BORDER].astype(np.float64)
-    along = np.hypot(1, 0.17)
-    distance = ((x + 0.5 - FIELD[1] / 2) + 0.17 * (y + 0.5 - FIELD[0] / 2) - 0.5 / scale) / along
-    near = np.abs(distance) < 3
-    bins = np.floor(distance[near] * 8).astype(int)
-    bins -= bins.min()
-    counts = np.bincount(bins)
-    centres = np.bincount(bins, distance[near]) / np.maximum(counts, 1)
-    means = np.bincount(bins, found[near]) / np.maximum(counts, 1)
-    spread = np.interp(distance[near], centres[counts > 0], means[counts > 0])
 
-    assert 100 * np.sqrt(np.mean((found[near] - spread) ** 2)) / 50 <= 0.75
+    assert jaggedness(found.astype(np.float64), 50) <= 0.75
 
 
 @pytest.mark.parametrize(("sigma", "gain"), [(0.4, 1.0), (1.4, 1.0), (3.4, 1.2)])
