@@ -20,7 +20,7 @@ from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.png_colour import PngColour, read_png_colour
 from lanternslide.imaging.remarks import overheard, weigh
 from lanternslide.imaging.source import BAND_ROWS, Header
-from lanternslide.imaging.tiff_layout import COMPRESSION, PHOTOMETRIC, has_opacity, held_by_strips, tag_of
+from lanternslide.imaging.tiff_layout import TiffLayout, read_layout
 from lanternslide.imaging.types import Codes
 from lanternslide.words import Held
 
@@ -39,9 +39,6 @@ COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3, "cmyk
 SAMPLE_TYPES: dict[int, type[np.uint8 | np.uint16]] = {8: np.uint8, 16: np.uint16}
 CUT_SHORT = re.compile(r"read error|truncat|premature|end of (?:data|file)|unexpected end|not enough", re.IGNORECASE)
 MM_PER_INCH = 25.4
-JPEG_INSIDE = (6, 7)
-LAB = (8, 9, 10)
-"""CIE, ICC and ITU L*a*b* (TIFF 6.0, section 23; TIFF technical notes)."""
 CACHED_ROWS = 400
 """What libvips keeps of a picture that it reads from top to bottom (measured)."""
 
@@ -52,16 +49,15 @@ MAX_PAGES_LOOKED_AT = 64
 
 def header(path: Path, kind: str) -> Header:
     """Return the header of the largest page."""
-    if kind == "TIFF" and tag_of(path, 0, PHOTOMETRIC) in LAB:
-        raise OriginalHeldError(Held.SAMPLE_KIND, found="in L*a*b*")
     image, page, pages = _largest_page(path, kind)
+    layout = read_layout(path, page, image.height) if kind == "TIFF" else TiffLayout()
     channels = COLOUR_CHANNELS.get(image.interpretation, 0)
     extra = image.bands - channels
     if image.format not in BITS or not channels or extra < 0 or (extra > 1 and kind != "TIFF"):
         found = f"{image.bands} channels of {image.format} values ({image.interpretation})"
         raise OriginalHeldError(Held.SAMPLE_KIND, found=found)
     orientation = _field(image, "orientation", 1)
-    opaque = extra > 0 and (kind != "TIFF" or has_opacity(path, page))
+    opaque = extra > 0 and layout.opacity
     said = read_png_colour(path) if kind == "PNG" else PngColour()
     return Header(
         path=path,
@@ -76,21 +72,19 @@ def header(path: Path, kind: str) -> Header:
         icc=None if said.before_profile else _field(image, "icc-profile-data", None),
         declared=said.before_profile or said.without_profile,
         density=_density(image),
-        held_bytes=_held_bytes(path, kind, page, image),
+        held_bytes=_held_bytes(kind, layout, image),
         page=page,
         pages=pages,
     )
 
 
-def _held_bytes(path: Path, kind: str, page: int, image: Any) -> int:
+def _held_bytes(kind: str, layout: TiffLayout, image: Any) -> int:
     """Return what libvips holds at once: all of an interlaced PNG or a WebP, and a TIFF's strips."""
     row: int = image.width * image.bands * BITS[image.format] // 8
     if kind == "WebP":
         return int(image.width * image.height * WEBP_BYTES)
-    whole = held_by_strips(path, page, row, image.height) if kind == "TIFF" else 0
-    if _field(image, "interlaced", 0):
-        whole = row * image.height
-    return whole + CACHED_ROWS * row
+    rows = image.height if _field(image, "interlaced", 0) else layout.rows_at_once
+    return int((rows + CACHED_ROWS) * row)
 
 
 def bands(header: Header, remarks: list[str]) -> Iterator[Codes]:
@@ -135,7 +129,7 @@ def _strictness(header: Header) -> str:
     A TIFF can carry a thumbnail in a directory that libtiff does not take; it complains about that on every read.
     """
     if header.kind == "TIFF":
-        if tag_of(header.path, header.page, COMPRESSION) in JPEG_INSIDE:
+        if read_layout(header.path, header.page).jpeg:
             return "warning"  # libjpeg only warns where pixels are wrong
         image = _open(header.path, header.kind, header.page)
         try:
@@ -164,7 +158,12 @@ def _largest_page(path: Path, kind: str) -> tuple[Any, int, int]:
 
     Small pages are previews and thumbnails of the picture, and pages that cannot be read are no pictures.
     """
-    first = _open(path, kind, 0)
+    try:
+        first = _open(path, kind, 0)
+    except OriginalHeldError as error:
+        if kind == "TIFF" and read_layout(path, 0).lightness:
+            raise OriginalHeldError(Held.SAMPLE_KIND, found="in L*a*b*") from error
+        raise
     found = {0: first}
     if kind == "TIFF":
         for page in range(1, min(_field(first, "n-pages", 1), MAX_PAGES_LOOKED_AT)):

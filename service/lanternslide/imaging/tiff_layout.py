@@ -1,55 +1,57 @@
-"""How a TIFF's pixels are cut into strips, which decides how much of it a reader holds at once.
+"""What a TIFF's directory says that libvips does not: how pixels are stored, and what further channels mean.
 
-Source: TIFF 6.0, sections 3, 7 and 8 (tags 257, 259, 262, 278, 284, 322), and 18 (338).
+Source: TIFF 6.0, sections 3, 7, 8, 14 to 16, 18, 22 and 23.
 """
 
 from __future__ import annotations
 
 import struct
 import warnings
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
-__all__ = ["COMPRESSION", "PHOTOMETRIC", "has_opacity", "held_by_strips", "tag_of"]
+__all__ = ["TiffLayout", "read_layout"]
 
-COMPRESSION, PHOTOMETRIC = 259, 262
-UNCOMPRESSED = 1
+COMPRESSION, PHOTOMETRIC, ROWS_PER_STRIP, PLANAR, TILE_WIDTH, EXTRA_SAMPLES = 259, 262, 278, 284, 322, 338
+UNCOMPRESSED, JPEG = 1, (6, 7)
 SEPARATE = 2
+OPACITY = (1, 2)
+LAB = (8, 9, 10)
 SPREAD = 1.6
 """What the library holds of strips that are decoded whole, as a share of them: the strip, and a part being copied."""
 
 
-def held_by_strips(path: Path, page: int, row_bytes: int, height: int) -> int:
-    """Return how many bytes a reader holds at once of the picture on a *page* whose rows have *row_bytes*.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TiffLayout:
+    """How a page is stored."""
 
-    Hardly any of a picture in small strips or tiles; all of one that is a single strip.
-    """
-    tags = _tags(path, page)
-    if tags is None or 322 in tags:
-        return 0
-    rows = min(int(tags.get(278, height)), height)
-    if tags.get(COMPRESSION, UNCOMPRESSED) == UNCOMPRESSED and tags.get(284, 1) != SEPARATE:
-        return 0
-    return int(rows * row_bytes * SPREAD)
+    lightness: bool = False  #: Whether its colours are L*a*b*.
+    jpeg: bool = False  #: Whether its strips or tiles are JPEGs.
+    opacity: bool = True  #: Whether the first channel beside the colours is opacity, and not a saved selection, say.
+    rows_at_once: float = 0  #: How many rows a reader has to hold at once; 0: hardly any.
 
 
-def tag_of(path: Path, page: int, tag: int) -> int | None:
-    """Return the number that a page's *tag* holds, or None where it cannot be told."""
-    tags = _tags(path, page)
-    found = tags.get(tag) if tags is not None else None
-    return found if isinstance(found, int) else None
-
-
-def has_opacity(path: Path, page: int) -> bool:
-    """Return whether the first channel beside the colours is opacity, and not a saved selection (tag 338: 1 or 2)."""
-    tags = _tags(path, page)
-    kinds = tags.get(338) if tags is not None else None
+def read_layout(path: Path, page: int, height: int = 0) -> TiffLayout:
+    """Return how the *page* of a TIFF is stored, whose picture has *height* rows; what cannot be told is as usual."""
+    tags = _directory(path, page)
+    if tags is None:
+        return TiffLayout()
+    kinds = tags.get(EXTRA_SAMPLES)
     first = kinds[0] if isinstance(kinds, tuple) and kinds else kinds
-    return first is None or first in (1, 2)
+    streams = tags.get(COMPRESSION, UNCOMPRESSED) == UNCOMPRESSED and tags.get(PLANAR, 1) != SEPARATE
+    rows = 0.0 if streams or TILE_WIDTH in tags else SPREAD * min(int(tags.get(ROWS_PER_STRIP, height)), height)
+    return TiffLayout(
+        lightness=tags.get(PHOTOMETRIC) in LAB,
+        jpeg=tags.get(COMPRESSION) in JPEG,
+        opacity=first is None or first in OPACITY,
+        rows_at_once=rows,
+    )
 
 
-def _tags(path: Path, page: int) -> ImageFileDirectory_v2 | None:
+def _directory(path: Path, page: int) -> Any:
     """Return a page's directory, or None where it cannot be told."""
     try:
         with path.open("rb") as stream, warnings.catch_warnings():
