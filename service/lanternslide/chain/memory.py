@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lanternslide.chain.plan import Plan
+from lanternslide.imaging.resample import GATHERED_ROWS
 from lanternslide.imaging.source import BAND_ROWS, Header
 
 __all__ = ["estimated_mib"]
@@ -13,9 +14,6 @@ MIB = 2**20
 
 LOADED_MIB = 100
 """A worker with everything loaded, its tables and what the libraries keep for themselves."""
-
-GATHERED = 32 * 2
-"""Rows that wait to be resized across, for both kernels."""
 
 PLANE = 4
 """Bytes of a float32."""
@@ -41,7 +39,7 @@ def estimated_mib(header: Header, plans: Sequence[Plan]) -> float:
             kernels = 2 if index == 0 else 1
             # Down: rows that a band reaches; across: rows that wait; and the planes themselves.
             ratio = max(header.width / rung.width, 1)
-            needed += int(kernels * (BAND_ROWS / ratio + 6) * row) + GATHERED // 2 * kernels * row
+            needed += int(kernels * (BAND_ROWS / ratio + 6 + GATHERED_ROWS) * row)
             needed += kernels * pixels * channels * PLANE
             turned = header.turned and index == len(plan.rungs) - 1
             resized = 2 * pixels * channels * PLANE if index or turned else 0

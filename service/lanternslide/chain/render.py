@@ -15,7 +15,7 @@ from lanternslide.imaging.orientation import upright
 from lanternslide.imaging.resample import Resizer, resize
 from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance, ease_for
 from lanternslide.imaging.source import Header
-from lanternslide.imaging.strips import Strip
+from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_codes
 from lanternslide.imaging.types import Array32, Bytes8
 from lanternslide.imaging.working_space import WorkingSpace
@@ -169,7 +169,8 @@ class Way:
         """Return how gently the picture is to be treated, where the chain decides about it."""
         if all(rung.sharpening.amount is not None for rung in self.plan.rungs):
             return 1.0
-        return ease_for(luminance(area, self._space.to_srgb))
+        chosen = sample_of(list(strips(area.shape[1], 0)), area[0].size)
+        return ease_for([luminance(area[:, strip.core], self._space.to_srgb) for strip in chosen])
 
 
 def _clamp(cubic: Array32, area: Array32, inner: slice) -> Array32:

@@ -17,7 +17,7 @@ from lanternslide.imaging.kernels import Weights
 from lanternslide.imaging.source import BAND_ROWS
 from lanternslide.imaging.types import Array32
 
-__all__ = ["Kernel", "Resizer", "resize"]
+__all__ = ["GATHERED_ROWS", "Kernel", "Resizer", "resize"]
 
 COLUMNS = 16
 """Target columns in one product: few enough that its block of the banded matrix is mostly weights, not zeros."""

@@ -6,7 +6,7 @@ said otherwise. Everything works on planes (height, width), float32.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -40,31 +40,34 @@ DETAIL_HALO = 12
 """Rows that the detail and its gate reach: a Gaussian of 2 pixels over one of 1, each cut off at 4 sigma."""
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
 class LocalRange:
-    """What lightness the surroundings of each pixel allow, taken from the area average."""
+    """What lightness the surroundings of each pixel allow, taken from the area average.
 
-    low: Array32  #: Minimum over 3×3.
-    high: Array32  #: Maximum over 3×3.
-    dark_line: Array32  #: Depth of a dark line or spot at this pixel (about 0 beside a plain edge).
-    light_line: Array32  #: Height of a bright line or spot.
+    Parameters
+    ----------
+    L
+        The area average's lightness.
+    rows
+        Which of its rows are asked about; the others are their neighbours.
+    """
 
-    @classmethod
-    def of(cls, area_lightness: Array32) -> LocalRange:
-        """Return the range around each pixel of the area average's lightness."""
-        low, high = local_min(area_lightness), local_max(area_lightness)
-        return cls(
-            low=low,
-            high=high,
-            dark_line=local_min(high) - area_lightness,
-            light_line=area_lightness - local_max(low),
-        )
+    def __init__(self, L: Array32, rows: slice = slice(None)) -> None:
+        self._L, self._rows = L, rows
+        self._low, self._high = local_min(L), local_max(L)
+        self.low = self._low[rows]  #: Minimum over 3×3.
+        self.high = self._high[rows]  #: Maximum over 3×3.
 
-    def cut(self, rows: slice) -> LocalRange:
-        """Return the range of some rows."""
-        return LocalRange(
-            low=self.low[rows], high=self.high[rows], dark_line=self.dark_line[rows], light_line=self.light_line[rows]
-        )
+    @cached_property
+    def dark_line(self) -> Array32:
+        """Depth of a dark line or spot at each pixel (about 0 beside a plain edge)."""
+        depth: Array32 = local_min(self._high)[self._rows] - self._L[self._rows]
+        return depth
+
+    @cached_property
+    def light_line(self) -> Array32:
+        """Height of a bright line or spot."""
+        height: Array32 = self._L[self._rows] - local_max(self._low)[self._rows]
+        return height
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -165,7 +168,7 @@ def _gate(S: Array32, noise: float) -> Array32:
 
 def _detail(S: Array32, area_lightness: Array32, noise: float) -> Array32:
     """Return the detail of a part of a picture; its outer `DETAIL_HALO` rows lack their neighbours."""
-    around = LocalRange.of(area_lightness)
+    around = LocalRange(area_lightness)
     detail = S - gaussian(S, DETAIL_SIGMA)
     detail *= _gate(S, noise)
     # A resize in linear light weakens dark lines more than light ones; this gives some of it back.
@@ -178,13 +181,12 @@ def _detail(S: Array32, area_lightness: Array32, noise: float) -> Array32:
     return detail
 
 
-def ease_for(area_Y: Array32) -> float:
+def ease_for(sample: Sequence[Array32]) -> float:
     """Return how much of its strength a picture gets: 1, and less for one whose original is very crisp already.
 
-    *area_Y* is the luminance (height, width) of the area average at the final size.
+    *sample* is the luminance (rows, width) of strips of the area average at the final size.
     """
-    chosen = sample_of(list(strips(len(area_Y), 0)), area_Y.size)
-    found = crispness([lightness(area_Y[strip.core]) for strip in chosen])
+    found = crispness([lightness(Y) for Y in sample])
     if found is None:
         return 1.0
     start, end = CRISP
@@ -255,7 +257,7 @@ class Sharpener:
         return ended
 
     def _around(self, strip: Strip) -> LocalRange:
-        return LocalRange.of(self.reference[strip.outer]).cut(strip.inner)
+        return LocalRange(self.reference[strip.outer], strip.inner)
 
     def _sharpened(self, strip: Strip, amount: float) -> Array32:
         sharpened: Array32 = self._settled[strip.core] + np.float32(amount) * self._detail[strip.core]
@@ -264,26 +266,17 @@ class Sharpener:
     def _limited(self, strip: Strip, around: LocalRange, amount: float) -> Array32:
         return limit(self._sharpened(strip, amount), around, HALO)
 
-    def sample(self) -> list[Strip]:
-        """Return strips from all over the picture, about 0.6 megapixels of a larger one, to measure on."""
-        return sample_of(list(self.strips()), self._settled.size)
-
-    @cached_property
-    def edges(self) -> Edges:
-        """The edges of the area average, in the sample."""
-        return Edges([self.reference[strip.core] for strip in self.sample()])
-
     def amount_for(self, acutance: float, *, least: float, most: float) -> float | None:
         """Return the amount, from *least* to *most*, that brings the picture's edges to *acutance*.
 
         Measured at two amounts on a sample, and taken from the line through both. None for a picture with too few edges
         to tell.
         """
-        chosen = self.sample()
+        chosen = sample_of(list(self.strips()), self._settled.size)
+        edges = Edges([self.reference[strip.core] for strip in chosen])
         ranges = [self._around(strip) for strip in chosen]
         first, second = (
-            self.edges.contrast([self._limited(*at, amount) for at in zip(chosen, ranges, strict=True)])
-            for amount in TRIALS
+            edges.contrast([self._limited(*at, amount) for at in zip(chosen, ranges, strict=True)]) for amount in TRIALS
         )
         if first is None or second is None:
             return None
