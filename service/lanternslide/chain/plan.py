@@ -13,7 +13,7 @@ from lanternslide.words import Doubt, Said, say
 
 __all__ = ["PLAN_VERSION", "Pass", "Plan", "Rung", "plan_deliveries"]
 
-PLAN_VERSION = 3
+PLAN_VERSION = 4
 """Changes whenever the same input and settings would give other pixels."""
 
 ACUTANCE_OF_STRENGTH = 0.35

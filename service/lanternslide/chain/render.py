@@ -112,7 +112,7 @@ class Way:
         outside = 0
         for strip, clamped, gain in self._strips(sharpener, cubic, area, how):
             rgb, found = into_gamut(self._in_srgb(clamped, gain))
-            codes[strip.core] = np.moveaxis(srgb_codes(rgb), 0, -1)
+            codes[strip.core] = srgb_codes(rgb)
             outside += found
         doubts = (say(Doubt.SHARPENED_ALREADY),) if self._ease < EASED else ()
         if plan.tone:
