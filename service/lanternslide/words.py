@@ -77,6 +77,7 @@ class Passing(StrEnum):
     ORIGINAL_NOT_PERMITTED = "original-not-permitted"
     FOLDER_TROUBLE = "folder-trouble"
     NO_EVENTS = "no-events"
+    NO_WORKERS = "no-workers"
 
 
 class ConfigWord(StrEnum):
@@ -238,6 +239,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The system does not tell of changes in {folder} ({detail}). The folder is looked through every half "
             "minute instead."
         ),
+        Passing.NO_WORKERS: (
+            "No worker process can be started ({detail}), so nothing can be made at the moment. It is tried again and "
+            "again; nothing is lost. Free some memory; if that does not help, install lanternslide again."
+        ),
         # The config.
         ConfigWord.NO_FILE: (
             "There is no config here. Name one with --config or $LANTERNSLIDE_CONFIG, or put lanternslide.toml "
@@ -271,7 +276,6 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
 
 NOT_YET: Mapping[Word, str] = MappingProxyType(
     {
-        Held.NEEDS_MORE_MEMORY: "a memory budget",
         Doubt.RIGHTS_LEFT_BEHIND: "metadata policies",
         Doubt.NAME_INHERITED: "taking over the name of an original that is gone",
         Doubt.OUT_OF_GAMUT: "measured doubts",

@@ -5,12 +5,16 @@ from __future__ import annotations
 import os
 import queue
 import signal
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from lanternslide.daemon.pool import Answer, Pool, PoolBroken
+import pytest
+
+from lanternslide.daemon import pauses
+from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
 
 MISBEHAVING = "tests.support.misbehaving"
 PATIENCE = 60.0
@@ -20,9 +24,9 @@ class Answers:
     """Takes what a pool tells."""
 
     def __init__(self) -> None:
-        self._queue: queue.SimpleQueue[Answer | PoolBroken] = queue.SimpleQueue()
+        self._queue: queue.SimpleQueue[Answer | PoolBroken | PoolMended] = queue.SimpleQueue()
 
-    def __call__(self, answer: Answer | PoolBroken) -> None:
+    def __call__(self, answer: Answer | PoolBroken | PoolMended) -> None:
         """Take one."""
         self._queue.put(answer)
 
@@ -31,6 +35,10 @@ class Answers:
         answer = self._queue.get(timeout=PATIENCE)
         assert isinstance(answer, Answer)
         return answer
+
+    def any(self) -> Answer | PoolBroken | PoolMended:
+        """Return whatever comes next."""
+        return self._queue.get(timeout=PATIENCE)
 
     def broken(self) -> PoolBroken:
         """Return the message that the pool is broken."""
@@ -121,6 +129,43 @@ def test_workers_that_cannot_start_are_told_once() -> None:
         broken = answers.broken()
 
     assert "status 1" in broken.detail
+
+
+def test_workers_are_tried_again_until_they_start(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What keeps workers from starting may pass: then the task is done, and that is told."""
+    monkeypatch.setattr(pauses, "FIRST_SECONDS", 0.2)
+    monkeypatch.syspath_prepend(tmp_path)  # what a spawned worker inherits
+    with pool_of(1, module="mended_later") as (pool, answers):
+        pool.submit(key(1), "double", 4, PATIENCE)
+        broken = answers.broken()
+        (tmp_path / "mended_later.py").write_text("def double(number):\n    return 2 * number\n")
+        while isinstance(told := answers.any(), PoolBroken):
+            assert told.detail == broken.detail
+        done = answers.next()
+
+    assert isinstance(told, PoolMended)
+    assert done.value == 8
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux bounds what a process allocates for itself")
+def test_a_job_that_takes_far_too_much_memory_fails_alone() -> None:
+    """It costs one attempt, not the machine; its worker goes on."""
+    with pool_of(1) as (pool, answers):
+        for number, mib in enumerate((100, 4000, 100)):
+            pool.submit(key(number), "allocate", mib, PATIENCE)
+        first, second, third = (answers.next() for _ in range(3))
+
+    assert (first.value, third.value) == (100 * 2**20, 100 * 2**20)
+    assert second.failure == "it ran out of the memory that it may take"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux has this score")
+def test_workers_go_first_when_memory_runs_out() -> None:
+    """The system ends a worker before the service."""
+    with pool_of(1) as (pool, answers):
+        pool.submit(key(1), "pid", None, PATIENCE)
+        process = answers.next().value
+        assert Path(f"/proc/{process}/oom_score_adj").read_text().strip() == "900"
 
 
 def test_close_ends_what_hangs() -> None:

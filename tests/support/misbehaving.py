@@ -6,7 +6,9 @@ import os
 import signal
 import time
 
-__all__ = ["crash", "double", "fail", "hang", "pid"]
+from lanternslide.worker.memory import bounded
+
+__all__ = ["allocate", "crash", "double", "fail", "hang", "pid"]
 
 
 def double(number: int) -> int:
@@ -34,3 +36,9 @@ def crash(number: int) -> None:
 def fail(text: str) -> None:
     """Raise what nobody foresaw."""
     raise LookupError(text)
+
+
+def allocate(mib: int) -> int:
+    """Take so many MiB in a job that was admitted with 1."""
+    with bounded(1):
+        return len(bytearray(mib * 2**20))

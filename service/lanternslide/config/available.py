@@ -34,7 +34,6 @@ def _is(*values: object) -> Callable[[Any], bool]:
 
 
 OF_SERVICE = (
-    _Coming(key="memory", off=_is("auto"), off_text='"auto"', feature="A memory budget"),
     _Coming(key="executor", off=_is("local"), off_text='"local"', feature="Work on more than one machine"),
     _Coming(key="proofs_keep_days", off=_is(90), off_text="90", feature="The proof sheet"),
 )

@@ -5,11 +5,11 @@ from __future__ import annotations
 from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.recipes import place_of, wanted_by
+from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
-from lanternslide.records import DroppedFile, Routing
+from lanternslide.records import DroppedFile, Recipe, Routing
 from lanternslide.records.events import Delivered, Finished, HeldBack, Listener
 from lanternslide.words import Doubt, Held, Said, say
 
@@ -95,6 +95,11 @@ class Desk:
         if rows:
             self._ledger.set_state(errand.original, OriginalState.WORKING)
         return rows, stalled
+
+    def recipes_for(self, errand: Errand) -> tuple[tuple[Recipe, float], ...]:
+        """Return all that may be made of an original: how, and at which density."""
+        asked = recipes_for(self._settings, errand.file.photographer, errand.routing)
+        return tuple((recipe, density) for _, recipe, density in asked)
 
     def doubts_of(self, errand: Errand) -> tuple[Said, ...]:
         """Return what routing leaves in doubt."""

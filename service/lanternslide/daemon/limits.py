@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from typing import Self
 
 from lanternslide.config.settings import Service
+from lanternslide.daemon.machine import memory_bytes, usable_cores
+from lanternslide.daemon.room import LOADED_MIB
 
 __all__ = ["Limits"]
 
@@ -24,6 +25,7 @@ class Limits:
     """Numbers and times of the service, "auto" resolved."""
 
     workers: int
+    memory_mib: float  #: For all workers together.
     settle_seconds: float
     scan_seconds: float | None  #: None: what suits events or polling.
     job_seconds: float | None  #: None: by the job's size.
@@ -34,8 +36,12 @@ class Limits:
     @classmethod
     def of(cls, service: Service) -> Self:
         """Return the limits that *service* sets."""
+        budget = (memory_bytes() / 2 if service.memory == "auto" else service.memory) / 2**20
+        workers = usable_cores() if service.workers == "auto" else service.workers
         return cls(
-            workers=_usable_cores() if service.workers == "auto" else service.workers,
+            # Workers that merely wait leave at least half of the budget to pictures.
+            workers=max(1, min(workers, int(budget / 2 / LOADED_MIB))),
+            memory_mib=budget,
             settle_seconds=SETTLE_SECONDS if service.settle_seconds == "auto" else service.settle_seconds,
             scan_seconds=None if service.scan_seconds == "auto" else service.scan_seconds,
             job_seconds=None if service.job_timeout_seconds == "auto" else service.job_timeout_seconds,
@@ -55,9 +61,3 @@ class Limits:
     def scan_pause(self, *, events: bool) -> float:
         """Return how long to wait between two scans, in seconds."""
         return self.scan_seconds or (SCAN_SECONDS_WITH_EVENTS if events else SCAN_SECONDS_POLLING)
-
-
-def _usable_cores() -> int:
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from lanternslide.daemon.pool import Answer, PoolBroken
+from lanternslide.daemon.pool import Answer, PoolBroken, PoolMended
 
 __all__ = ["Hint", "Mailbox", "Stop"]
 
@@ -25,7 +25,7 @@ class Stop:
     """Stop in order."""
 
 
-Mail: TypeAlias = Answer | PoolBroken | Hint | Stop
+Mail: TypeAlias = Answer | PoolBroken | PoolMended | Hint | Stop
 
 
 class Mailbox:

@@ -19,14 +19,18 @@ from typing import Any, TypeAlias
 
 from lanternslide.daemon.call import READY, TAKEN, WORKER, Raised, Returned, Task, run_worker
 from lanternslide.daemon.errand import Key
+from lanternslide.daemon.pauses import Pauses
 
-__all__ = ["Answer", "Pool", "PoolBroken"]
+__all__ = ["Answer", "Pool", "PoolBroken", "PoolMended"]
 
 TASKS_A_WORKER = 200
 """A worker is replaced after so many tasks, which bounds what a leak in a library can take."""
 
 MOST_FAILED_STARTS = 5
-"""Workers in a row that end before they are ready: then none ever will be."""
+"""Workers in a row that end before they are ready: then something is wrong, and the next one waits."""
+
+START_SECONDS = 120.0
+"""A worker that is not ready by then never will be."""
 
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VIPS_CONCURRENCY")
 """The libraries' own threads: one for each worker, since the workers fill the cores."""
@@ -44,12 +48,17 @@ class Answer:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PoolBroken:
-    """No worker can be started."""
+    """No worker can be started; it is tried again with growing pauses."""
 
     detail: str
 
 
-Tell: TypeAlias = Callable[[Answer | PoolBroken], None]
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PoolMended:
+    """Workers can be started again."""
+
+
+Tell: TypeAlias = Callable[[Answer | PoolBroken | PoolMended], None]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,8 +81,12 @@ class _Worker:
         self.ready = False
         self.order: _Order | None = None
         self.has_taken = False
-        self.deadline = 0.0
+        self.deadline = time.monotonic() + START_SECONDS  #: When it is ended, if it is not idle.
         self.tasks = 0
+
+    @property
+    def is_idle(self) -> bool:
+        return self.ready and self.order is None
 
     def give(self, order: _Order) -> None:
         self.order = order
@@ -107,6 +120,8 @@ class Pool:
         self._orders: deque[_Order] = deque()
         self._workers: list[_Worker] = []
         self._failed_starts = 0
+        self._pauses = Pauses()
+        self._next_start = 0.0
         self._closing = False
         self._wake_reader, self._wake_writer = self._context.Pipe(duplex=False)
         self._thread = threading.Thread(target=self._supervise, name="pool", daemon=True)
@@ -135,7 +150,7 @@ class Pool:
 
     def _assign(self) -> None:
         """Give waiting orders to idle workers, and start workers while there are too few."""
-        idle = [worker for worker in self._workers if worker.ready and worker.order is None]
+        idle = [worker for worker in self._workers if worker.is_idle]
         while self._orders and idle:
             worker = idle.pop()
             try:
@@ -144,6 +159,8 @@ class Pool:
                 worker.order = None
                 continue
             self._orders.popleft()
+        if time.monotonic() < self._next_start:
+            return
         starting = sum(not worker.ready for worker in self._workers)
         while len(self._orders) > starting and len(self._workers) < self._most:
             try:
@@ -156,7 +173,9 @@ class Pool:
     def _listen(self) -> None:
         """Wait for something to happen to a worker, or for a new order, or until one is late."""
         by_connection = {worker.connection: worker for worker in self._workers}
-        deadlines = [worker.deadline for worker in self._workers if worker.order is not None]
+        deadlines = [worker.deadline for worker in self._workers if not worker.is_idle]
+        if self._orders and self._next_start > time.monotonic():
+            deadlines.append(self._next_start)
         seconds = max(0.0, min(deadlines) - time.monotonic()) if deadlines else None
         for connection in wait([self._wake_reader, *by_connection], seconds):
             assert isinstance(connection, Connection)
@@ -173,7 +192,7 @@ class Pool:
             return
         if message == READY:
             worker.ready = True
-            self._failed_starts = 0
+            self._started()
             return
         if message == TAKEN:
             worker.has_taken = True
@@ -205,16 +224,24 @@ class Pool:
     def _start_failed(self, detail: str) -> None:
         self._failed_starts += 1
         if self._failed_starts >= MOST_FAILED_STARTS:
-            self._failed_starts = 0
+            self._next_start = time.monotonic() + self._pauses.next_pause(WORKER)
             self._tell(PoolBroken(detail=detail))
+
+    def _started(self) -> None:
+        if self._failed_starts >= MOST_FAILED_STARTS:
+            self._pauses.forget(WORKER)
+            self._tell(PoolMended())
+        self._failed_starts = 0
 
     def _end_late(self) -> None:
         now = time.monotonic()
-        for worker in [worker for worker in self._workers if worker.order is not None and worker.deadline <= now]:
+        for worker in [worker for worker in self._workers if not worker.is_idle and worker.deadline <= now]:
             self._remove(worker)
-            assert worker.order is not None
-            why = f"it took longer than {worker.order.timeout:.0f} seconds"
-            self._tell(Answer(key=worker.order.key, failure=why))
+            if worker.order is None:
+                self._start_failed(f"they are not ready after {START_SECONDS:.0f} seconds")
+            else:
+                why = f"it took longer than {worker.order.timeout:.0f} seconds"
+                self._tell(Answer(key=worker.order.key, failure=why))
 
     def _remove(self, worker: _Worker) -> None:
         self._workers.remove(worker)

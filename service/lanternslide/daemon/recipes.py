@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import asdict
 
 from lanternslide.config import Destination, Settings, Size
@@ -11,7 +12,7 @@ from lanternslide.intake import Place
 from lanternslide.ledger import Wanted
 from lanternslide.records import Mask, Recipe, Routing, Sharpening, SizeRule
 
-__all__ = ["place_of", "recipe_of", "wanted_by"]
+__all__ = ["place_of", "recipe_of", "recipes_for", "wanted_by"]
 
 
 def place_of(settings: Settings, photographer: str) -> Place:
@@ -71,11 +72,17 @@ def _size_rule(size: Size) -> SizeRule:
     return SizeRule(rule=rule, values=value if isinstance(value, tuple) else (value,), enlarge=size.enlarge)
 
 
-def wanted_by(settings: Settings, photographer: str, routing: Routing) -> list[Wanted]:
-    """Return the deliveries that an original asks for."""
-    wanted = []
+def recipes_for(settings: Settings, photographer: str, routing: Routing) -> Iterator[tuple[str, Recipe, float]]:
+    """Yield the deliveries that an original asks for: the destination's name, how, and at which density."""
     for name in routing.destinations:
         destination = settings.destination_for(photographer, name)
-        recipe = json.dumps(asdict(recipe_of(destination)), sort_keys=True)
-        wanted += [Wanted(destination=name, density=density, recipe=recipe) for density in destination.densities]
-    return wanted
+        for density in destination.densities:
+            yield name, recipe_of(destination), density
+
+
+def wanted_by(settings: Settings, photographer: str, routing: Routing) -> list[Wanted]:
+    """Return the deliveries that an original asks for, as the ledger knows them."""
+    return [
+        Wanted(destination=name, density=density, recipe=json.dumps(asdict(recipe), sort_keys=True))
+        for name, recipe, density in recipes_for(settings, photographer, routing)
+    ]

@@ -6,7 +6,7 @@ One thread decides everything. Others (the watcher's, the pool's, signal handler
 from __future__ import annotations
 
 import time
-from collections import deque
+from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,8 +18,10 @@ from lanternslide.daemon.lookout import Lookout
 from lanternslide.daemon.mail import Hint, Mailbox, Stop
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.pauses import Pauses
-from lanternslide.daemon.pool import Answer, Pool, PoolBroken
+from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
 from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.room import Room
+from lanternslide.daemon.turns import Turns
 from lanternslide.errors import PassingFaultError, WorkersError
 from lanternslide.ledger import Ledger, OriginalState
 from lanternslide.records import (
@@ -37,12 +39,16 @@ from lanternslide.records import (
     shown_path,
 )
 from lanternslide.records.events import Began, Delivered, Ended, Failed, Finished, Idle, Listener, Started
-from lanternslide.words import Held, Said, say
+from lanternslide.report import readable_memory
+from lanternslide.words import Held, Passing, Said, say
 
 __all__ = ["Service"]
 
 AHEAD = 1
 """Tasks that wait in the pool beyond one for each worker, so that none is idle between two."""
+
+MOST_WAITING = 8
+"""Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,7 +56,7 @@ class _Running:
     """An errand that a worker has."""
 
     errand: Errand
-    job: Job | None = None  #: Once its deliveries are being made.
+    job: Job | None = None  #: Once its deliveries are being made, or wait for room in memory.
     stalled: Said | None = None  #: Why some of its deliveries were not even begun.
 
 
@@ -67,7 +73,9 @@ class Service:
         self._publisher = Publisher(settings, ledger)
         self._lookout = Lookout(settings, ledger, self._desk, self.obstacles, tell, self._is_in_hand)
         self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
-        self._ready: deque[Errand] = deque()
+        self._ready = Turns()
+        self._room = Room(self._limits.memory_mib, self._limits.workers)
+        self._waiting: dict[Key, float] = {}  # running errands whose job waits for room: what it needs, MiB
         self._running: dict[Key, _Running] = {}
         self._resting: dict[Key, tuple[float, DroppedFile]] = {}
         self._in_hand: dict[Path, Fingerprint] = {}  # every file that is ready, running or resting
@@ -75,9 +83,11 @@ class Service:
         self._pauses = Pauses()
         self._busy = False
         self._deadline: float | None = None
+        self._until_idle = False
 
     def run(self, *, until_idle: bool) -> None:
         """Work until told to stop or, with *until_idle*, until nothing is left that can be done now."""
+        self._until_idle = until_idle
         self._recover()
         if not until_idle:
             self._lookout.watch(self._mailbox)
@@ -110,7 +120,8 @@ class Service:
 
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:
-            return not self._running or time.monotonic() >= self._deadline
+            at_work = len(self._running) - len(self._waiting)
+            return not at_work or time.monotonic() >= self._deadline
         left = not self._lookout.has_scanned or self._lookout or self._ready or self._running
         if left:
             self._busy = True
@@ -149,21 +160,34 @@ class Service:
             self._in_hand.pop(before.path, None)
         errand = self._desk.take_in(file, routing)
         if errand is not None:
-            self._ready.append(errand)
+            self._ready.add(errand)
             self._keys.add(errand.key)
             self._in_hand[file.path] = file.fingerprint
 
     # Working
 
     def _submit(self) -> None:
-        while self._deadline is None and self._ready and len(self._running) < self._limits.workers + AHEAD:
-            errand = self._ready.popleft()
+        """Begin what has room: jobs that wait for memory, then errands whose turn it is."""
+        if self._deadline is not None:
+            return
+        for key in self._room.admit(self._waiting):
+            del self._waiting[key]
+            self._submit_job(self._running[key])
+        while self._ready and self._has_place():
+            errand = self._ready.next(Counter(photographer for photographer, _ in self._running))
             self._running[errand.key] = _Running(errand=errand)
             fingerprint = errand.file.fingerprint
             task = SurveyTask(
-                path=errand.file.path, fingerprint=fingerprint, max_megapixels=self._limits.max_megapixels
+                path=errand.file.path,
+                fingerprint=fingerprint,
+                max_megapixels=self._limits.max_megapixels,
+                wanted=self._desk.recipes_for(errand),
             )
             self._pool.submit(errand.key, "survey", task, self._limits.survey_timeout(fingerprint.size))
+
+    def _has_place(self) -> bool:
+        at_work = len(self._running) - len(self._waiting)
+        return at_work < self._limits.workers + AHEAD and len(self._waiting) < MOST_WAITING
 
     def _make(self, errand: Errand, survey: Survey) -> None:
         """Have the deliveries made whose folders are ready; what stalls is tried again later."""
@@ -174,17 +198,25 @@ class Service:
                 tasks.append(self._publisher.task_for(errand, row))
             except PassingFaultError as fault:
                 stalled = fault.said
-        if tasks:
-            self._submit_job(errand, survey, _job_of(errand, survey, tasks, self._desk.doubts_of(errand)), stalled)
+        if tasks and self._room.is_too_large(survey.need_mib):
+            need = readable_memory(self._room.needed_for(survey.need_mib))
+            said = say(Held.NEEDS_MORE_MEMORY, need=need, budget=readable_memory(self._room.budget))
+            self._end(errand)
+            self._desk.hold(errand.original, errand.file, said)
+        elif tasks:
+            job = _job_of(errand, survey, tasks, self._desk.doubts_of(errand))
+            self._running[errand.key] = _Running(errand=errand, job=job, stalled=stalled)
+            self._waiting[errand.key] = survey.need_mib
         elif stalled is not None:
             self._rest(errand, stalled)
         else:
             self._finish(errand, changed=False)
 
-    def _submit_job(self, errand: Errand, survey: Survey, job: Job, stalled: Said | None) -> None:
-        self._running[errand.key] = _Running(errand=errand, job=job, stalled=stalled)
+    def _submit_job(self, running: _Running) -> None:
+        job, errand = running.job, running.errand
+        assert job is not None
         self._tell(Started(file=errand.file, deliveries=len(job.deliveries)))
-        megapixels = survey.width * survey.height / 1e6
+        megapixels = job.survey.width * job.survey.height / 1e6
         self._pool.submit(errand.key, "make", job, self._limits.make_timeout(megapixels, len(job.deliveries)))
 
     def _take(self, answer: Answer) -> None:
@@ -242,6 +274,8 @@ class Service:
 
     def _let_go(self, errand: Errand) -> None:
         self._running.pop(errand.key, None)
+        self._waiting.pop(errand.key, None)
+        self._room.leave(errand.key)
         self._keys.discard(errand.key)
         self._in_hand.pop(errand.file.path, None)
 
@@ -294,7 +328,11 @@ class Service:
                 case Answer():
                     self._take(item)
                 case PoolBroken(detail=detail):
-                    raise WorkersError(detail)
+                    if self._until_idle:
+                        raise WorkersError(detail)
+                    self.obstacles.meet("workers", say(Passing.NO_WORKERS, detail=detail))
+                case PoolMended():
+                    self.obstacles.pass_by("workers")
                 case Hint():
                     self._lookout.follow(item, time.monotonic())
                 case Stop():

@@ -61,6 +61,7 @@ class SurveyTask:
     path: Path
     fingerprint: Fingerprint  #: How it looked when it had settled.
     max_megapixels: float
+    wanted: tuple[tuple[Recipe, float], ...] = ()  #: What may be made of it: how, and at which density.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,6 +73,7 @@ class Survey:
     height: int  #: Pixels, upright.
     bits: int  #: Of one sample: 8 or 16.
     kind: str  #: ``JPEG``, ``TIFF``, ``PNG`` or ``WebP``.
+    need_mib: float  #: What a worker takes at its peak, MiB, that makes all that is wanted of it.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -2,6 +2,6 @@
 
 from lanternslide.report.batch import Batch
 from lanternslide.report.log import LogReport, configure_log
-from lanternslide.report.readable import counted, readable_bytes
+from lanternslide.report.readable import counted, readable_bytes, readable_memory
 
-__all__ = ["Batch", "LogReport", "configure_log", "counted", "readable_bytes"]
+__all__ = ["Batch", "LogReport", "configure_log", "counted", "readable_bytes", "readable_memory"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-__all__ = ["counted", "readable_bytes", "readable_event"]
+__all__ = ["counted", "readable_bytes", "readable_event", "readable_memory"]
 
 
 def readable_bytes(number: int) -> str:
@@ -16,6 +16,11 @@ def readable_bytes(number: int) -> str:
             return f"{size:.0f} {unit}" if unit in ("bytes", "kB") else f"{size:.1f} {unit}"
         size /= 1000
     return f"{size:.1f} TB"
+
+
+def readable_memory(mib: float) -> str:
+    """Return an amount of memory, given in MiB, in the binary units that memory is sold in (IEC 80000-13)."""
+    return f"{mib:.0f} MiB" if mib < 1000 else f"{mib / 1024:.1f} GiB"
 
 
 def counted(number: int, one: str, many: str) -> str:

@@ -17,7 +17,7 @@ from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.records.record import Clipped, Figures, Halo, Spread
 from lanternslide.words import Doubt, Said, say
-from lanternslide.worker.memory import peak_mib
+from lanternslide.worker.memory import bounded, peak_mib
 from lanternslide.worker.original import OriginalChangedError, check_unchanged, unreadable
 
 __all__ = ["make"]
@@ -26,8 +26,13 @@ __all__ = ["make"]
 def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
     """Return what became of each delivery of *job*, or of the whole; None if the original has changed.
 
-    What changes while it is read is never published.
+    What changes while it is read is never published. Memory is bounded by what the survey has estimated.
     """
+    with bounded(job.survey.need_mib):
+        return _make(job)
+
+
+def _make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
     started = time.monotonic()
     try:
         header = read_header(job.path)

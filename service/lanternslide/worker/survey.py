@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+from lanternslide.chain import plan_deliveries
+from lanternslide.chain.memory import estimated_mib
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
-from lanternslide.records import Refused, Stalled, Survey, SurveyTask
+from lanternslide.records import DeliveryTask, Refused, Stalled, Survey, SurveyTask
 from lanternslide.words import Held
 from lanternslide.worker.original import OriginalChangedError, digest_of, unreadable
 
@@ -24,7 +28,22 @@ def survey(task: SurveyTask) -> Survey | Refused | Stalled | None:
         return Refused(said=held.said)
     except OSError as error:
         return Stalled(said=unreadable(error).said)
-    return Survey(digest=digest, width=header.width, height=header.height, bits=header.bits, kind=header.kind)
+    return Survey(
+        digest=digest,
+        width=header.width,
+        height=header.height,
+        bits=header.bits,
+        kind=header.kind,
+        need_mib=_need_mib(header, task),
+    )
+
+
+def _need_mib(header: Header, task: SurveyTask) -> float:
+    tasks = [
+        DeliveryTask(delivery=number, destination=str(number), density=density, recipe=recipe, temporary=Path())
+        for number, (recipe, density) in enumerate(task.wanted)
+    ]
+    return estimated_mib(header, plan_deliveries(tasks, header.width, header.height)[0])
 
 
 def _check_size(header: Header, limit: float) -> None:

@@ -252,7 +252,7 @@ def test_overrides_are_checked(tmp_path: Path) -> None:
 
 
 ON = {
-    "memory": '"4 GiB"', "executor": '"dask://127.0.0.1:8786"', "proofs_keep_days": "30",
+    "executor": '"dask://127.0.0.1:8786"', "proofs_keep_days": "30",
     "creator": '"Ida"', "copyright": '"© Ida"', "contact": '"ida@skerrow.example"', "override_rights": "true",
     "originals": '"filed"', "proofs": '"proofs"', "name": '"{stem}-{width}.jpg"', "slug": "true",
     "quality": '"auto"',

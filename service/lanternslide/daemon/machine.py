@@ -1,0 +1,45 @@
+"""What this machine has: cores and memory that may be used."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import psutil
+
+__all__ = ["memory_bytes", "usable_cores"]
+
+CGROUPS = Path("/sys/fs/cgroup")
+
+
+def usable_cores() -> int:
+    """Return how many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def memory_bytes(cgroups: Path = CGROUPS, own: Path = Path("/proc/self/cgroup")) -> int:
+    """Return how many bytes of memory this process may use: the machine's, or less where its control group says so."""
+    return min([int(psutil.virtual_memory().total), *_limits(cgroups, own)])
+
+
+def _limits(cgroups: Path, own: Path) -> Iterator[int]:
+    """Yield the limits of this process's control group and those above it (Linux, cgroup v2: memory.max)."""
+    try:
+        lines = own.read_text("utf-8").splitlines()
+    except OSError:  # another system
+        return
+    group = next((line[3:] for line in lines if line.startswith("0::")), None)
+    if group is None:
+        return
+    folder = cgroups / group.lstrip("/")
+    while folder.is_relative_to(cgroups):
+        try:
+            found = (folder / "memory.max").read_text("ascii").strip()
+        except OSError:  # no controller here
+            found = "max"
+        if found.isdigit():
+            yield int(found)
+        folder = folder.parent

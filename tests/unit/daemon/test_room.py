@@ -1,0 +1,134 @@
+"""Room in memory and fair turns: nothing beyond the budget, and nobody starved."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lanternslide.chain import memory
+from lanternslide.daemon.errand import Errand, Key
+from lanternslide.daemon.machine import memory_bytes
+from lanternslide.daemon.room import LOADED_MIB, MOST_PASSED, Room
+from lanternslide.daemon.turns import Turns
+from lanternslide.records import DroppedFile, Fingerprint, Routing
+
+
+def key(name: object) -> Key:
+    """Return a key."""
+    return "ida", Path(str(name))
+
+
+def test_a_waiting_worker_is_counted_as_the_estimate_counts_it() -> None:
+    """The main process, which never loads the chain, has the same figure for a worker with nothing to do."""
+    assert LOADED_MIB == memory.LOADED_MIB
+
+
+def test_jobs_wait_until_there_is_room() -> None:
+    """Two large jobs never run together in a budget for one."""
+    room = Room(1000, 2)
+    assert room.admit({key("a"): 600, key("b"): 600}) == [key("a")]
+    assert room.admit({key("b"): 600}) == []
+    room.leave(key("a"))
+    assert room.admit({key("b"): 600}) == [key("b")]
+
+
+def test_what_is_larger_than_the_whole_budget_never_fits() -> None:
+    """The workers that wait meanwhile count too."""
+    room = Room(1000, 2)
+
+    assert not room.is_too_large(900)
+    assert room.is_too_large(901)
+    assert room.needed_for(901) == 1001
+
+
+def test_a_panorama_is_not_starved_by_small_ones() -> None:
+    """Small jobs that never end go before it only so often; then everything waits until it fits."""
+    room = Room(1000, 2)
+    assert room.admit({key("first"): 400}) == [key("first")]
+    running = key("first")
+    passed = 0
+    while True:
+        admitted = room.admit({key("panorama"): 900, key(passed): 400})
+        if not admitted:
+            break
+        room.leave(running)
+        (running,) = admitted
+        passed += 1
+    assert passed == MOST_PASSED
+    room.leave(running)
+    assert room.admit({key("panorama"): 900, key("small"): 400}) == [key("panorama")]
+
+
+@given(st.lists(st.tuples(st.booleans(), st.floats(1, 900)), max_size=60))
+def test_the_budget_holds_whatever_comes_and_goes(steps: list[tuple[bool, float]]) -> None:
+    """Jobs arrive and end in any order: together they never take more than there is, and all get their turn."""
+    room = Room(1000, 2)
+    waiting: dict[Key, float] = {}
+    running: dict[Key, float] = {}
+
+    def admit() -> None:
+        for job in room.admit(waiting):
+            running[job] = waiting.pop(job)
+        extra = sum(max(need - LOADED_MIB, 0) for need in running.values())
+        assert 2 * LOADED_MIB + extra <= 1000 or not running
+
+    def end() -> None:
+        job = next(iter(running))
+        del running[job]
+        room.leave(job)
+
+    for number, (comes, need) in enumerate(steps):
+        if comes:
+            waiting[key(number)] = need
+        elif running:
+            end()
+        admit()
+    while running:
+        end()
+        admit()
+    assert not waiting
+
+
+def errand(photographer: str, name: str) -> Errand:
+    """Return an errand."""
+    fingerprint = Fingerprint(size=1, mtime_ns=1, inode=1)
+    file = DroppedFile(photographer=photographer, drop=Path("/drop"), relative=Path(name), fingerprint=fingerprint)
+    routing = Routing(picture=Path(name), stem=name, folder=Path(), destinations=("club",), why="otherwise")
+    return Errand(file=file, routing=routing, original=1)
+
+
+def test_turns_alternate() -> None:
+    """Somebody who drops one picture does not wait for the other's thousand."""
+    turns = Turns()
+    for number in range(1000):
+        turns.add(errand("ida", str(number)))
+    turns.add(errand("juno", "seal"))
+    in_work: Counter[str] = Counter()
+    order = []
+    for _ in range(3):
+        found = turns.next(in_work)
+        in_work[found.file.photographer] += 1
+        order.append((found.file.photographer, found.routing.stem))
+
+    assert order == [("ida", "0"), ("juno", "seal"), ("ida", "1")]
+    assert len(turns) == 998
+    assert len(turns.clear()) == 998
+    with pytest.raises(IndexError):
+        turns.next(in_work)
+
+
+def test_a_control_group_limits_the_memory(tmp_path: Path) -> None:
+    """The least of the machine's memory and the limits of the group and those above it counts (cgroup v2)."""
+    group = tmp_path / "cgroup" / "system.slice" / "lanternslide.service"
+    group.mkdir(parents=True)
+    (group / "memory.max").write_text("max\n")
+    (group.parent / "memory.max").write_text("1048576\n")
+    own = tmp_path / "own"
+    own.write_text("1:name=systemd:/x\n0::/system.slice/lanternslide.service\n")
+
+    assert memory_bytes(tmp_path / "cgroup", own) == 1048576
+    assert memory_bytes(tmp_path / "cgroup", tmp_path / "none") > 1048576
