@@ -277,7 +277,6 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
 NOT_YET: Mapping[Word, str] = MappingProxyType(
     {
         Doubt.RIGHTS_LEFT_BEHIND: "metadata policies",
-        Doubt.NAME_INHERITED: "taking over the name of an original that is gone",
         Doubt.OUT_OF_GAMUT: "measured doubts",
         Doubt.CLIPPED_SHADOWS: "measured doubts",
         Doubt.CLIPPED_HIGHLIGHTS: "measured doubts",

@@ -33,8 +33,8 @@ def sweep(named: Path | None) -> int:
     settings = open_settings(named)
     batch = Batch()
     mailbox = Mailbox()
-    with open_ledger(settings, "sweep") as ledger:
-        with progress_on_terminal(settings.service.log) as progress, stop_on_signals(mailbox):
+    with stop_on_signals(mailbox), open_ledger(settings, "sweep") as ledger:
+        with progress_on_terminal(settings.service.log) as progress:
             log = LogReport()
 
             def tell(event: Event) -> None:

@@ -26,6 +26,6 @@ def watch(named: Path | None) -> int:
     settings = open_settings(named)
     mailbox = Mailbox()
     configure_log(settings.service.log)
-    with open_ledger(settings, "watch") as ledger, stop_on_signals(mailbox):
+    with stop_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
         Service(settings, ledger, mailbox, LogReport()).run(until_idle=False)
     return 0

@@ -8,15 +8,18 @@ from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
+from lanternslide.ledger import DeliveryRow, Known, Ledger, OriginalState, stored_fingerprint
 from lanternslide.records import DroppedFile, Recipe, Routing
 from lanternslide.records.events import Delivered, Finished, HeldBack, Listener
 from lanternslide.words import Doubt, Held, Said, say
 
-__all__ = ["Desk"]
+__all__ = ["DONE", "Desk"]
 
 ROUTING_REASONS = frozenset({Held.UNKNOWN_TAG, Held.NEAR_MISS_FOLDER, Held.NO_DESTINATION, Held.TAG_WITHOUT_NAME})
 """Reasons that a changed config can take away."""
+
+DONE = frozenset({OriginalState.DELIVERED, OriginalState.WITHDRAWN})
+"""States in which an unchanged original needs nothing."""
 
 
 class Desk:
@@ -28,15 +31,15 @@ class Desk:
         self._tell = tell
         self._places = {name: place_of(settings, name) for name in settings.photographers}
 
-    def is_news(self, file: DroppedFile, row: OriginalRow | None) -> bool:
+    def is_news(self, file: DroppedFile, known: Known | None) -> bool:
         """Return whether *file* needs anything, given what the ledger knows under its path."""
-        if row is None:
+        if known is None:
             return not self._is_outdated(file, self.routing_of(file))
-        if row.fingerprint != file.fingerprint:
+        if known.fingerprint != stored_fingerprint(file.fingerprint):
             return True
-        if row.state is OriginalState.HELD:
-            return row.reason_key in ROUTING_REASONS and isinstance(self.routing_of(file), Routing)
-        return row.state not in (OriginalState.DELIVERED, OriginalState.WITHDRAWN)
+        if known.state is OriginalState.HELD:
+            return known.reason_key in ROUTING_REASONS and isinstance(self.routing_of(file), Routing)
+        return known.state not in DONE
 
     def routing_of(self, file: DroppedFile) -> Routing | Said:
         """Return where a file goes, or why it is held."""
@@ -105,7 +108,7 @@ class Desk:
         """Return what routing leaves in doubt."""
         return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in errand.routing.kept_tags)
 
-    def note_gone(self, row: OriginalRow) -> None:
+    def note_gone(self, known: Known) -> None:
         """Note that an original was removed before it was done."""
-        if row.state in (OriginalState.WAITING, OriginalState.HELD):
-            self._ledger.set_state(row.id, OriginalState.GONE)
+        if known.state in (OriginalState.WAITING, OriginalState.HELD):
+            self._ledger.set_state(known.id, OriginalState.GONE)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from lanternslide.config import Settings
-from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.desk import DONE, Desk
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.intake import DropWatcher, Settler, look_at, scan
-from lanternslide.ledger import Ledger
-from lanternslide.records import DroppedFile, shown_path
+from lanternslide.intake import DropWatcher, Settler, dropped, look_at, look_through
+from lanternslide.ledger import Ledger, stored_fingerprint
+from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import Found, Listener
 from lanternslide.words import Passing, say
 
@@ -86,21 +87,28 @@ class Lookout:
             closed[folder] = error
 
         try:
-            found = list(scan(photographer, drop, closed=note))
+            found = list(look_through(drop, closed=note))
         except OSError:
             self._unwatched.add(photographer)
             self._obstacles.meet(what, say(Passing.DROP_FOLDER_AWAY, folder=drop))
             return
         self._obstacles.pass_by(what)
         self._tell_closed(photographer, closed)
-        known = self._ledger.originals_of(photographer)
-        for file in found:
-            if self._desk.is_news(file, known.get(file.relative)):
+        known = self._ledger.known_of(photographer)
+        for entry in found:
+            row = known.pop(os.fsencode(entry.relative), None)
+            # Most are as they were: no more than a comparison for those.
+            if (
+                row is not None
+                and row.state in DONE
+                and row.fingerprint == stored_fingerprint(Fingerprint.of(entry.status))
+            ):
+                continue
+            file = dropped(photographer, drop, entry)
+            if self._desk.is_news(file, row):
                 self.see(file, now)
-        there = {file.relative for file in found}
-        for path, row in known.items():
-            if path not in there:
-                self._desk.note_gone(row)
+        for row in known.values():
+            self._desk.note_gone(row)
 
     def _tell_closed(self, photographer: str, closed: Mapping[Path, OSError]) -> None:
         """Say which folders cannot be looked through, and which can be again."""
@@ -133,11 +141,11 @@ class Lookout:
         found = list(look_at(hint.photographer, drop, hint.path))
         for file in found:
             rows = self._ledger.originals_at(hint.photographer, file.relative)
-            if self._desk.is_news(file, rows[0] if rows else None):
+            if self._desk.is_news(file, rows[0].known if rows else None):
                 self.see(file, now)
         if not found and drop.is_dir():
             for row in self._ledger.originals_at(hint.photographer, hint.path):
-                self._desk.note_gone(row)
+                self._desk.note_gone(row.known)
 
     def is_unchanged(self, file: DroppedFile) -> bool:
         """Return whether a file still looks as it did."""

@@ -97,12 +97,30 @@ class Publisher:
         before = [] if own is None else [own.path.name]
         for candidate in chain(before, delivered_names(errand.routing.stem, row.density)):
             path = folder / candidate
-            if _is_taken(path) or self._is_anothers(path, row.id):
+            owner = self._ledger.owner_of(path)
+            if owner is not None and owner.id == row.id:
+                owner = None
+            if owner is not None and not self._is_left(owner, path, errand):
                 continue
-            record = self._intend(errand, row, made, path, name)
+            if owner is not None and owner.output is not None and self._stands(owner.output):
+                record = self._intend(errand, row, made, path, name, inherits=True)
+                publish_over(task.temporary, path)
+                return self._confirm(row.id, record)
+            if _is_taken(path):
+                continue
+            record = self._intend(errand, row, made, path, name, inherits=owner is not None)
             if publish_new(task.temporary, path):
                 return self._confirm(row.id, record)
         raise AssertionError("numbers do not end")
+
+    def _is_left(self, owner: DeliveryRow, path: Path, errand: Errand) -> bool:
+        """Return whether a name may be taken over: it is the same photographer's, and the original is gone."""
+        original = self._ledger.original(owner.original)
+        if original.photographer != errand.file.photographer or owner.intent is not None:
+            return False
+        drop = self._settings.photographers[original.photographer].drop
+        is_same_name = owner.output is not None and owner.output.path == path
+        return is_same_name and drop.is_dir() and not (drop / original.path).exists()
 
     def _stands(self, published: Published) -> bool:
         """Return whether what was published is still there as it was; otherwise its owner has changed it."""
@@ -111,19 +129,19 @@ class Publisher:
         except OSError as error:
             raise folder_fault(published.path.parent, error) from error
 
-    def _is_anothers(self, path: Path, delivery: int) -> bool:
-        owner = self._ledger.owner_of(path)
-        return owner is not None and owner.id != delivery
-
-    def _intend(self, errand: Errand, row: DeliveryRow, made: Made, path: Path, name: str) -> Record:
+    def _intend(
+        self, errand: Errand, row: DeliveryRow, made: Made, path: Path, name: str, *, inherits: bool = False
+    ) -> Record:
         doubts = made.doubts
+        if inherits:
+            doubts = (*doubts, say(Doubt.NAME_INHERITED))
         if path.name != name:
             taken = say(Doubt.NAME_TAKEN, taken=shown_path(Path(name)), given=shown_path(Path(path.name)))
             doubts = (*doubts, taken)
         record = _record(errand, row, made, path, doubts)
         assert errand.survey is not None
         intent = Published(path=path, size=made.bytes, digest=made.digest)
-        self._ledger.intend(row.id, intent, made_from=errand.survey.digest, record=record)
+        self._ledger.intend(row.id, intent, made_from=errand.survey.digest, record=record, inherits=inherits)
         return record
 
     def _confirm(self, delivery: int, record: Record) -> Record:

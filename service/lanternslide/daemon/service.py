@@ -117,6 +117,17 @@ class Service:
                     self._tell(Delivered(record=record))
         self._ledger.give_back_work()
         self._publisher.sweep_temporaries()
+        self._note_limits()
+
+    def _note_limits(self) -> None:
+        """Let what was held for a limit be tried again once that limit has changed."""
+        limits = {
+            Held.TOO_MANY_PIXELS: self._limits.max_megapixels,
+            Held.NEEDS_MORE_MEMORY: (self._limits.memory_mib, self._limits.workers),
+        }
+        for reason, limit in limits.items():
+            if self._ledger.note(reason.value, str(limit)) != str(limit):
+                self._ledger.retry_held_for(reason.value)
 
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:

@@ -7,11 +7,11 @@ import stat
 from collections.abc import Callable, Iterator
 from enum import StrEnum
 from pathlib import Path
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from lanternslide.records import DroppedFile, Fingerprint
 
-__all__ = ["Kind", "kind_of", "look_at", "scan"]
+__all__ = ["Entry", "Kind", "dropped", "kind_of", "look_at", "look_through", "scan"]
 
 PICTURES = frozenset({".jpg", ".jpeg", ".jpe", ".tif", ".tiff", ".png", ".webp"})
 
@@ -61,7 +61,14 @@ def _ignore(_folder: Path, _error: OSError) -> None:
     """Take no notice of a folder that cannot be listed."""
 
 
-def scan(photographer: str, drop: Path, below: Path = Path(), closed: Closed = _ignore) -> Iterator[DroppedFile]:
+class Entry(NamedTuple):
+    """What lies in a drop folder and may be an original; there may be very many."""
+
+    relative: str  #: The path below the drop folder.
+    status: os.stat_result
+
+
+def look_through(drop: Path, below: str = "", closed: Closed = _ignore) -> Iterator[Entry]:
     """Yield every picture in the folder *below* of the drop folder, and folders that are named like one.
 
     Links are not followed. A folder that goes away while it is looked through is passed over; one that cannot be listed
@@ -72,31 +79,47 @@ def scan(photographer: str, drop: Path, below: Path = Path(), closed: Closed = _
     OSError
         If the drop folder itself cannot be listed.
     """
-    try:
-        entries = sorted(os.scandir(drop / below), key=lambda entry: entry.name)
-    except FileNotFoundError:
-        if below == Path():
-            raise
-        return
-    except OSError as error:
-        if below == Path():
-            raise
-        closed(below, error)
-        return
-    for entry in entries:
+    for entry in _listed(drop, below, closed):
         kind = kind_of(entry.name)
         if kind is Kind.LITTER:
             continue
-        relative = below / entry.name
+        relative = f"{below}{os.sep}{entry.name}" if below else entry.name
         try:
             is_folder = entry.is_dir(follow_symlinks=False)
+            if kind is Kind.OTHER and not is_folder:
+                continue
             status = entry.stat(follow_symlinks=False)
         except OSError:
             continue
-        if is_folder and kind is not Kind.PICTURE:
-            yield from scan(photographer, drop, relative, closed)
-        elif kind is Kind.PICTURE and (is_folder or stat.S_ISREG(status.st_mode)):
-            yield _file(photographer, drop, relative, status)
+        if kind is Kind.OTHER:
+            yield from look_through(drop, relative, closed)
+        elif is_folder or stat.S_ISREG(status.st_mode):
+            yield Entry(relative, status)
+
+
+def _listed(drop: Path, below: str, closed: Closed) -> list[os.DirEntry[str]]:
+    """Return what a folder holds, in the order of its names."""
+    try:
+        with os.scandir(os.path.join(drop, below)) as found:  # noqa: PTH118 - a hundred thousand paths
+            return sorted(found, key=lambda entry: entry.name)
+    except OSError as error:
+        if not below:
+            raise
+        if not isinstance(error, FileNotFoundError):
+            closed(Path(below), error)
+        return []
+
+
+def scan(photographer: str, drop: Path, below: Path = Path(), closed: Closed = _ignore) -> Iterator[DroppedFile]:
+    """Yield what `look_through` finds, as files that were dropped."""
+    folder = "" if below == Path() else str(below)
+    for entry in look_through(drop, folder, closed):
+        yield dropped(photographer, drop, entry)
+
+
+def dropped(photographer: str, drop: Path, entry: Entry) -> DroppedFile:
+    """Return an entry of a drop folder as a file that was dropped."""
+    return _file(photographer, drop, Path(entry.relative), entry.status)
 
 
 def look_at(photographer: str, drop: Path, relative: Path) -> Iterator[DroppedFile]:

@@ -1,7 +1,27 @@
 """The ledger: what was seen, what is to be made, what stands published. The only place that speaks SQL."""
 
+from lanternslide.ledger.database import place_of
 from lanternslide.ledger.ledger import Ledger
 from lanternslide.ledger.lock import StateLock
-from lanternslide.ledger.rows import DeliveryRow, OriginalRow, OriginalState, Published, Wanted
+from lanternslide.ledger.rows import (
+    DeliveryRow,
+    Known,
+    OriginalRow,
+    OriginalState,
+    Published,
+    Wanted,
+    stored_fingerprint,
+)
 
-__all__ = ["DeliveryRow", "Ledger", "OriginalRow", "OriginalState", "Published", "StateLock", "Wanted"]
+__all__ = [
+    "DeliveryRow",
+    "Known",
+    "Ledger",
+    "OriginalRow",
+    "OriginalState",
+    "Published",
+    "StateLock",
+    "Wanted",
+    "place_of",
+    "stored_fingerprint",
+]

@@ -6,16 +6,19 @@ import os
 import re
 import secrets
 import sqlite3
-from contextlib import closing
+import sys
+import unicodedata
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
 
-__all__ = ["FORMAT", "open_database", "query"]
+__all__ = ["FORMAT", "faults_of", "open_database", "open_to_read", "place_of", "query"]
 
-FORMAT = 1
+FORMAT = 2
 """The format of the database, kept in its user_version."""
 
 NAME = re.compile(r"^-- name: (\w+)$", re.MULTILINE)
@@ -33,8 +36,22 @@ def query(name: str) -> str:
     return _queries()[name]
 
 
+def place_of(path: Path) -> bytes:
+    """Return what is equal for paths that some file system takes for the same: without case, in Unicode form C.
+
+    Photographers' shares and web servers differ in that; names that are no text are their own.
+    """
+    name = path.name
+    try:
+        name.encode("utf-8")
+    except UnicodeEncodeError:
+        return os.fsencode(path)
+    plain = unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
+    return os.fsencode(path.parent) + b"/" + plain.encode("utf-8")
+
+
 def open_database(file: Path) -> sqlite3.Connection:
-    """Return a connection to the database *file*, which is made if it does not exist.
+    """Return a connection to the database *file*, which is made if it does not exist, and brought to this format.
 
     Write-ahead logging with synchronous=FULL: what was committed survives a power cut (SQLite documentation,
     "PRAGMA synchronous"; NORMAL does not promise that in WAL mode).
@@ -53,7 +70,13 @@ def open_database(file: Path) -> sqlite3.Connection:
     except sqlite3.Error as error:
         raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
     try:
-        _check(connection, file)
+        with _readable(file):
+            _check_format(connection, file)
+            connection.execute("PRAGMA journal_mode = WAL")
+            connection.execute("PRAGMA synchronous = FULL")
+            connection.execute("PRAGMA foreign_keys = ON")
+            _migrate(connection, file)
+            connection.execute(query("ledger_name")).fetchone()
     except BaseException:
         connection.close()
         raise
@@ -61,17 +84,80 @@ def open_database(file: Path) -> sqlite3.Connection:
     return connection
 
 
-def _check(connection: sqlite3.Connection, file: Path) -> None:
+def open_to_read(file: Path) -> sqlite3.Connection | None:
+    """Return a connection that only reads the database *file*, beside a running service or without one.
+
+    None if there is no ledger yet, or one of an older format, which the service brings forward at its next start.
+
+    Raises
+    ------
+    StateDamagedError, StateNewerError, StateError
+        If it cannot be used.
+    """
+    if not file.exists():
+        return None
     try:
-        (found,) = connection.execute("PRAGMA user_version").fetchone()
-        if found > FORMAT:
-            raise StateNewerError(str(file), found, FORMAT)
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = FULL")
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute(query("ledger_name")).fetchone()
+        connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
+    except sqlite3.Error as error:
+        raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
+    try:
+        with _readable(file):
+            found = _check_format(connection, file)
+            connection.execute(query("ledger_name")).fetchone()
+    except BaseException:
+        connection.close()
+        raise
+    if found < FORMAT:
+        connection.close()
+        return None
+    connection.row_factory = sqlite3.Row
+    return connection
+
+
+@contextmanager
+def _readable(file: Path) -> Iterator[None]:
+    try:
+        yield
     except sqlite3.DatabaseError as error:
+        if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+            raise StateError(f"The ledger {file} is in use by another program ({error}).") from error
         raise StateDamagedError(str(file), str(error)) from error
+
+
+def _check_format(connection: sqlite3.Connection, file: Path) -> int:
+    found: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    if found > FORMAT:
+        raise StateNewerError(str(file), found, FORMAT)
+    return found
+
+
+def _migrate(connection: sqlite3.Connection, file: Path) -> None:
+    """Bring the database forward, one format after the other, each in one transaction; a copy of the old is kept."""
+    (found,) = connection.execute("PRAGMA user_version").fetchone()
+    if found == FORMAT:
+        return
+    copy = file.with_name(f"{file.name}.format-{found}")
+    copy.unlink(missing_ok=True)  # of a migration that was cut off
+    connection.execute("VACUUM INTO ?", (os.fspath(copy),))
+    connection.create_function("place_of", 1, lambda path: place_of(Path(os.fsdecode(path))), deterministic=True)
+    for number in range(found + 1, FORMAT + 1):
+        script = files("lanternslide.ledger").joinpath(f"sql/migrations/{number}.sql").read_text("utf-8")
+        try:
+            connection.executescript(f"BEGIN IMMEDIATE; {script} PRAGMA user_version = {number}; COMMIT;")
+        except sqlite3.Error:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
+
+
+def faults_of(connection: sqlite3.Connection) -> list[str]:
+    """Return what is wrong inside a database (SQLite's own integrity and reference checks); empty if nothing is."""
+    try:
+        found = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(20)") if row[0] != "ok"]
+        found += [f"a row of {row[0]} belongs to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
+    except sqlite3.DatabaseError as error:
+        return [str(error)]
+    return found
 
 
 def _create(file: Path) -> None:
@@ -83,3 +169,9 @@ def _create(file: Path) -> None:
         connection.executescript(f"BEGIN; {schema} PRAGMA user_version = {FORMAT}; COMMIT;")
         connection.execute("INSERT INTO ledger (only, name) VALUES (1, ?)", (secrets.token_hex(4),))
     os.replace(temporary, file)  # noqa: PTH105 - the name of the promise
+    if sys.platform != "win32":  # a folder cannot be synced there
+        descriptor = os.open(file.parent, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)

@@ -11,9 +11,17 @@ from types import TracebackType
 from typing import Any, Self
 
 from lanternslide.errors import StateUnwritableError
-from lanternslide.ledger.database import open_database, query
-from lanternslide.ledger.rows import DeliveryRow, OriginalRow, OriginalState, Published, Wanted
-from lanternslide.records import DroppedFile, Fingerprint, Record
+from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query
+from lanternslide.ledger.rows import (
+    DeliveryRow,
+    Known,
+    OriginalRow,
+    OriginalState,
+    Published,
+    Wanted,
+    stored_fingerprint,
+)
+from lanternslide.records import DroppedFile, Fingerprint, Record, shown_path
 from lanternslide.words import Said
 
 __all__ = ["Ledger"]
@@ -33,9 +41,16 @@ def _storage() -> Iterator[None]:
 class Ledger:
     """What was seen, what is to be made, what stands published."""
 
-    def __init__(self, folder: Path) -> None:
-        self._connection = open_database(folder / FILE_NAME)
+    def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
+        self._connection = connection or open_database(folder / FILE_NAME)
+        self._connection.create_function("place_of", 1, _stored_place, deterministic=True)
         self.name: str = self._one("ledger_name")["name"]  #: Tells this ledger's temporary files from others'.
+
+    @classmethod
+    def to_read(cls, folder: Path) -> Self | None:
+        """Return the ledger for reading alone, beside a running service; None if there is none yet."""
+        connection = open_to_read(folder / FILE_NAME)
+        return None if connection is None else cls(folder, connection)
 
     def __enter__(self) -> Self:
         return self
@@ -66,10 +81,34 @@ class Ledger:
 
     # Originals
 
-    def originals_of(self, photographer: str) -> dict[Path, OriginalRow]:
-        """Return all that is known of a photographer's pictures, by their present path."""
-        rows = map(OriginalRow.from_row, self._all("originals_of", photographer=photographer))
-        return {row.path: row for row in rows}
+    def known_of(self, photographer: str) -> dict[bytes, Known]:
+        """Return what is known of a photographer's pictures, by their present path below the drop folder."""
+        states = {state.value: state for state in OriginalState}
+        with _storage():
+            rows = self._connection.execute(query("known_of"), {"photographer": photographer})
+            rows.row_factory = None
+            return {
+                path: Known((size, mtime_ns, inode), states[state], reason_key, number)
+                for path, size, mtime_ns, inode, state, reason_key, number in rows
+            }
+
+    def original(self, number: int) -> OriginalRow:
+        """Return one original."""
+        return OriginalRow.from_row(self._one("original", id=number))
+
+    def originals_below(self, photographer: str, path: Path) -> list[OriginalRow]:
+        """Return a photographer's pictures at a path below the drop folder, or in that folder."""
+        return [
+            OriginalRow.from_row(row) for row in self._all("originals_below", photographer=photographer, **_below(path))
+        ]
+
+    def originals_filed(self, path: Path) -> list[OriginalRow]:
+        """Return the pictures that are filed away at a path, or in that folder."""
+        return [OriginalRow.from_row(row) for row in self._all("originals_filed", **_below(path))]
+
+    def originals_with_deliveries(self) -> list[OriginalRow]:
+        """Return the pictures that something stands published of."""
+        return [OriginalRow.from_row(row) for row in self._all("originals_with_deliveries")]
 
     def originals_at(self, photographer: str, path: Path) -> list[OriginalRow]:
         """Return what is known under one path."""
@@ -124,17 +163,21 @@ class Ledger:
         """Return all deliveries of an original."""
         return [DeliveryRow.from_row(row) for row in self._all("deliveries_of", original=original)]
 
-    def intend(self, delivery: int, intent: Published, *, made_from: str, record: Record) -> None:
-        """Note, before the rename, what is about to stand where."""
+    def intend(
+        self, delivery: int, intent: Published, *, made_from: str, record: Record, inherits: bool = False
+    ) -> None:
+        """Note, before the rename, what is about to stand where, and whether it takes a name over from another."""
         self._one(
             "intend",
             id=delivery, path=os.fsencode(intent.path), size=intent.size, digest=intent.digest,
-            made_from=made_from, record=record.to_line(),
+            place=place_of(intent.path), inherits=inherits, made_from=made_from, record=record.to_line(),
         )  # fmt: skip
 
     def confirm(self, delivery: int, delivered_at: str) -> None:
-        """Note, after the rename, that the delivery stands."""
-        self._one("confirm", id=delivery, delivered_at=delivered_at)
+        """Note, after the rename, that the delivery stands; a name that it inherited is its own."""
+        with self._together():
+            self._one("inherit", id=delivery)
+            self._one("confirm", id=delivery, delivered_at=delivered_at)
 
     def take_back_intent(self, delivery: int) -> None:
         """Note that the rename did not happen; the delivery is to be made again."""
@@ -144,18 +187,71 @@ class Ledger:
         """Note that the original is too small for this delivery."""
         self._one("leave_out", id=delivery, made_from=made_from)
 
-    def finish(self, original: int) -> bool:
-        """Note that an original is delivered if nothing it asks for is left; return whether that is so."""
-        if self._one("unfinished", original=original)["number"]:
-            self.set_state(original, OriginalState.WAITING)
-            return False
-        self.set_state(original, OriginalState.DELIVERED)
-        return True
+    def finish(self, original: int) -> OriginalState:
+        """Note that nothing more can be made of an original now, and return its state.
+
+        It is delivered if nothing that it asks for is left, withdrawn if all of that was taken back, else it waits.
+        """
+        found = self._one("outcome", original=original)
+        state = OriginalState.DELIVERED
+        if found["unfinished"]:
+            state = OriginalState.WAITING
+        elif found["withdrawn"] == found["number"] > 0:
+            state = OriginalState.WITHDRAWN
+        self.set_state(original, state)
+        return state
 
     def owner_of(self, path: Path) -> DeliveryRow | None:
-        """Return the delivery that a published file belongs to."""
-        row = self._one("owner_of_output", path=os.fsencode(path))
+        """Return the delivery that a published file belongs to, also under a name equal but for case or normal form."""
+        row = self._one("owner_of_output", path=os.fsencode(path), place=place_of(path))
         return DeliveryRow.from_row(row) if row else None
+
+    # What its owner asks for
+
+    def retry(self, original: int) -> None:
+        """Let an original be tried again from the beginning; what was taken back of it comes back."""
+        with self._together():
+            self._one("retry", id=original)
+            for row in self.deliveries_of(original):
+                if row.state == "withdrawn":
+                    self._one("redo", id=row.id)
+
+    def retry_held_for(self, reason_key: str) -> None:
+        """Let originals be tried again that are held for one reason."""
+        self._one("retry_held_for", reason_key=reason_key)
+
+    def redo(self, original: int, deliveries: Iterable[int]) -> None:
+        """Let deliveries be made again."""
+        with self._together():
+            for number in deliveries:
+                self._one("redo", id=number)
+            self.set_state(original, OriginalState.WAITING)
+
+    def withdraw(self, original: int, deliveries: Iterable[int]) -> None:
+        """Note that deliveries are taken back, before their files are deleted."""
+        with self._together():
+            for number in deliveries:
+                self._one("withdraw", id=number)
+            if self.original(original).state is OriginalState.DELIVERED:
+                self.finish(original)
+
+    def withdrawn(self, delivery: int) -> None:
+        """Note that the file of a delivery that was taken back is deleted, or is not ours any more."""
+        self._one("withdrawn", id=delivery)
+
+    def open_withdrawals(self) -> list[DeliveryRow]:
+        """Return deliveries that are taken back and whose files may still stand."""
+        return [DeliveryRow.from_row(row) for row in self._all("open_withdrawals")]
+
+    def file_away(self, original: int, path: Path) -> None:
+        """Note, before it is moved, where a finished original is filed away."""
+        self._one("file_away", id=original, path=os.fsencode(path))
+
+    def note(self, name: str, value: str) -> str | None:
+        """Note what the service is run with; return what it was before, None if nothing was noted."""
+        before = self._one("noted", item=name)
+        self._one("note", item=name, value=value)
+        return None if before is None else str(before["value"])
 
     # Recovery
 
@@ -183,11 +279,17 @@ class Ledger:
 
     # What it knows
 
+    def faults(self) -> list[str]:
+        """Return what is wrong inside the database; empty if nothing is."""
+        return faults_of(self._connection)
+
     def records(self) -> Iterator[Record]:
         """Yield the record of every delivery that stands or was taken back, oldest first."""
         for row in self._connection.execute(query("records")):
             record = Record.model_validate_json(row["record"])
-            yield record.model_copy(update={"delivered_at": row["delivered_at"], "state": row["state"]})
+            filed_to = None if row["filed_to"] is None else shown_path(Path(os.fsdecode(row["filed_to"])))
+            changes = {"delivered_at": row["delivered_at"], "state": row["state"], "filed_to": filed_to}
+            yield record.model_copy(update=changes)
 
     def held(self) -> list[OriginalRow]:
         """Return what waits for its owner."""
@@ -199,6 +301,17 @@ class Ledger:
 
 
 def _stored(fingerprint: Fingerprint) -> dict[str, int]:
-    """Return a fingerprint as SQLite can hold it: its integers are signed and have 64 bits."""
-    inode = fingerprint.inode if fingerprint.inode < 2**63 else fingerprint.inode - 2**64
-    return {"size": fingerprint.size, "mtime_ns": fingerprint.mtime_ns, "inode": inode}
+    size, mtime_ns, inode = stored_fingerprint(fingerprint)
+    return {"size": size, "mtime_ns": mtime_ns, "inode": inode}
+
+
+def _stored_place(path: bytes) -> bytes:
+    return place_of(Path(os.fsdecode(path)))
+
+
+def _below(path: Path) -> dict[str, bytes]:
+    """Return what a query compares paths with, to find one or all in a folder; the empty path is all."""
+    if path == Path():
+        return {"path": b"", "below": b"", "beyond": b"\xff" * 8}
+    encoded, separator = os.fsencode(path), ord(os.sep)
+    return {"path": encoded, "below": encoded + bytes([separator]), "beyond": encoded + bytes([separator + 1])}

@@ -7,11 +7,11 @@ import sqlite3
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import Self
+from typing import NamedTuple, Self
 
 from lanternslide.records import Fingerprint
 
-__all__ = ["DeliveryRow", "OriginalRow", "OriginalState", "Published", "Wanted"]
+__all__ = ["DeliveryRow", "Known", "OriginalRow", "OriginalState", "Published", "Wanted", "stored_fingerprint"]
 
 
 class OriginalState(StrEnum):
@@ -23,6 +23,15 @@ class OriginalState(StrEnum):
     HELD = "held"
     WITHDRAWN = "withdrawn"
     GONE = "gone"
+
+
+class Known(NamedTuple):
+    """The little of an original that a scan compares a file with; there may be very many."""
+
+    fingerprint: tuple[int, int, int]  #: Size, time and number of the file, as stored.
+    state: OriginalState
+    reason_key: str | None
+    id: int
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -39,6 +48,12 @@ class OriginalRow:
     reason_key: str | None
     reason: str | None
     attempts: int
+    filed_to: Path | None = None  #: Where it is filed away, or about to be.
+
+    @property
+    def known(self) -> Known:
+        """The little of it that a scan compares a file with."""
+        return Known(stored_fingerprint(self.fingerprint), self.state, self.reason_key, self.id)
 
     @classmethod
     def from_row(cls, row: sqlite3.Row) -> Self:
@@ -54,7 +69,14 @@ class OriginalRow:
             reason_key=row["reason_key"],
             reason=row["reason"],
             attempts=row["attempts"],
+            filed_to=None if row["filed_to"] is None else Path(os.fsdecode(row["filed_to"])),
         )
+
+
+def stored_fingerprint(fingerprint: Fingerprint) -> tuple[int, int, int]:
+    """Return size, time and number as SQLite can hold them: its integers are signed and have 64 bits."""
+    inode = fingerprint.inode if fingerprint.inode < 2**63 else fingerprint.inode - 2**64
+    return fingerprint.size, fingerprint.mtime_ns, inode
 
 
 def _signed(inode: int) -> int:

@@ -62,10 +62,10 @@ def test_a_life(ledger: Ledger) -> None:
     wanted = ledger.want(row.id, "d1", [CLUB, *JOURNAL])
     assert [(item.destination, item.density) for item in wanted] == [("club", 1), ("journal", 1), ("journal", 2)]
     publish(ledger, wanted[0])
-    assert not ledger.finish(row.id)
+    assert ledger.finish(row.id) is OriginalState.WAITING
     publish(ledger, wanted[1])
     ledger.leave_out(wanted[2].id, "d1")
-    assert ledger.finish(row.id)
+    assert ledger.finish(row.id) is OriginalState.DELIVERED
 
     assert [item.state for item in ledger.deliveries_of(row.id)] == ["delivered", "delivered", "left out"]
     assert [record.delivered_at for record in ledger.records()] == ["2026-11-25T12:00:00+00:00"] * 2
@@ -106,8 +106,10 @@ def test_everything_survives_a_restart(folder: Path) -> None:
 
     with Ledger(folder) as after:
         assert after.name == name
-        assert after.originals_of("ida").keys() == {Path(os.fsdecode(b"caf\xe9.jpg"))}
-        (row,) = after.originals_of("ida").values()
+        ((path, known),) = after.known_of("ida").items()
+        assert path == b"caf\xe9.jpg"
+        row = after.original(known.id)
+        assert row.known == known
         assert row.fingerprint == file_of().fingerprint
         (found,) = after.deliveries_of(row.id)
         assert found.output is not None
@@ -124,7 +126,7 @@ def test_what_was_worked_on_waits_after_a_restart(ledger: Ledger) -> None:
 
     ledger.give_back_work()
 
-    assert ledger.originals_of("ida")[Path("grey-seal.jpg")].state is OriginalState.WAITING
+    assert ledger.known_of("ida")[b"grey-seal.jpg"].state is OriginalState.WAITING
     assert [row.intent for row in ledger.open_intents()] == [intent]
     ledger.take_back_intent(delivery.id)
     assert ledger.open_intents() == []
@@ -231,8 +233,137 @@ def test_a_newer_ledger_is_refused(folder: Path) -> None:
     with closing(sqlite3.connect(folder / "ledger.sqlite")) as connection:
         connection.execute("PRAGMA user_version = 99")
 
-    with pytest.raises(StateNewerError, match=r"format 99.*up to 1"):
+    with pytest.raises(StateNewerError, match=r"format 99.*up to 2"):
         Ledger(folder)
+
+
+def columns_of(file: Path) -> dict[str, set[tuple[object, ...]]]:
+    """Return every table and index of a database with its columns."""
+    with closing(sqlite3.connect(file)) as connection:
+        names = [(kind, name) for kind, name in connection.execute("SELECT type, name FROM sqlite_master")]
+        return {
+            name: {tuple(row[1:]) for row in connection.execute(f"PRAGMA {kind}_xinfo({name})")} for kind, name in names
+        }
+
+
+def test_an_older_ledger_is_brought_forward_and_a_copy_kept(folder: Path, tmp_path: Path) -> None:
+    """Everything is still known afterwards, the schema is that of a new ledger, and the old file can be put back."""
+    file = folder / "ledger.sqlite"
+    with closing(sqlite3.connect(file)) as connection:
+        connection.executescript((Path(__file__).parent / "format-1.sql").read_text("utf-8"))
+        connection.execute("INSERT INTO ledger (only, name) VALUES (1, 'abc')")
+        connection.execute(
+            "INSERT INTO original (photographer, picture, path, size, mtime_ns, inode, state) "
+            "VALUES ('ida', X'78', X'78', 1, 5, 7, 'delivered')"
+        )
+        connection.execute(
+            "INSERT INTO delivery (original, destination, density, state, recipe, output, output_size, output_digest) "
+            "VALUES (1, 'club', 1, 'delivered', '{}', ?, 3, 'j')", (b"/out/Seal.jpg",)
+        )  # fmt: skip
+        connection.execute("PRAGMA user_version = 1")
+        connection.commit()
+
+    with Ledger(folder) as ledger:
+        assert ledger.name == "abc"
+        assert ledger.known_of("ida")[b"x"].state is OriginalState.DELIVERED
+        owner = ledger.owner_of(Path("/out/seal.jpg"))
+        assert owner is not None
+        assert owner.output is not None
+        assert owner.output.path == Path("/out/Seal.jpg")
+    fresh = tmp_path / "fresh"
+    fresh.mkdir()
+    with Ledger(fresh):
+        pass
+    assert {name: {c[:3] for c in found} for name, found in columns_of(file).items()} == {
+        name: {c[:3] for c in found} for name, found in columns_of(fresh / "ledger.sqlite").items()
+    }
+    with closing(sqlite3.connect(folder / "ledger.sqlite.format-1")) as copy:
+        assert copy.execute("PRAGMA user_version").fetchone() == (1,)
+        assert copy.execute("SELECT count(*) FROM delivery").fetchone() == (1,)
+
+
+def test_a_migration_that_fails_changes_nothing(folder: Path) -> None:
+    """The older ledger is as it was, and that is said."""
+    file = folder / "ledger.sqlite"
+    with closing(sqlite3.connect(file)) as connection:
+        connection.executescript((Path(__file__).parent / "format-1.sql").read_text("utf-8"))
+        connection.execute("CREATE TABLE noted (in_the_way)")
+        connection.execute("PRAGMA user_version = 1")
+        connection.commit()
+
+    with pytest.raises(StateDamagedError, match="noted"):
+        Ledger(folder)
+
+    with closing(sqlite3.connect(file)) as connection:
+        assert connection.execute("PRAGMA user_version").fetchone() == (1,)
+        assert "filed_to" not in {row[1] for row in connection.execute("PRAGMA table_info(original)")}
+
+
+def test_a_ledger_can_be_read_beside_its_service(folder: Path, ledger: Ledger) -> None:
+    """Reading changes nothing and sees what was committed; where there is no ledger there is none to read."""
+    take_in(ledger)
+    reader = Ledger.to_read(folder)
+    assert reader is not None
+    with reader:
+        assert reader.counts() == {("ida", OriginalState.WAITING): 1}
+        assert reader.faults() == []
+        with pytest.raises(StateUnwritableError, match="readonly"):
+            take_in(reader, "another.jpg")
+    assert Ledger.to_read(folder / "none") is None
+
+
+def test_names_that_a_file_system_takes_for_one_have_one_owner(ledger: Ledger) -> None:
+    """Case and Unicode's normal forms make no difference to who a name belongs to; other letters do."""
+    row = take_in(ledger)
+    (delivery,) = ledger.want(row.id, "d1", [CLUB])
+    path = Path("/out/R\u00f6st \u00c9.jpg")
+    ledger.intend(delivery.id, Published(path=path, size=3, digest="j"), made_from="d1", record=RECORD)
+    ledger.confirm(delivery.id, "now")
+
+    for name in ("R\u00f6st \u00c9.jpg", "Ro\u0308st E\u0301.jpg", "r\u00f6st \u00e9.JPG"):
+        owner = ledger.owner_of(path.with_name(name))
+        assert owner is not None
+        assert owner.id == delivery.id
+    assert ledger.owner_of(path.with_name("Rost E.jpg")) is None
+    assert ledger.owner_of(Path("/elsewhere") / path.name) is None
+
+
+def test_what_is_taken_back_stays_so_until_its_original_changes(ledger: Ledger) -> None:
+    """The same bytes do not bring it back; other bytes do, and so does a retry."""
+    row = take_in(ledger)
+    club, journal = ledger.want(row.id, "d1", [CLUB, JOURNAL[0]])
+    for item in (club, journal):
+        publish(ledger, item)
+    assert ledger.finish(row.id) is OriginalState.DELIVERED
+    ledger.withdraw(row.id, [club.id])
+    assert [item.id for item in ledger.open_withdrawals()] == [club.id]
+    ledger.withdrawn(club.id)
+    assert ledger.open_withdrawals() == []
+    assert ledger.original(row.id).state is OriginalState.DELIVERED
+    assert ledger.want(row.id, "d1", [CLUB, JOURNAL[0]]) == []
+    assert [item.destination for item in ledger.want(row.id, "d2", [CLUB])] == ["club"]
+    ledger.withdraw(row.id, [club.id, journal.id])
+    ledger.set_state(row.id, OriginalState.WITHDRAWN)
+    ledger.retry(row.id)
+    assert ledger.original(row.id).state is OriginalState.WAITING
+    assert len(ledger.want(row.id, "d1", [CLUB, JOURNAL[0]])) == 2
+
+
+def test_paths_below_a_folder(ledger: Ledger) -> None:
+    """A folder names all that lies in it, and nothing whose name merely begins like it."""
+    for name in ("isles/a.jpg", "isles/b/c.jpg", "isles.jpg", "isles2/d.jpg"):
+        take_in(ledger, name)
+
+    found = {str(row.path) for row in ledger.originals_below("ida", Path("isles"))}
+    assert found == {"isles/a.jpg", "isles/b/c.jpg"}
+    assert len(ledger.originals_below("ida", Path())) == 4
+    assert ledger.originals_below("juno", Path()) == []
+
+
+def test_what_is_noted_is_remembered(ledger: Ledger) -> None:
+    """What it was before comes back."""
+    assert ledger.note("max_megapixels", "100") is None
+    assert ledger.note("max_megapixels", "200") == "100"
 
 
 def test_a_locked_database_stops_loudly(folder: Path, ledger: Ledger) -> None:

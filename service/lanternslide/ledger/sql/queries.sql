@@ -2,17 +2,30 @@
 -- Which ledger this is.
 SELECT name FROM ledger;
 
--- name: originals_of
--- Everything known of a photographer's pictures.
-SELECT * FROM original WHERE photographer = :photographer;
+-- name: known_of
+-- What a scan compares files with.
+SELECT path, size, mtime_ns, inode, state, reason_key, id FROM original WHERE photographer = :photographer;
+
+-- name: originals_below
+-- A photographer's pictures at a path or below a folder (:below ends with a slash, :beyond with the character after
+-- it), by where they are dropped or filed away.
+SELECT * FROM original WHERE photographer = :photographer AND (
+    path = :path OR (path >= :below AND path < :beyond)
+);
+
+-- name: originals_filed
+-- Pictures that are filed away at a path or below a folder.
+SELECT * FROM original WHERE filed_to = :path OR (filed_to >= :below AND filed_to < :beyond);
+
+-- name: originals_with_deliveries
+-- Pictures that something stands published of, oldest first.
+SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdrawn') AND EXISTS (
+    SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.state = 'delivered'
+) ORDER BY id;
 
 -- name: original_of_picture
 -- One picture.
 SELECT * FROM original WHERE photographer = :photographer AND picture = :picture;
-
--- name: original
--- One original by its number.
-SELECT * FROM original WHERE id = :id;
 
 -- name: take_in
 -- A picture that has settled: new, changed, or under a new path. What it was held for before no longer counts.
@@ -22,7 +35,7 @@ ON CONFLICT (photographer, picture) DO UPDATE SET
     attempts = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode)
         AND state IN ('waiting', 'working') THEN attempts ELSE 0 END,
     path = excluded.path, size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode,
-    state = 'waiting', reason = NULL, reason_key = NULL
+    state = 'waiting', reason = NULL, reason_key = NULL, filed_to = NULL
 RETURNING *;
 
 -- name: originals_at
@@ -62,27 +75,34 @@ ON CONFLICT (original, destination, density) DO UPDATE SET
     state = CASE WHEN made_from IS :digest OR state = 'publishing' THEN state ELSE 'waiting' END,
     recipe = CASE WHEN made_from IS :digest OR state = 'publishing' THEN recipe ELSE excluded.recipe END;
 
--- name: unfinished
--- How many wanted deliveries of an original are not done.
-SELECT count(*) AS number FROM delivery
-WHERE original = :original AND wanted = 1 AND state IN ('waiting', 'publishing');
+-- name: outcome
+-- How many wanted deliveries of an original are not done, and how many were taken back, of how many.
+SELECT count(*) FILTER (WHERE state IN ('waiting', 'publishing')) AS unfinished,
+    count(*) FILTER (WHERE state = 'withdrawn') AS withdrawn, count(*) AS number
+FROM delivery WHERE original = :original AND wanted = 1;
 
 -- name: intend
 -- Written before the rename: a file that matches an open intent is ours.
 UPDATE delivery SET state = 'publishing', intent = :path, intent_size = :size, intent_digest = :digest,
-    made_from = :made_from, record = :record
+    place = :place, inherits = :inherits, made_from = :made_from, record = :record
 WHERE id = :id;
+
+-- name: inherit
+-- A name that another delivery had, whose original is gone, is this one's from now on.
+UPDATE delivery SET state = 'withdrawn', output = NULL, output_size = NULL, output_digest = NULL, place = NULL
+WHERE output = (SELECT intent FROM delivery AS heir WHERE heir.id = :id AND heir.inherits = 1) AND id <> :id;
 
 -- name: confirm
 -- Written after the rename: the delivery stands.
 UPDATE delivery SET state = 'delivered', output = intent, output_size = intent_size,
     output_digest = intent_digest, intent = NULL, intent_size = NULL, intent_digest = NULL,
-    delivered_at = :delivered_at
+    delivered_at = :delivered_at, inherits = 0
 WHERE id = :id AND state = 'publishing';
 
 -- name: take_back_intent
 -- The rename did not happen.
-UPDATE delivery SET state = 'waiting', made_from = NULL, intent = NULL, intent_size = NULL, intent_digest = NULL
+UPDATE delivery SET state = 'waiting', made_from = NULL, intent = NULL, intent_size = NULL, intent_digest = NULL,
+    place = CASE WHEN output IS NULL THEN NULL ELSE place_of(output) END
 WHERE id = :id AND state = 'publishing';
 
 -- name: leave_out
@@ -94,8 +114,61 @@ UPDATE delivery SET state = 'left out', made_from = :made_from WHERE id = :id;
 SELECT * FROM delivery WHERE state = 'publishing' ORDER BY id;
 
 -- name: owner_of_output
--- Which delivery a published file belongs to.
-SELECT * FROM delivery WHERE output = :path OR intent = :path;
+-- Which delivery a published file belongs to, also under a name that some file system takes for the same.
+SELECT * FROM delivery WHERE output = :path OR intent = :path OR place = :place ORDER BY id;
+
+-- name: original
+-- One original.
+SELECT * FROM original WHERE id = :id;
+
+-- name: withdraw
+-- Before the file is deleted: the delivery is taken back, and stays so while its original has the same bytes.
+UPDATE delivery SET state = 'withdrawn',
+    made_from = coalesce((SELECT digest FROM original WHERE original.id = delivery.original), made_from)
+WHERE id = :id AND state <> 'publishing';
+
+-- name: withdrawn
+-- After the file was deleted, or was found not to be ours any more.
+UPDATE delivery SET output = NULL, output_size = NULL, output_digest = NULL, place = NULL
+WHERE id = :id AND state = 'withdrawn';
+
+-- name: open_withdrawals
+-- Files that may or may not be deleted yet.
+SELECT * FROM delivery WHERE state = 'withdrawn' AND output IS NOT NULL ORDER BY id;
+
+-- name: redo
+-- A delivery that its owner wants made again.
+UPDATE delivery SET state = 'waiting', made_from = NULL WHERE id = :id AND state NOT IN ('waiting', 'publishing');
+
+-- name: retry
+-- An original that its owner wants tried again, from the beginning.
+UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL, attempts = 0 WHERE id = :id;
+
+-- name: retry_held_for
+-- Originals that were held for a limit that has changed.
+UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL WHERE state = 'held' AND reason_key = :reason_key;
+
+-- name: file_away
+-- Before a finished original is moved.
+UPDATE original SET filed_to = :path WHERE id = :id;
+
+-- name: open_filings
+-- Originals that are about to be filed away, or are.
+SELECT * FROM original WHERE filed_to IS NOT NULL AND photographer = :photographer AND path = :path;
+
+-- name: note
+-- What the service was last run with.
+INSERT INTO noted (name, value) VALUES (:item, :value) ON CONFLICT (name) DO UPDATE SET value = excluded.value;
+
+-- name: noted
+-- What was noted.
+SELECT value FROM noted WHERE name = :item;
+
+-- name: queue_of
+-- Whether something is still to be made for a destination.
+SELECT 1 AS found FROM delivery JOIN original ON original.id = delivery.original
+WHERE delivery.destination = :destination AND delivery.wanted = 1 AND delivery.state IN ('waiting', 'publishing')
+    AND original.state = 'working' LIMIT 1;
 
 -- name: give_back_work
 -- After a stop: nobody works on these any more.
@@ -115,7 +188,7 @@ SELECT path FROM used_folder;
 
 -- name: records
 -- Every delivery that stands or was taken back, with its original.
-SELECT delivery.*, original.photographer, original.path, original.attempts
+SELECT delivery.*, original.photographer, original.path, original.attempts, original.filed_to
 FROM delivery JOIN original ON original.id = delivery.original
 WHERE delivery.record IS NOT NULL AND delivery.state IN ('delivered', 'withdrawn')
 ORDER BY delivery.delivered_at, delivery.id;

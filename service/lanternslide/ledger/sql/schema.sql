@@ -1,4 +1,4 @@
--- Format 1. Paths are bytes: a name need not be text.
+-- Format 2. Paths are bytes: a name need not be text.
 
 -- One row says which ledger this is; temporary files carry its name, so that no other service sweeps them.
 CREATE TABLE ledger (
@@ -27,6 +27,7 @@ CREATE TABLE original (
     reason_key TEXT,
     reason TEXT,
     attempts INTEGER NOT NULL DEFAULT 0 CHECK (attempts >= 0),
+    filed_to BLOB,                   -- where a finished original is filed away, written before it is moved
     UNIQUE (photographer, picture),
     CHECK ((state = 'held') = (reason IS NOT NULL)),
     CHECK ((reason IS NULL) = (reason_key IS NULL))
@@ -48,7 +49,7 @@ CREATE TABLE delivery (
                                      --                                         -> delivered, waiting
         'delivered',                 -- stands under its name                   -> waiting (its original changed)
         'left out',                  -- the original is too small for it        -> waiting (its original changed)
-        'withdrawn'                  -- taken back                              -> waiting
+        'withdrawn'                  -- taken back; with an output: about to be -> waiting
     )),
     made_from TEXT,                  -- digest of the original it was last made from
     recipe TEXT NOT NULL,            -- how it is to be made, as JSON
@@ -60,6 +61,8 @@ CREATE TABLE delivery (
     intent_digest TEXT,
     record TEXT,                     -- the record as JSON, written with the intent
     delivered_at TEXT,               -- RFC 3339
+    place BLOB,                      -- where it stands or is to: equal for names that any file system takes for one
+    inherits INTEGER NOT NULL DEFAULT 0 CHECK (inherits IN (0, 1)), -- 1: the intent takes a name over from another
     UNIQUE (original, destination, density),
     CHECK ((state = 'publishing') = (intent IS NOT NULL)),
     CHECK ((intent IS NULL) = (intent_size IS NULL) AND (intent IS NULL) = (intent_digest IS NULL)),
@@ -69,6 +72,15 @@ CREATE TABLE delivery (
 
 -- A file belongs to one delivery.
 CREATE UNIQUE INDEX delivery_output ON delivery (output) WHERE output IS NOT NULL;
+
+CREATE INDEX delivery_place ON delivery (place) WHERE place IS NOT NULL;
+CREATE INDEX delivery_state ON delivery (state);
+
+-- What the service was last run with, by name.
+CREATE TABLE noted (
+    name TEXT PRIMARY KEY,
+    value TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
 
 -- Destination folders that were used: their absence is a fault that may pass, never a reason to make them anew.
 CREATE TABLE used_folder (

@@ -1,0 +1,153 @@
+"""Whole lives of pictures: what an owner does with originals and deliveries over time."""
+
+from __future__ import annotations
+
+import shutil
+import unicodedata
+from pathlib import Path
+
+import pytest
+
+from tests.support.pictures import save_jpeg, size_of
+from tests.support.service import PLAIN, Home, make_home, sweep
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Return a home with one photographer and three destinations."""
+    return make_home(tmp_path)
+
+
+def doubts(events: list[dict[str, object]]) -> str:
+    """Return all doubts of what was delivered."""
+    return " ".join(str(event["doubts"]) for event in events if event["event"] == "delivered")
+
+
+def test_a_picture_exported_again_under_another_ending(home: Home) -> None:
+    """While both lie there they are two pictures; once the first is gone, the other one takes its name."""
+    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    save_jpeg(home.drop() / "north-stack@club.jpeg", 1200, 900, seed=2)
+    ran = sweep(home)
+    assert {name: size_of(home.out(name)) for name in home.delivered()} == {
+        "club/north-stack.jpg": (1300, 900), "club/north-stack-2.jpg": (1200, 900),
+    }  # fmt: skip
+    assert "already had the name" in doubts(ran.events)
+
+    (home.drop() / "north-stack@club.jpg").unlink()
+    (home.drop() / "north-stack@club.jpeg").unlink()
+    save_jpeg(home.drop() / "north-stack@club.jpe", 1100, 900, seed=3)
+    ran = sweep(home)
+    assert ran.status == 0
+    assert size_of(home.out("club", "north-stack.jpg")) == (1100, 900)
+    assert size_of(home.out("club", "north-stack-2.jpg")) == (1200, 900)
+    assert "belonged to another original that is gone" in doubts(ran.events)
+
+    # It is that picture's own from then on.
+    save_jpeg(home.drop() / "north-stack@club.jpe", 1000, 900, seed=4)
+    assert sweep(home).status == 0
+    assert size_of(home.out("club", "north-stack.jpg")) == (1000, 900)
+    assert len(home.delivered()) == 2
+
+
+def test_a_name_whose_owner_has_been_emptied_is_taken_over_too(home: Home) -> None:
+    """The delivery was deleted by hand and the original as well: nothing is in the way of the name."""
+    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    (home.drop() / "north-stack@club.jpg").unlink()
+    home.out("club", "north-stack.jpg").unlink()
+    save_jpeg(home.drop() / "north-stack@club.jpeg", 1200, 900)
+
+    assert sweep(home).status == 0
+    assert list(home.delivered()) == ["club/north-stack.jpg"]
+
+
+def test_a_changed_delivery_of_a_picture_that_is_gone_is_its_owners(home: Home) -> None:
+    """What somebody has edited in place is never written over, whoever is gone."""
+    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    (home.drop() / "north-stack@club.jpg").unlink()
+    home.out("club", "north-stack.jpg").write_bytes(b"edited")
+    save_jpeg(home.drop() / "north-stack@club.jpeg", 1200, 900)
+
+    assert sweep(home).status == 0
+    assert home.out("club", "north-stack.jpg").read_bytes() == b"edited"
+    assert size_of(home.out("club", "north-stack-2.jpg")) == (1200, 900)
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("Skerry", "skerry"),
+        (unicodedata.normalize("NFC", "Sk\u00ebrry"), unicodedata.normalize("NFD", "Sk\u00ebrry")),
+    ],
+    ids=["case", "normal form"],
+)
+def test_names_that_a_web_server_or_share_takes_for_one(home: Home, first: str, second: str) -> None:
+    """They stay apart in the destination, even where this file system would keep both."""
+    save_jpeg(home.drop() / f"{first}@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / f"{second}@club.jpg", 1200, 900, seed=2)
+    if len(list(home.drop().iterdir())) < 2:
+        pytest.skip("this file system takes both names for one")
+
+    assert sweep(home).status == 0
+    names = {unicodedata.normalize("NFC", name).casefold() for name in home.delivered()}
+    assert len(names) == 2
+    assert {size_of(home.out(name)) for name in home.delivered()} == {(1300, 900), (1200, 900)}
+
+
+def test_a_picture_moved_to_another_destinations_folder(home: Home) -> None:
+    """It is delivered there; what stands in the first place stays until its owner withdraws it."""
+    (home.drop() / "club").mkdir()
+    (home.drop() / "journal").mkdir()
+    original = save_jpeg(home.drop() / "club" / "north-stack.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    original.rename(home.drop() / "journal" / "north-stack.jpg")
+
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/north-stack.jpg", "ida/journal/north-stack.jpg"}
+
+
+def test_other_tags_replace_nothing_and_add_what_is_new(home: Home) -> None:
+    """A tag more delivers there; a tag less leaves what stands."""
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    before = home.delivered()
+    original.rename(home.drop() / "north-stack@journal.jpg")
+
+    assert sweep(home).status == 0
+    after = home.delivered()
+    assert after.keys() == {"club/north-stack.jpg", "ida/journal/north-stack.jpg"}
+    assert after["club/north-stack.jpg"] == before["club/north-stack.jpg"]
+
+
+def test_an_original_that_is_removed_and_put_back(home: Home) -> None:
+    """Nothing happens to its deliveries, and nothing is made twice."""
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    before = home.delivered()
+    elsewhere = shutil.move(original, home.root / "elsewhere.jpg")
+    assert sweep(home).status == 0
+    assert home.delivered() == before
+    shutil.copy(elsewhere, original)
+
+    ran = sweep(home)
+    assert ran.status == 0
+    assert home.delivered() == before
+    assert not [event for event in ran.events if event["event"] == "delivered"]
+
+
+def test_a_picture_too_large_for_the_memory_is_held_with_both_figures(home: Home) -> None:
+    """It stops nobody; with a larger budget it is taken up without being touched."""
+    home.config.write_text(PLAIN.replace("workers = 2", 'workers = 1\nmemory = "210 MiB"'))
+    save_jpeg(home.drop() / "panorama@club.jpg", 8000, 4000)
+    save_jpeg(home.drop() / "small@club.jpg", 1200, 800)
+
+    ran = sweep(home)
+    assert ran.status == 1
+    assert "the whole budget is 210 MiB" in ran.held()["ida: panorama@club.jpg"]
+    assert list(home.delivered()) == ["club/small.jpg"]
+
+    home.config.write_text(PLAIN.replace("workers = 2", 'workers = 1\nmemory = "1 GiB"'))
+    assert sweep(home).status == 0
+    assert size_of(home.out("club", "panorama.jpg")) == (1920, 960)
