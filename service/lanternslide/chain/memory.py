@@ -18,6 +18,9 @@ LOADED_MIB = 100
 PLANE = 4
 """Bytes of a float32."""
 
+SPARE = 1.15
+"""What the allocator and the libraries take on top, at the widest panoramas (measured)."""
+
 FINISHING = 30
 """Bytes for each final pixel while it is sharpened, encoded and measured: lightness, detail, codes, the JPEG's own."""
 
@@ -44,4 +47,4 @@ def estimated_mib(header: Header, plans: Sequence[Plan]) -> float:
             turned = header.turned and index == len(plan.rungs) - 1
             resized = 2 * pixels * channels * PLANE if index or turned else 0
             finishing = max(finishing, pixels * FINISHING + resized)
-    return LOADED_MIB + (needed + finishing) / MIB
+    return LOADED_MIB + (SPARE * needed + finishing) / MIB

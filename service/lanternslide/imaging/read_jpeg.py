@@ -75,8 +75,11 @@ def _held_bytes(path: Path, image: Image.Image) -> int:
     channels = CHANNELS[image.mode]
     samples = image.width * image.height * channels
     coefficients = 2 * samples if image.info.get("progressive") else 0
-    held = samples if is_read_whole(image.width, image.height, channels) else STREAMED_ROWS * image.width * channels
-    return path.stat().st_size + held + coefficients
+    file = path.stat().st_size
+    if is_read_whole(image.width, image.height, channels):
+        return file + samples + coefficients
+    # The file is mapped twice, to decode it and to read its metadata (measured at 500 and 1,000 megapixels).
+    return 2 * file + STREAMED_ROWS * image.width * channels + coefficients
 
 
 def bands(header: Header, remarks: list[str]) -> Iterator[Codes]:
