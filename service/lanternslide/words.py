@@ -1,8 +1,8 @@
 """Everything the service says about a picture or a config, in one list for a photographer to review.
 
-Four lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what
-may *pass* by itself, and what is wrong with a *config*. Each entry is a key (stable: it stands in the ledger
-and in logs) and a sentence with named places; a held reason and a passing fault also say what to do.
+Five lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass*
+by itself, what an owner's *command* has done, and what is wrong with a *config*. Each entry is a key (stable: it stands
+in the ledger and in logs) and a sentence with named places; a held reason and a passing fault also say what to do.
 ``NOT_YET`` names the entries whose feature is still to come; a test holds it against the code, so that a
 sentence nobody can meet does not stay here by accident.
 """
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-__all__ = ["NOT_YET", "SENTENCES", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
+__all__ = ["NOT_YET", "SENTENCES", "Command", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
 
 
 class Held(StrEnum):
@@ -78,6 +78,7 @@ class Passing(StrEnum):
     FOLDER_TROUBLE = "folder-trouble"
     NO_EVENTS = "no-events"
     NO_WORKERS = "no-workers"
+    FILING_AWAY = "filing-away"
 
 
 class ConfigWord(StrEnum):
@@ -97,9 +98,29 @@ class ConfigWord(StrEnum):
     NO_SUCH_DESTINATION = "no-such-destination"
     OVERLAPPING_FOLDERS = "overlapping-folders"
     SAME_TAG = "same-tag"
+    NEEDS_RESTART = "needs-restart"
 
 
-Word = Held | Doubt | Passing | ConfigWord
+class Command(StrEnum):
+    """What an owner's command has done or could not do."""
+
+    NOT_UNDERSTOOD = "not-understood"
+    NO_SUCH_DESTINATION = "no-such-destination-here"
+    UNKNOWN = "unknown-original"
+    RETRIED = "retried"
+    RETRIED_ONE = "retried-one"
+    NOTHING_TO_RETRY = "nothing-to-retry"
+    WITHDRAWN = "withdrawn"
+    WAS_AWAY = "was-away"
+    CHANGED_STAYS = "changed-stays"
+    WITHDRAWN_LATER = "withdrawn-later"
+    NOTHING_STANDS = "nothing-stands"
+    LOOKS_NOW = "looks-now"
+    MADE_AGAIN = "made-again"
+    LEFT_FOR_SERVICE = "left-for-service"
+
+
+Word = Held | Doubt | Passing | ConfigWord | Command
 
 SENTENCES: Mapping[Word, str] = MappingProxyType(
     {
@@ -243,6 +264,30 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "No worker process can be started ({detail}), so nothing can be made at the moment. It is tried again and "
             "again; nothing is lost. Free some memory; if that does not help, install lanternslide again."
         ),
+        Passing.FILING_AWAY: (
+            "The folder {folder}, which finished originals of {photographer} are filed in, is not there. They stay in "
+            "the drop folder meanwhile. If it is on a share or an external disk, connect it."
+        ),
+        # Commands.
+        Command.NOT_UNDERSTOOD: "The running service does not understand this. It may be an older version: restart it.",
+        Command.NO_SUCH_DESTINATION: "There is no destination “{found}”. Destinations: {known}.",
+        Command.UNKNOWN: (
+            "{path}: no original is known there. Name one as it lies, or lay, in a drop folder, or the folder around "
+            "it."
+        ),
+        Command.RETRIED: "Originals that are tried again: {number}.",
+        Command.RETRIED_ONE: "{original} is tried again.",
+        Command.NOTHING_TO_RETRY: "{path}: nothing there is held, and nothing was withdrawn.",
+        Command.WITHDRAWN: "{path} was deleted.",
+        Command.WAS_AWAY: "{path} was not there any more; it stays away.",
+        Command.CHANGED_STAYS: (
+            "{path} was changed by somebody since it was delivered, so it stays. Delete it by hand if it should go."
+        ),
+        Command.WITHDRAWN_LATER: "{path} is deleted as soon as that is possible. {reason}",
+        Command.NOTHING_STANDS: "{original}: nothing of it stands published.",
+        Command.LOOKS_NOW: "The drop folders are looked through now.",
+        Command.MADE_AGAIN: "Made again or newly: {deliveries} deliveries of {pictures} pictures.",
+        Command.LEFT_FOR_SERVICE: "The running service has not answered yet; it does this as soon as it can.",
         # The config.
         ConfigWord.NO_FILE: (
             "There is no config here. Name one with --config or $LANTERNSLIDE_CONFIG, or put lanternslide.toml "
@@ -270,6 +315,7 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The folder {folder} lies inside, or is, the folder of {other} ({other_folder}). Folders must lie apart, "
             "or the service could take its own deliveries for originals."
         ),
+        ConfigWord.NEEDS_RESTART: "This key cannot change while the service runs. Stop the service and start it again.",
         ConfigWord.SAME_TAG: "“{tag}” already means the destination {other}. A tag or subfolder means one place.",
     }
 )

@@ -103,8 +103,13 @@ class Ran:
 
 def sweep(home: Home, *before: str) -> Ran:
     """Run ``lanternslide sweep``, by the command *before* it where one is given."""
+    return run(home, "sweep", before=before)
+
+
+def run(home: Home, *arguments: str | Path, before: tuple[str, ...] = ()) -> Ran:
+    """Run a command of lanternslide, by the command *before* it where one is given."""
     done = subprocess.run(
-        [*before, *_command(home, "sweep")],
+        [*before, *_command(home, *map(str, arguments))],
         env=_environment(), capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE, check=False,
     )  # fmt: skip
     return Ran(status=done.returncode, output=done.stdout, events=_events(done.stderr), errors=done.stderr)

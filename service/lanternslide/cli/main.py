@@ -8,8 +8,10 @@ from pathlib import Path
 import click
 
 from lanternslide import __version__
+from lanternslide.cli.retry import retry
 from lanternslide.cli.sweep import sweep
 from lanternslide.cli.watch import watch
+from lanternslide.cli.withdraw import withdraw
 from lanternslide.errors import LanternslideError
 
 __all__ = ["cli", "entrypoint"]
@@ -36,8 +38,8 @@ def cli(context: click.Context, named: Path | None) -> None:
     context.obj = named
 
 
-cli.add_command(sweep)
-cli.add_command(watch)
+for command in (watch, sweep, retry, withdraw):
+    cli.add_command(command)
 
 
 def entrypoint() -> None:

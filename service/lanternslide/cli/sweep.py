@@ -2,38 +2,92 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import tempfile
+from datetime import datetime
 from pathlib import Path
 
 import click
 
+from lanternslide.cli.asking import ask, owner_of
 from lanternslide.cli.progress import progress_on_terminal
-from lanternslide.cli.session import open_ledger, open_settings
+from lanternslide.cli.rehearsal import print_rehearsal
+from lanternslide.cli.session import open_ledger, open_settings, state_folder
 from lanternslide.cli.summary import print_summary
+from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
+from lanternslide.daemon.requests import Request
+from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.service import Service
-from lanternslide.daemon.signals import stop_on_signals
-from lanternslide.ledger import OriginalState
+from lanternslide.daemon.signals import mail_on_signals
+from lanternslide.errors import StateLockedError
+from lanternslide.ledger import Ledger, OriginalState
 from lanternslide.records.events import Event
 from lanternslide.report import Batch, LogReport
+from lanternslide.words import Command, say
 
 __all__ = ["sweep"]
 
-HELD, WAITS = 1, 3
+HELD, USAGE, WAITS = 1, 2, 3
 
 
 @click.command()
+@click.option("--again", is_flag=True, help="Also make again what a changed config touches.")
+@click.option("--missing", is_flag=True, help="Also make again what was deleted from a destination.")
+@click.option("--only", metavar="DESTINATION", help="Only for this destination.")
+@click.option(
+    "--since", metavar="DATE", type=click.DateTime(["%Y-%m-%d", "%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"]),
+    help="Only originals that were changed on that day or later, such as 2026-11-25.",
+)  # fmt: skip
+@click.option("--dry-run", is_flag=True, help="Say what would be done, and write nothing.")
 @click.pass_obj
-def sweep(named: Path | None) -> int:
+def sweep(named: Path | None, /, **options: object) -> int:
     """Do all that lies in the drop folders, then end.
 
     What is done already is left alone. What waits on a fault that may pass, such as a disk that is full, is tried
-    once; the exit status is 3 then.
+    once; the exit status is 3 then. While a service runs, it is asked to do this instead.
     """
     settings = open_settings(named)
+    since = options["since"]
+    request = Request(
+        command="sweep",
+        destination=str(options["only"]) if options["only"] else None,
+        again=bool(options["again"]),
+        missing=bool(options["missing"]),
+        since_ns=int(since.timestamp() * 1e9) if isinstance(since, datetime) else None,
+    )
+    if request.destination is not None and request.destination not in settings.destinations:
+        known = ", ".join(settings.destinations)
+        raise click.UsageError(say(Command.NO_SUCH_DESTINATION, found=request.destination, known=known).text)
+    if options["dry_run"]:
+        return _rehearse(settings, request)
+    try:
+        return _sweep(settings, request)
+    except StateLockedError:
+        answer = ask(settings, request)
+        for line in answer.lines:
+            click.echo(line)
+        return answer.status
+
+
+def _rehearse(settings: Settings, request: Request) -> int:
+    ledger = Ledger.to_read(state_folder(settings, os.environ))
+    if ledger is not None:
+        with ledger:
+            return print_rehearsal(settings, ledger, request, sys.stdout)
+    # Nothing was ever done: what there is to know is nothing, and no state folder is made for that.
+    with tempfile.TemporaryDirectory(prefix="lanternslide-") as folder, Ledger(Path(folder)) as empty:
+        return print_rehearsal(settings, empty, request, sys.stdout)
+
+
+def _sweep(settings: Settings, request: Request) -> int:
     batch = Batch()
     mailbox = Mailbox()
-    with stop_on_signals(mailbox), open_ledger(settings, "sweep") as ledger:
+    scope = Scope(only=request.destination, since_ns=request.since_ns)
+    with mail_on_signals(mailbox), open_ledger(settings, "sweep") as ledger:
+        if request.again or request.missing:
+            owner_of(settings, ledger).perform(request)
         with progress_on_terminal(settings.service.log) as progress:
             log = LogReport()
 
@@ -41,10 +95,10 @@ def sweep(named: Path | None) -> int:
                 for listener in (progress, log, batch):
                     listener(event)
 
-            service = Service(settings, ledger, mailbox, tell)
+            service = Service(settings, ledger, mailbox, tell, scope=scope)
             service.run(until_idle=True)
         held = [row for row in ledger.held() if row.photographer in settings.photographers]
         print_summary(settings, batch, held, sys.stdout)
         waiting = [ledger.counts().get((name, OriginalState.WAITING), 0) for name in settings.photographers]
-        # What may pass goes first, since sweeping again will help there.
-        return WAITS if service.obstacles or any(waiting) else HELD if held else 0
+        # What may pass goes first, since sweeping again will help there. What a limited sweep leaves is no fault.
+        return WAITS if service.obstacles or (any(waiting) and not scope) else HELD if held else 0

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
 
-from lanternslide.cli.session import open_ledger, open_settings
+from lanternslide.cli.session import open_ledger, open_settings, state_folder
+from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
-from lanternslide.daemon.signals import stop_on_signals
+from lanternslide.daemon.signals import mail_on_signals
+from lanternslide.errors import ConfigError, ConfigFault
 from lanternslide.report import LogReport, configure_log
+from lanternslide.words import ConfigWord
 
 __all__ = ["watch"]
 
@@ -26,6 +30,14 @@ def watch(named: Path | None) -> int:
     settings = open_settings(named)
     mailbox = Mailbox()
     configure_log(settings.service.log)
-    with stop_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
-        Service(settings, ledger, mailbox, LogReport()).run(until_idle=False)
+
+    def reread() -> Settings:
+        found = open_settings(named)
+        if state_folder(found, os.environ) != state_folder(settings, os.environ):
+            fault = ConfigFault.of(str(named or "the config"), "service.state", ConfigWord.NEEDS_RESTART)
+            raise ConfigError([fault])
+        return found
+
+    with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
+        Service(settings, ledger, mailbox, LogReport(), reread=reread).run(until_idle=False)
     return 0

@@ -42,8 +42,6 @@ OF_PHOTOGRAPHER = (
     _Coming(key="copyright", off=_is(None), off_text="", feature="Filling in rights data"),
     _Coming(key="contact", off=_is(None), off_text="", feature="Filling in rights data"),
     _Coming(key="override_rights", off=_is(False), off_text="false", feature="Filling in rights data"),
-    _Coming(key="originals", off=_is("stay"), off_text='"stay"', feature="Filing finished originals away"),
-    _Coming(key="proofs", off=_is(False), off_text="false", feature="The proof sheet"),
 )
 OF_DESTINATION = (
     _Coming(key="name", off=_is("{stem}.jpg"), off_text='"{stem}.jpg"', feature="A pattern for names"),

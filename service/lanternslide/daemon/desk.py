@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
@@ -45,8 +47,12 @@ class Desk:
         """Return where a file goes, or why it is held."""
         if file.is_folder:
             return say(Held.FOLDER_LIKE_PICTURE)
+        return self.routing_at(file.photographer, file.relative)
+
+    def routing_at(self, photographer: str, relative: Path) -> Routing | Said:
+        """Return where an original at a path below a drop folder goes, or why it is held."""
         try:
-            return route(file.relative, self._places[file.photographer])
+            return route(relative, self._places[photographer])
         except OriginalHeldError as held:
             return held.said
 

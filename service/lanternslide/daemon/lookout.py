@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from lanternslide.config import Settings
@@ -12,22 +13,25 @@ from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.intake import DropWatcher, Settler, dropped, look_at, look_through
-from lanternslide.ledger import Ledger, stored_fingerprint
+from lanternslide.ledger import Ledger, OriginalState, stored_fingerprint
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import Found, Listener
 from lanternslide.words import Passing, say
 
-__all__ = ["Lookout"]
+__all__ = ["Lookout", "Questions"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Questions:
+    """What a lookout asks about files."""
+
+    in_hand: Callable[[DroppedFile], bool]  #: Whether a file, as it looks now, is already being worked on or rests.
+    in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
+    is_filed: Callable[[str], bool]  #: Whether a photographer's finished originals are filed away.
 
 
 class Lookout:
-    """Looks through the drop folders and follows hints.
-
-    Parameters
-    ----------
-    in_hand
-        Tells whether a file, as it looks now, is already being worked on or rests.
-    """
+    """Looks through the drop folders and follows hints."""
 
     def __init__(
         self,
@@ -36,14 +40,15 @@ class Lookout:
         desk: Desk,
         obstacles: Obstacles,
         tell: Listener,
-        in_hand: Callable[[DroppedFile], bool],
+        ask: Questions,
     ) -> None:
         self._settings = settings
         self._ledger = ledger
         self._desk = desk
         self._obstacles = obstacles
         self._tell = tell
-        self._in_hand = in_hand
+        self._ask = ask
+        self._finished: list[tuple[DroppedFile, int]] = []
         self._limits = Limits.of(settings.service)
         self._settler = Settler(self._limits.settle_seconds)
         self._watcher: DropWatcher | None = None
@@ -66,15 +71,25 @@ class Lookout:
         if self._watcher is not None:
             self._watcher.stop()
 
-    def scan_if_due(self, now: float) -> None:
-        """Look through every drop folder, if it is time."""
+    def scan_now(self) -> None:
+        """Have the drop folders looked through at the next occasion."""
+        self._next_scan = 0.0
+
+    def finished(self) -> list[tuple[DroppedFile, int]]:
+        """Return finished originals that still lie in a drop folder and are to be filed away, with their numbers."""
+        found, self._finished = self._finished, []
+        return found
+
+    def scan_if_due(self, now: float) -> bool:
+        """Look through every drop folder, if it is time; return whether it was."""
         if now < self._next_scan:
-            return
+            return False
         for name in self._settings.photographers:
             self._scan(name, now)
         events = self._watcher is not None and not self._unwatched
         self._next_scan = now + self._limits.scan_pause(events=events)
         self.has_scanned = True
+        return True
 
     def _scan(self, photographer: str, now: float) -> None:
         drop = self._settings.photographers[photographer].drop
@@ -98,11 +113,10 @@ class Lookout:
         for entry in found:
             row = known.pop(os.fsencode(entry.relative), None)
             # Most are as they were: no more than a comparison for those.
-            if (
-                row is not None
-                and row.state in DONE
-                and row.fingerprint == stored_fingerprint(Fingerprint.of(entry.status))
-            ):
+            fingerprint = stored_fingerprint(Fingerprint.of(entry.status))
+            if row is not None and row.state in DONE and row.fingerprint == fingerprint:
+                if row.state is OriginalState.DELIVERED and self._ask.is_filed(photographer):
+                    self._finished.append((dropped(photographer, drop, entry), row.id))
                 continue
             file = dropped(photographer, drop, entry)
             if self._desk.is_news(file, row):
@@ -137,7 +151,10 @@ class Lookout:
 
     def follow(self, hint: Hint, now: float) -> None:
         """Look at the path of a hint, and note what is no longer there."""
-        drop = self._settings.photographers[hint.photographer].drop
+        owner = self._settings.photographers.get(hint.photographer)
+        if owner is None:  # the config was read again
+            return
+        drop = owner.drop
         found = list(look_at(hint.photographer, drop, hint.path))
         for file in found:
             rows = self._ledger.originals_at(hint.photographer, file.relative)
@@ -153,7 +170,9 @@ class Lookout:
 
     def see(self, file: DroppedFile, now: float) -> None:
         """Note a file that needs something; it is handed on when it has settled."""
-        if not self._in_hand(file) and self._settler.see(file, now):
+        if not self._ask.in_scope(file.fingerprint) or self._ask.in_hand(file):
+            return
+        if self._settler.see(file, now):
             self._tell(Found(file=file))
 
     def settled(self, now: float) -> list[DroppedFile]:

@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from lanternslide.daemon.pool import Answer, PoolBroken, PoolMended
 
-__all__ = ["Hint", "Mailbox", "Stop"]
+__all__ = ["Hint", "Mailbox", "Reload", "Stop"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,12 @@ class Stop:
     """Stop in order."""
 
 
-Mail: TypeAlias = Answer | PoolBroken | PoolMended | Hint | Stop
+@dataclass(frozen=True, slots=True)
+class Reload:
+    """Read the config again."""
+
+
+Mail: TypeAlias = Answer | PoolBroken | PoolMended | Hint | Stop | Reload
 
 
 class Mailbox:

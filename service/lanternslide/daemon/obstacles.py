@@ -28,3 +28,7 @@ class Obstacles:
         """Note that nothing is in the way of *what* any more."""
         if self._met.pop(what, None) is not None:
             self._tell(Passed(what=what))
+
+    def forget(self) -> None:
+        """Forget everything: what still is in the way is met again."""
+        self._met.clear()

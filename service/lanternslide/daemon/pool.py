@@ -132,6 +132,11 @@ class Pool:
         self._orders.append(_Order(key=key, task=(name, task), timeout=timeout))
         self._wake_writer.send(None)
 
+    def resize(self, workers: int) -> None:
+        """Have so many workers; those beyond that are ended once they are idle."""
+        self._most = workers
+        self._wake_writer.send(None)
+
     def close(self) -> None:
         """End the workers at once, whatever they are at."""
         self._closing = True
@@ -151,6 +156,8 @@ class Pool:
     def _assign(self) -> None:
         """Give waiting orders to idle workers, and start workers while there are too few."""
         idle = [worker for worker in self._workers if worker.is_idle]
+        while idle and len(self._workers) > self._most:
+            self._remove(idle.pop())
         while self._orders and idle:
             worker = idle.pop()
             try:

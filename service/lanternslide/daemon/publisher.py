@@ -118,7 +118,7 @@ class Publisher:
         original = self._ledger.original(owner.original)
         if original.photographer != errand.file.photographer or owner.intent is not None:
             return False
-        drop = self._settings.photographers[original.photographer].drop
+        drop = errand.file.drop
         is_same_name = owner.output is not None and owner.output.path == path
         return is_same_name and drop.is_dir() and not (drop / original.path).exists()
 
@@ -152,7 +152,11 @@ class Publisher:
     def discard(self, job: Job) -> None:
         """Delete what a job has made and that will not be published."""
         for task in job.deliveries:
-            remove_temporary(task.temporary)
+            self.discard_one(task)
+
+    def discard_one(self, task: DeliveryTask) -> None:
+        """Delete one delivery that was made and will not be published."""
+        remove_temporary(task.temporary)
 
     def settle_intent(self, row: DeliveryRow) -> Record | None:
         """Find out whether the rename that *row* intended has happened; return the record of the delivery if so.

@@ -25,10 +25,14 @@ class Room:
     """
 
     def __init__(self, budget: float, workers: int) -> None:
-        self.budget = budget
-        self._idle = workers * LOADED_MIB
+        self.resize(budget, workers)
         self._taken: dict[Key, float] = {}
         self._passed: dict[Key, int] = {}
+
+    def resize(self, budget: float, workers: int) -> None:
+        """Have another budget from now on; what is taken stays taken."""
+        self.budget = budget
+        self._idle = workers * LOADED_MIB
 
     def needed_for(self, need: float) -> float:
         """Return what the workers take together, MiB, while one makes a job that needs *need* in all."""

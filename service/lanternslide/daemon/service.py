@@ -7,22 +7,28 @@ from __future__ import annotations
 
 import time
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.errand import Errand, Key
+from lanternslide.daemon.filing import Filing
 from lanternslide.daemon.limits import Limits
-from lanternslide.daemon.lookout import Lookout
-from lanternslide.daemon.mail import Hint, Mailbox, Stop
+from lanternslide.daemon.lookout import Lookout, Questions
+from lanternslide.daemon.mail import Hint, Mailbox, Reload, Stop
+from lanternslide.daemon.marks import HeldNotes, Stamps
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.owner import Owner
 from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
 from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.requests import Requests
 from lanternslide.daemon.room import Room
+from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.turns import Turns
-from lanternslide.errors import PassingFaultError, WorkersError
+from lanternslide.errors import ConfigError, PassingFaultError, WorkersError
 from lanternslide.ledger import Ledger, OriginalState
 from lanternslide.records import (
     DeliveryTask,
@@ -38,7 +44,20 @@ from lanternslide.records import (
     SurveyTask,
     shown_path,
 )
-from lanternslide.records.events import Began, Delivered, Ended, Failed, Finished, Idle, Listener, Started
+from lanternslide.records.events import (
+    Began,
+    ConfigRefused,
+    Delivered,
+    Ended,
+    Event,
+    Failed,
+    Finished,
+    HeldBack,
+    Idle,
+    Listener,
+    Reread,
+    Started,
+)
 from lanternslide.report import readable_memory
 from lanternslide.words import Held, Passing, Said, say
 
@@ -50,33 +69,52 @@ AHEAD = 1
 MOST_WAITING = 8
 """Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
 
+LISTEN_SECONDS = 1.0
+"""How often a service looks for its owner's requests."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Running:
-    """An errand that a worker has."""
+    """An errand that a worker has, or that waits for room."""
 
     errand: Errand
+    reading: int  #: Which reading of the config it was begun under.
     job: Job | None = None  #: Once its deliveries are being made, or wait for room in memory.
     stalled: Said | None = None  #: Why some of its deliveries were not even begun.
 
 
 class Service:
-    """Does all that lies in the drop folders; as a service until it is told to stop, or once."""
+    """Does all that lies in the drop folders; as a service until it is told to stop, or once.
 
-    def __init__(self, settings: Settings, ledger: Ledger, mailbox: Mailbox, tell: Listener) -> None:
+    Parameters
+    ----------
+    scope
+        What it is limited to.
+    reread
+        Returns the settings anew, or raises ConfigError.
+    """
+
+    def __init__(
+        self,
+        settings: Settings,
+        ledger: Ledger,
+        mailbox: Mailbox,
+        tell: Listener,
+        *,
+        scope: Scope | None = None,
+        reread: Callable[[], Settings] | None = None,
+    ) -> None:
         self._ledger = ledger
         self._mailbox = mailbox
-        self._tell = tell
-        self._limits = Limits.of(settings.service)
-        self.obstacles = Obstacles(tell)  #: What is in the way at the moment and may pass.
-        self._desk = Desk(settings, ledger, tell)
-        self._publisher = Publisher(settings, ledger)
-        self._lookout = Lookout(settings, ledger, self._desk, self.obstacles, tell, self._is_in_hand)
-        self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
+        self._listener = tell
+        self._scope = scope or Scope()
+        self._reread = reread
+        self.obstacles = Obstacles(self._tell)  #: What is in the way at the moment and may pass.
+        self._requests = Requests(ledger.folder)
+        self._stamps = Stamps(ledger.folder / "stamps", self.obstacles)
         self._ready = Turns()
-        self._room = Room(self._limits.memory_mib, self._limits.workers)
-        self._waiting: dict[Key, float] = {}  # running errands whose job waits for room: what it needs, MiB
         self._running: dict[Key, _Running] = {}
+        self._waiting: dict[Key, float] = {}  # running errands whose job waits for room: what it needs, MiB
         self._resting: dict[Key, tuple[float, DroppedFile]] = {}
         self._in_hand: dict[Path, Fingerprint] = {}  # every file that is ready, running or resting
         self._keys: set[Key] = set()  # every picture that is ready or running
@@ -84,6 +122,29 @@ class Service:
         self._busy = False
         self._deadline: float | None = None
         self._until_idle = False
+        self._reading = 0
+        self._furnish(settings)
+        self._room = Room(self._limits.memory_mib, self._limits.workers)
+
+    def _furnish(self, settings: Settings) -> None:
+        """Make everything anew that depends on the settings."""
+        self._settings = settings
+        self._limits = Limits.of(settings.service)
+        self._desk = Desk(settings, self._ledger, self._tell)
+        self._publisher = Publisher(settings, self._ledger)
+        self._filing = Filing(settings, self._ledger, self._tell)
+        self._owner = Owner(settings, self._ledger, self._desk, self._publisher, self._tell)
+        self._notes = HeldNotes(settings, self._ledger, self.obstacles)
+        ask = Questions(
+            in_hand=self._is_in_hand, in_scope=self._scope.takes_file, is_filed=self._filing.is_wanted
+        )  # fmt: skip
+        self._lookout = Lookout(settings, self._ledger, self._desk, self.obstacles, self._tell, ask)
+        self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
+
+    def _tell(self, event: Event) -> None:
+        if isinstance(event, HeldBack | Finished):
+            self._notes.is_due = True
+        self._listener(event)
 
     def run(self, *, until_idle: bool) -> None:
         """Work until told to stop or, with *until_idle*, until nothing is left that can be done now."""
@@ -98,10 +159,12 @@ class Service:
                 self._look_around()
                 self._submit()
                 self._read_mail()
+                self._hear_requests()
         finally:
             self._lookout.close()
             self._pool.close()
             self._ledger.give_back_work()
+        self._notes.write()
         if not until_idle:
             self._tell(Ended())
 
@@ -115,8 +178,10 @@ class Service:
             else:
                 if record is not None:
                     self._tell(Delivered(record=record))
+        self._owner.go_on()
         self._ledger.give_back_work()
         self._publisher.sweep_temporaries()
+        self._requests.sweep_answers()
         self._note_limits()
 
     def _note_limits(self) -> None:
@@ -151,13 +216,18 @@ class Service:
         if self._deadline is not None:
             return
         now = time.monotonic()
-        self._lookout.scan_if_due(now)
+        if self._lookout.scan_if_due(now):
+            self._owner.go_on()
+        for file, original in self._lookout.finished():
+            self._file_away(file, original)
         for key in [key for key, (due, _) in self._resting.items() if due <= now]:
             _, file = self._resting.pop(key)
             self._in_hand.pop(file.path, None)
             self._lookout.see(file, now)
         for file in self._lookout.settled(now):
             self._take_in(file, now)
+        if self._notes.is_due and not self._running:
+            self._notes.write()
 
     def _take_in(self, file: DroppedFile, now: float) -> None:
         routing = self._desk.routing_of(file)
@@ -169,11 +239,15 @@ class Service:
         if key in self._resting:
             _, before = self._resting.pop(key)
             self._in_hand.pop(before.path, None)
+        if self._scope.only is not None and (isinstance(routing, Said) or self._scope.only not in routing.destinations):
+            self._tell(Finished(file=file, changed=False))
+            return
         errand = self._desk.take_in(file, routing)
         if errand is not None:
             self._ready.add(errand)
             self._keys.add(errand.key)
             self._in_hand[file.path] = file.fingerprint
+            self._stamps.begin(errand.routing.destinations)
 
     # Working
 
@@ -186,7 +260,7 @@ class Service:
             self._submit_job(self._running[key])
         while self._ready and self._has_place():
             errand = self._ready.next(Counter(photographer for photographer, _ in self._running))
-            self._running[errand.key] = _Running(errand=errand)
+            self._running[errand.key] = _Running(errand=errand, reading=self._reading)
             fingerprint = errand.file.fingerprint
             task = SurveyTask(
                 path=errand.file.path,
@@ -205,6 +279,8 @@ class Service:
         rows, stalled = self._desk.still_to_make(errand, self._publisher)
         tasks = []
         for row in rows:
+            if not self._scope.takes_destination(row.destination):
+                continue
             try:
                 tasks.append(self._publisher.task_for(errand, row))
             except PassingFaultError as fault:
@@ -216,7 +292,7 @@ class Service:
             self._desk.hold(errand.original, errand.file, said)
         elif tasks:
             job = _job_of(errand, survey, tasks, self._desk.doubts_of(errand))
-            self._running[errand.key] = _Running(errand=errand, job=job, stalled=stalled)
+            self._running[errand.key] = _Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
             self._waiting[errand.key] = survey.need_mib
         elif stalled is not None:
             self._rest(errand, stalled)
@@ -239,10 +315,12 @@ class Service:
             return
         match answer.value:
             case Survey() as survey:
-                if self._deadline is None:
-                    self._make(replace(errand, survey=survey), survey)
-                else:
+                if self._deadline is not None:
                     self._let_go(errand)
+                elif running.reading != self._reading:
+                    self._look_again(errand)  # the config was read again meanwhile
+                else:
+                    self._make(replace(errand, survey=survey), survey)
             case Refused(said=said):
                 self._end(errand)
                 self._desk.hold(errand.original, errand.file, said)
@@ -256,7 +334,7 @@ class Service:
     def _publish(self, running: _Running, outcomes: tuple[Outcome, ...]) -> None:
         job, errand, stalled = running.job, running.errand, running.stalled
         assert job is not None
-        if not self._lookout.is_unchanged(errand.file):
+        if errand.file.photographer not in self._settings.photographers or not self._lookout.is_unchanged(errand.file):
             # What was made is stale; it is swept, and the file looked at again.
             self._publisher.discard(job)
             self._look_again(errand)
@@ -265,12 +343,15 @@ class Service:
         rows = {row.id: row for row in self._ledger.deliveries_of(errand.original)}
         for outcome in outcomes:
             match outcome:
+                case Made(delivery=number) if rows[number].state == "withdrawn":
+                    self._publisher.discard_one(tasks[number])
                 case Made(delivery=number):
                     try:
                         record = self._publisher.publish(errand, tasks[number], rows[number], outcome)
                     except PassingFaultError as fault:
                         stalled = fault.said
                     else:
+                        self._stamps.deliver(record.destination or "")
                         self._tell(Delivered(record=record))
                 case LeftOut(delivery=number):
                     self._ledger.leave_out(number, job.survey.digest)
@@ -289,6 +370,7 @@ class Service:
         self._room.leave(errand.key)
         self._keys.discard(errand.key)
         self._in_hand.pop(errand.file.path, None)
+        self._stamps.end(errand.routing.destinations)
 
     def _end(self, errand: Errand) -> None:
         self._let_go(errand)
@@ -302,8 +384,22 @@ class Service:
 
     def _finish(self, errand: Errand, *, changed: bool) -> None:
         self._end(errand)
-        self._ledger.finish(errand.original)
+        state = self._ledger.finish(errand.original)
         self._tell(Finished(file=errand.file, changed=changed))
+        if state is OriginalState.DELIVERED and self._filing.is_wanted(errand.file.photographer):
+            self._file_away(errand.file, errand.original)
+
+    def _file_away(self, file: DroppedFile, original: int) -> None:
+        """File a finished original away; where that is not possible now, the next scan finds it again."""
+        if not self._lookout.is_unchanged(file):
+            return
+        what = f"{file.photographer}: filing"
+        try:
+            self._filing.file_away(file, original)
+        except PassingFaultError as fault:
+            self.obstacles.meet(what, fault.said)
+        else:
+            self.obstacles.pass_by(what)
 
     def _rest(self, errand: Errand, said: Said) -> None:
         """Let an errand wait for what may pass; that costs no attempt."""
@@ -346,6 +442,8 @@ class Service:
                     self.obstacles.pass_by("workers")
                 case Hint():
                     self._lookout.follow(item, time.monotonic())
+                case Reload():
+                    self._reload()
                 case Stop():
                     # A second request shortens the wait.
                     grace = self._limits.grace_seconds if self._deadline is None else 0.0
@@ -358,7 +456,45 @@ class Service:
             return max(0.0, self._deadline - now)
         if self._busy and not (self._lookout or self._ready or self._running):
             return 0.0  # it has just become idle, which is to be said
-        return max(0.0, min([self._lookout.next_due(), *(due for due, _ in self._resting.values())]) - now)
+        due = [self._lookout.next_due(), now + LISTEN_SECONDS, *(due for due, _ in self._resting.values())]
+        return max(0.0, min(due) - now)
+
+    def _hear_requests(self) -> None:
+        """Do what the owner's commands have asked for."""
+        for name, request in self._requests.take():
+            answer = self._owner.perform(request)
+            # What rests is tried at once too: its owner may have mended what was in the way.
+            for _, file in self._resting.values():
+                self._in_hand.pop(file.path, None)
+            self._resting.clear()
+            self._lookout.scan_now()
+            self._notes.is_due = True
+            self._requests.answer(name, answer)
+
+    def _reload(self) -> None:
+        """Read the config again; one that is not valid is refused, and the old one stays."""
+        if self._reread is None or self._deadline is not None:
+            return
+        try:
+            settings = self._reread()
+        except ConfigError as error:
+            self._tell(ConfigRefused(detail=str(error)))
+            return
+        self._lookout.close()
+        for errand in self._ready.clear():
+            self._let_go(errand)
+        for _, file in self._resting.values():
+            self._in_hand.pop(file.path, None)
+        self._resting.clear()
+        self.obstacles.forget()
+        self._reading += 1
+        self._furnish(settings)
+        self._pool.resize(self._limits.workers)
+        self._room.resize(self._limits.memory_mib, self._limits.workers)
+        self._note_limits()
+        if not self._until_idle:
+            self._lookout.watch(self._mailbox)
+        self._tell(Reread(folders=self._folders))
 
 
 def _job_of(errand: Errand, survey: Survey, tasks: list[DeliveryTask], doubts: tuple[Said, ...]) -> Job:

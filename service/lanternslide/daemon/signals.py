@@ -7,22 +7,27 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
 
-from lanternslide.daemon.mail import Mailbox, Stop
+from lanternslide.daemon.mail import Mailbox, Reload, Stop
 
-__all__ = ["stop_on_signals"]
+__all__ = ["mail_on_signals"]
 
 STOPS = (signal.SIGTERM, signal.SIGINT)
 
 
 @contextmanager
-def stop_on_signals(mailbox: Mailbox) -> Iterator[None]:
-    """While open, have SIGTERM and SIGINT leave a request to stop in *mailbox*."""
+def mail_on_signals(mailbox: Mailbox) -> Iterator[None]:
+    """While open, have SIGTERM and SIGINT leave a request to stop in *mailbox*, and SIGHUP one to read the config."""
 
-    def handle(_number: int, _frame: FrameType | None) -> None:
-        # Nothing but this: a handler runs between any two instructions.
+    # Nothing but this: a handler runs between any two instructions.
+    def stop(_number: int, _frame: FrameType | None) -> None:
         mailbox.put(Stop())
 
-    before = {number: signal.signal(number, handle) for number in STOPS}
+    def reload(_number: int, _frame: FrameType | None) -> None:
+        mailbox.put(Reload())
+
+    before = {number: signal.signal(number, stop) for number in STOPS}
+    if hasattr(signal, "SIGHUP"):  # Windows has no such signal
+        before[signal.SIGHUP] = signal.signal(signal.SIGHUP, reload)
     try:
         yield
     finally:

@@ -2,8 +2,11 @@
 
 from lanternslide.delivery.files import (
     is_file_with,
+    move_new,
     publish_new,
     publish_over,
+    put_text,
+    remove_delivery,
     remove_temporary,
     write_temporary,
 )
@@ -14,9 +17,12 @@ __all__ = [
     "delivered_names",
     "is_file_with",
     "is_temporary_of",
+    "move_new",
     "publish_new",
     "publish_over",
+    "put_text",
     "ready_folder",
+    "remove_delivery",
     "remove_temporary",
     "temporary_name",
     "write_temporary",

@@ -13,8 +13,18 @@ import sys
 from pathlib import Path
 
 from lanternslide.delivery.faults import folder_fault
+from lanternslide.delivery.renaming import rename_new
 
-__all__ = ["is_file_with", "publish_new", "publish_over", "remove_temporary", "write_temporary"]
+__all__ = [
+    "is_file_with",
+    "move_new",
+    "publish_new",
+    "publish_over",
+    "put_text",
+    "remove_delivery",
+    "remove_temporary",
+    "write_temporary",
+]
 
 NO_LINKS = frozenset({errno.EPERM, errno.ENOSYS, errno.EOPNOTSUPP, errno.EMLINK, errno.EXDEV, errno.EACCES})
 """What file systems answer that have no hard links."""
@@ -66,16 +76,52 @@ def publish_new(temporary: Path, target: Path) -> bool:
         except (NotImplementedError, OSError) as error:
             if isinstance(error, OSError) and error.errno not in NO_LINKS:
                 raise
-            # Without hard links the look and the rename are two steps; on Windows a rename never replaces.
-            if target.exists() or target.is_symlink():
+            if not rename_new(temporary, target):
                 return False
-            temporary.rename(target)
         else:
             temporary.unlink()
         _sync_folder(target.parent)
     except OSError as error:
         raise folder_fault(target.parent, error) from error
     return True
+
+
+def move_new(original: Path, target: Path) -> bool:
+    """Rename an original to *target*; return False if that name is taken. Never onto another file.
+
+    Raises
+    ------
+    PassingFaultError
+        If a folder does not allow it.
+    """
+    try:
+        if not rename_new(original, target):
+            return False
+        _sync_folder(target.parent)
+        _sync_folder(original.parent)
+    except OSError as error:
+        raise folder_fault(target.parent, error) from error
+    return True
+
+
+def put_text(path: Path, text: str | None) -> None:
+    """Have *path* hold *text*, all at once; with None it is deleted. Its folder is made if need be.
+
+    Raises
+    ------
+    PassingFaultError
+        If the folder does not take it.
+    """
+    try:
+        if text is None:
+            path.unlink(missing_ok=True)
+            return
+        path.parent.mkdir(exist_ok=True)
+    except OSError as error:
+        raise folder_fault(path.parent, error) from error
+    temporary = path.with_name(f".{path.name}.part")
+    write_temporary(temporary, text.encode())
+    publish_over(temporary, path)
 
 
 def publish_over(temporary: Path, target: Path) -> None:
@@ -91,6 +137,21 @@ def publish_over(temporary: Path, target: Path) -> None:
         _sync_folder(target.parent)
     except OSError as error:
         raise folder_fault(target.parent, error) from error
+
+
+def remove_delivery(path: Path) -> None:
+    """Delete a delivery, for good once this returns.
+
+    Raises
+    ------
+    PassingFaultError
+        If the folder does not allow it.
+    """
+    try:
+        path.unlink(missing_ok=True)
+        _sync_folder(path.parent)
+    except OSError as error:
+        raise folder_fault(path.parent, error) from error
 
 
 def _sync_folder(folder: Path) -> None:

@@ -42,6 +42,7 @@ class Ledger:
     """What was seen, what is to be made, what stands published."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
+        self.folder = folder  #: The state folder.
         self._connection = connection or open_database(folder / FILE_NAME)
         self._connection.create_function("place_of", 1, _stored_place, deterministic=True)
         self.name: str = self._one("ledger_name")["name"]  #: Tells this ledger's temporary files from others'.
@@ -122,13 +123,12 @@ class Ledger:
 
     def take_in(self, file: DroppedFile, picture: Path) -> OriginalRow:
         """Note an original that has settled; it waits to be done."""
-        row = self._one(
-            "take_in",
-            photographer=file.photographer,
-            picture=os.fsencode(picture),
-            path=os.fsencode(file.relative),
-            **_stored(file.fingerprint),
-        )
+        owner, path = file.photographer, os.fsencode(file.relative)
+        with self._together():
+            row = self._one(
+                "take_in", photographer=owner, picture=os.fsencode(picture), path=path, **_stored(file.fingerprint)
+            )
+            self._one("supersede", photographer=owner, path=path, id=row["id"])
         return OriginalRow.from_row(row)
 
     def hold(self, original: int, said: Said) -> None:

@@ -104,6 +104,7 @@ class DeliveryRow:
     wanted: bool
     state: str
     made_from: str | None
+    recipe: str  #: How it was made, or is to be, as JSON.
     output: Published | None
     intent: Published | None
     record: str | None
@@ -119,6 +120,7 @@ class DeliveryRow:
             wanted=bool(row["wanted"]),
             state=row["state"],
             made_from=row["made_from"],
+            recipe=row["recipe"],
             output=_published(row["output"], row["output_size"], row["output_digest"]),
             intent=_published(row["intent"], row["intent_size"], row["intent_digest"]),
             record=row["record"],

@@ -12,18 +12,22 @@ from lanternslide.words import Said
 
 __all__ = [
     "Began",
+    "ConfigRefused",
     "Delivered",
     "Ended",
     "Event",
     "Failed",
+    "FiledAway",
     "Finished",
     "Found",
     "HeldBack",
     "Idle",
     "Listener",
     "Passed",
+    "Reread",
     "Started",
     "Waits",
+    "Withdrawn",
 ]
 
 
@@ -59,6 +63,37 @@ class Delivered:
     """A delivery stands."""
 
     record: Record
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Withdrawn:
+    """A delivery was taken back."""
+
+    original: str
+    destination: str
+    output: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FiledAway:
+    """A finished original was moved out of the drop folder."""
+
+    file: DroppedFile
+    to: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reread:
+    """The config was read again."""
+
+    folders: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ConfigRefused:
+    """The config was read again and is not valid; the one before stays."""
+
+    detail: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -107,5 +142,21 @@ class Idle:
     """Nothing is left to do."""
 
 
-Event: TypeAlias = Began | Ended | Found | Started | Delivered | HeldBack | Failed | Finished | Waits | Passed | Idle
+Event: TypeAlias = (
+    Began
+    | Ended
+    | Found
+    | Started
+    | Delivered
+    | Withdrawn
+    | FiledAway
+    | HeldBack
+    | Failed
+    | Finished
+    | Waits
+    | Passed
+    | Idle
+    | Reread
+    | ConfigRefused
+)
 Listener: TypeAlias = Callable[[Event], None]

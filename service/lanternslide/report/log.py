@@ -10,17 +10,18 @@ import structlog
 
 from lanternslide.records.events import (
     Began,
+    ConfigRefused,
     Delivered,
     Ended,
     Event,
     Failed,
-    Finished,
-    Found,
+    FiledAway,
     HeldBack,
     Idle,
     Passed,
-    Started,
+    Reread,
     Waits,
+    Withdrawn,
 )
 from lanternslide.report.batch import Batch
 from lanternslide.report.readable import readable_event
@@ -62,27 +63,40 @@ class LogReport:
         match event:
             case Delivered():
                 self._delivered(event)
+            case Idle():
+                self._summary()
+            case HeldBack() | Failed() | Withdrawn() | FiledAway():
+                self._of_an_original(event)
+            case _:
+                self._of_the_service(event)
+
+    def _of_an_original(self, event: HeldBack | Failed | Withdrawn | FiledAway) -> None:
+        match event:
             case HeldBack(file=file, said=said):
                 self._log.warning("held", original=file.shown, reason=said.text, key=said.key)
             case Failed(file=file, attempts=attempts, detail=detail, trace=trace):
-                self._log.warning(
-                    "attempt failed",
-                    original=file.shown,
-                    attempts=attempts,
-                    detail=detail,
-                    **({"exception": trace} if trace else {}),
-                )
+                more = {"exception": trace} if trace else {}
+                self._log.warning("attempt failed", original=file.shown, attempts=attempts, detail=detail, **more)
+            case Withdrawn(original=original, destination=destination, output=output):
+                self._log.info("withdrawn", original=original, destination=destination, output=output)
+            case FiledAway(file=file, to=to):
+                self._log.info("filed away", original=file.shown, to=to)
+
+    def _of_the_service(self, event: Event) -> None:
+        match event:
             case Waits(what=what, said=said):
                 self._log.warning("waits", what=what, reason=said.text, key=said.key)
             case Passed(what=what):
                 self._log.info("goes on", what=what)
-            case Idle():
-                self._summary()
             case Began(folders=folders):
                 self._log.info("watching", folders=list(folders))
+            case Reread(folders=folders):
+                self._log.info("config read again", folders=list(folders))
+            case ConfigRefused(detail=detail):
+                self._log.error("config refused", detail=detail)
             case Ended():
                 self._log.info("stopped")
-            case Found() | Started() | Finished():
+            case _:  # found, begun and finished originals are for those who watch progress
                 pass
 
     def _delivered(self, event: Delivered) -> None:

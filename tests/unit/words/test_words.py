@@ -10,10 +10,16 @@ from pathlib import Path
 import pytest
 
 import lanternslide
-from lanternslide.words import NOT_YET, SENTENCES, ConfigWord, Doubt, Held, Passing, Word, say
+from lanternslide.words import NOT_YET, SENTENCES, Command, ConfigWord, Doubt, Held, Passing, Word, say
 
 SERVICE = Path(lanternslide.__file__).parent
-KINDS: dict[str, type[Word]] = {"Held": Held, "Doubt": Doubt, "Passing": Passing, "ConfigWord": ConfigWord}
+KINDS: dict[str, type[Word]] = {
+    "Held": Held,
+    "Doubt": Doubt,
+    "Passing": Passing,
+    "Command": Command,
+    "ConfigWord": ConfigWord,
+}
 EVERY = [word for kind in KINDS.values() for word in kind]
 SPEAKERS = ("say", "of", "OriginalHeldError", "PassingFaultError")
 JARGON = ("exception", "null", "traceback", "errno", "stack", "boolean")

@@ -3,8 +3,9 @@
 SELECT name FROM ledger;
 
 -- name: known_of
--- What a scan compares files with.
-SELECT path, size, mtime_ns, inode, state, reason_key, id FROM original WHERE photographer = :photographer;
+-- What a scan compares files with. Where a path was noted as two pictures, the one that counts comes last.
+SELECT path, size, mtime_ns, inode, state, reason_key, id FROM original WHERE photographer = :photographer
+ORDER BY state <> 'gone';
 
 -- name: originals_below
 -- A photographer's pictures at a path or below a folder (:below ends with a slash, :beyond with the character after
@@ -38,9 +39,14 @@ ON CONFLICT (photographer, picture) DO UPDATE SET
     state = 'waiting', reason = NULL, reason_key = NULL, filed_to = NULL
 RETURNING *;
 
+-- name: supersede
+-- What was noted of the same file as another picture, before its tags were understood as they are now.
+UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL
+WHERE photographer = :photographer AND path = :path AND id <> :id AND state IN ('waiting', 'held');
+
 -- name: originals_at
 -- What is known under a path: one picture, or several whose tags differ in case only.
-SELECT * FROM original WHERE photographer = :photographer AND path = :path;
+SELECT * FROM original WHERE photographer = :photographer AND path = :path ORDER BY state = 'gone';
 
 -- name: set_digest
 -- What a survey found.
@@ -152,10 +158,6 @@ UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL WHERE st
 -- Before a finished original is moved.
 UPDATE original SET filed_to = :path WHERE id = :id;
 
--- name: open_filings
--- Originals that are about to be filed away, or are.
-SELECT * FROM original WHERE filed_to IS NOT NULL AND photographer = :photographer AND path = :path;
-
 -- name: note
 -- What the service was last run with.
 INSERT INTO noted (name, value) VALUES (:item, :value) ON CONFLICT (name) DO UPDATE SET value = excluded.value;
@@ -163,12 +165,6 @@ INSERT INTO noted (name, value) VALUES (:item, :value) ON CONFLICT (name) DO UPD
 -- name: noted
 -- What was noted.
 SELECT value FROM noted WHERE name = :item;
-
--- name: queue_of
--- Whether something is still to be made for a destination.
-SELECT 1 AS found FROM delivery JOIN original ON original.id = delivery.original
-WHERE delivery.destination = :destination AND delivery.wanted = 1 AND delivery.state IN ('waiting', 'publishing')
-    AND original.state = 'working' LIMIT 1;
 
 -- name: give_back_work
 -- After a stop: nobody works on these any more.

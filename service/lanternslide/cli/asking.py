@@ -1,0 +1,74 @@
+"""An owner's command: done by a running service, or here where none runs."""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+import click
+
+from lanternslide.cli.session import open_ledger, state_folder
+from lanternslide.config import Settings
+from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.owner import Owner
+from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.requests import Answer, Request, Requests
+from lanternslide.errors import StateLockedError
+from lanternslide.ledger import Ledger
+from lanternslide.report import LogReport, configure_log
+from lanternslide.words import Command, say
+
+__all__ = ["WAITS", "absolute", "ask", "owner_of", "perform"]
+
+WAITS = 3
+PATIENCE_SECONDS = 30.0
+LOOK_SECONDS = 0.1
+
+
+def absolute(path: Path) -> str:
+    """Return a path as the service will understand it: whole, links not resolved."""
+    return os.path.abspath(path)  # noqa: PTH100 - Path.absolute keeps `..`
+
+
+def owner_of(settings: Settings, ledger: Ledger) -> Owner:
+    """Return what does an owner's commands where no service runs."""
+    configure_log(settings.service.log)
+    log = LogReport()
+    desk = Desk(settings, ledger, log)
+    return Owner(settings, ledger, desk, Publisher(settings, ledger), log)
+
+
+def perform(settings: Settings, request: Request) -> int:
+    """Have *request* done, print what came of it, and return the exit status."""
+    try:
+        with open_ledger(settings, request.command) as ledger:
+            answer = owner_of(settings, ledger).perform(request)
+    except StateLockedError:
+        answer = ask(settings, request)
+    for line in answer.lines:
+        click.echo(line)
+    return answer.status
+
+
+def ask(settings: Settings, request: Request) -> Answer:
+    """Leave *request* for the running service and wait for its answer for a while.
+
+    Where what held the state folder ends before it has answered, the request is done here.
+    """
+    requests = Requests(state_folder(settings, os.environ))
+    name = requests.leave(request)
+    patience = time.monotonic() + PATIENCE_SECONDS
+    while time.monotonic() < patience:
+        time.sleep(LOOK_SECONDS)
+        answer = requests.answer_to(name)
+        if answer is not None:
+            return answer
+        try:
+            with open_ledger(settings, request.command) as ledger:
+                requests.take_back(name)
+                # It may have been answered in the last moment.
+                return requests.answer_to(name) or owner_of(settings, ledger).perform(request)
+        except StateLockedError:
+            continue
+    return Answer(lines=(say(Command.LEFT_FOR_SERVICE).text,), status=WAITS)

@@ -1,0 +1,42 @@
+"""What ``sweep --dry-run`` prints."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from lanternslide.cli.summary import PIPE_WIDTH
+from lanternslide.config import Settings
+from lanternslide.daemon.rehearsal import rehearse
+from lanternslide.daemon.requests import Request
+from lanternslide.ledger import Ledger
+from lanternslide.report import counted
+
+__all__ = ["print_rehearsal"]
+
+HELD = 1
+
+
+def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream: TextIO) -> int:
+    """Print what a sweep would do, and return its exit status: 1 if something would be held."""
+    console = Console(file=stream, width=None if stream.isatty() else PIPE_WIDTH, highlight=False)
+    pictures = deliveries = held = 0
+    for would in rehearse(settings, ledger, request):
+        if would.held is not None:
+            held += 1
+            console.print(Text(f"{would.original}: would be held", style="bold"))
+            console.print(Padding(Text(would.held), (0, 0, 0, 4)))
+            continue
+        pictures += bool(would.destinations)
+        deliveries += len(would.destinations)
+        places = ", ".join(would.destinations)
+        console.print(Text(f"{would.original} ({would.why}): {places}" if places else f"{would.original} {would.why}"))
+    console.print(
+        f"{counted(pictures, 'picture', 'pictures')} for {counted(deliveries, 'destination', 'destinations')} in all; "
+        f"{held} would be held. Nothing was written. An original that is new or changed but has the same bytes as "
+        "before needs nothing; that is found out only when it is read."
+    )
+    return HELD if held else 0

@@ -1,0 +1,25 @@
+"""``lanternslide retry``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from lanternslide.cli.asking import absolute, perform
+from lanternslide.cli.session import open_settings
+from lanternslide.daemon.requests import Request
+
+__all__ = ["retry"]
+
+
+@click.command()
+@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
+@click.pass_obj
+def retry(named: Path | None, paths: tuple[Path, ...]) -> int:
+    """Put held originals back in the queue: those at PATHS, or all.
+
+    A path is an original in a drop folder, or a folder with originals. What was withdrawn comes back too, if its
+    original is named. A running service takes them at once; otherwise the next one does.
+    """
+    return perform(open_settings(named), Request(command="retry", paths=tuple(map(absolute, paths))))

@@ -1,0 +1,89 @@
+"""Marks for people and programs that look from outside: HELD.txt in proof folders, stamps for sync jobs."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from pathlib import Path
+
+from lanternslide.config import Settings
+from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.delivery import put_text
+from lanternslide.errors import PassingFaultError
+from lanternslide.ledger import Ledger
+from lanternslide.records import shown_path
+from lanternslide.report import held_text
+from lanternslide.words import Passing, say
+
+__all__ = ["HeldNotes", "Stamps"]
+
+HELD_FILE = "HELD.txt"
+
+
+class HeldNotes:
+    """Keeps HELD.txt in each photographer's proof folder true: it exists only while something is held."""
+
+    def __init__(self, settings: Settings, ledger: Ledger, obstacles: Obstacles) -> None:
+        self._folders = {
+            name: owner.proofs for name, owner in settings.photographers.items() if isinstance(owner.proofs, Path)
+        }
+        self._ledger = ledger
+        self._obstacles = obstacles
+        self._written: dict[str, str | None] = {}
+        self.is_due = True  #: Whether something may have changed.
+
+    def write(self) -> None:
+        """Bring every HELD.txt up to date."""
+        self.is_due = False
+        if not self._folders:
+            return
+        held = self._ledger.held()
+        for name, folder in self._folders.items():
+            text = held_text([(shown_path(row.path), row.reason or "") for row in held if row.photographer == name])
+            what = f"{name}: proofs"
+            if name in self._written and self._written[name] == text:
+                continue
+            try:
+                put_text(folder / HELD_FILE, text)
+            except PassingFaultError as fault:
+                self._obstacles.meet(what, fault.said)
+                self.is_due = True
+            else:
+                self._written[name] = text
+                self._obstacles.pass_by(what)
+
+
+class Stamps:
+    """Touches a file for each destination when its queue has become empty after deliveries."""
+
+    def __init__(self, folder: Path, obstacles: Obstacles) -> None:
+        self._folder = folder
+        self._obstacles = obstacles
+        self._queue: Counter[str] = Counter()
+        self._delivered: set[str] = set()
+
+    def begin(self, destinations: Iterable[str]) -> None:
+        """Note that an original is on its way to *destinations*."""
+        self._queue.update(destinations)
+
+    def deliver(self, destination: str) -> None:
+        """Note that something was delivered."""
+        self._delivered.add(destination)
+
+    def end(self, destinations: Iterable[str]) -> None:
+        """Note that an original is not on its way any more, and touch what that leaves empty."""
+        self._queue.subtract(destinations)
+        for name in [name for name in self._delivered if self._queue[name] <= 0]:
+            self._touch(name)
+
+    def _touch(self, name: str) -> None:
+        what = f"stamp of {name}"
+        try:
+            self._folder.mkdir(mode=0o700, exist_ok=True)
+            (self._folder / name).touch()
+        except OSError as error:
+            detail = error.strerror or str(error)
+            self._obstacles.meet(what, say(Passing.FOLDER_TROUBLE, folder=self._folder, detail=detail))
+        else:
+            self._delivered.discard(name)
+            self._obstacles.pass_by(what)

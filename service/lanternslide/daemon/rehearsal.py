@@ -1,0 +1,72 @@
+"""What a sweep would do; reads, and writes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from lanternslide.config import Settings
+from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.owner import Owner
+from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.requests import Request
+from lanternslide.daemon.scope import Scope
+from lanternslide.intake import scan
+from lanternslide.ledger import Known, Ledger, OriginalState
+from lanternslide.records import DroppedFile, Routing, shown_path
+from lanternslide.records.events import Event
+
+__all__ = ["Would", "rehearse"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Would:
+    """What would be done with one original."""
+
+    original: str  #: Photographer and path, safe to print.
+    why: str  #: A word or two.
+    destinations: tuple[str, ...] = ()  #: Where it would be delivered.
+    held: str | None = None  #: Why it would be held.
+
+
+def rehearse(settings: Settings, ledger: Ledger, request: Request) -> Iterator[Would]:
+    """Yield what a sweep would do, original by original."""
+    desk = Desk(settings, ledger, _ignore)
+    scope = Scope(only=request.destination, since_ns=request.since_ns)
+    seen: set[tuple[str, Path]] = set()
+    for name, owner in settings.photographers.items():
+        known = {row.path: row for row in ledger.originals_below(name, Path())}
+        try:
+            files = list(scan(name, owner.drop))
+        except OSError as error:
+            yield Would(original=f"{name}: {owner.drop}", why=f"cannot be looked through ({error.strerror})")
+            continue
+        for file in files:
+            row = known.get(file.relative)
+            if scope.takes_file(file.fingerprint) and desk.is_news(file, row.known if row else None):
+                would = _would(desk, file, row.known if row else None, scope)
+                if would is not None:
+                    seen.add((name, file.relative))
+                    yield would
+    owner_ = Owner(settings, ledger, desk, Publisher(settings, ledger), _ignore)
+    for touched in owner_.touched(request):
+        row = touched.original
+        if (row.photographer, row.path) not in seen:
+            why = "asked for again" if request.again else "missing"
+            places = (*(delivery.destination for delivery in touched.deliveries), *touched.new)
+            shown = f"{row.photographer}: {shown_path(row.path)}"
+            yield Would(original=shown, why=why, destinations=tuple(dict.fromkeys(places)))
+
+
+def _would(desk: Desk, file: DroppedFile, known: Known | None, scope: Scope) -> Would | None:
+    routing = desk.routing_of(file)
+    why = "new" if known is None else "waits" if known.state is OriginalState.WAITING else "changed"
+    if not isinstance(routing, Routing):
+        return None if scope.only else Would(original=file.shown, why=why, held=routing.text)
+    places = tuple(name for name in routing.destinations if scope.takes_destination(name))
+    return Would(original=file.shown, why=why, destinations=places) if places else None
+
+
+def _ignore(_event: Event) -> None:
+    """Nobody is told of what would happen."""

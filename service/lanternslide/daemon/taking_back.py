@@ -1,0 +1,45 @@
+"""Taking deliveries back out of their folders."""
+
+from __future__ import annotations
+
+from enum import Enum, auto
+
+from lanternslide.delivery import is_file_with, remove_delivery
+from lanternslide.delivery.faults import folder_fault
+from lanternslide.errors import PassingFaultError
+from lanternslide.ledger import DeliveryRow, Ledger
+from lanternslide.words import Passing
+
+__all__ = ["TakenBack", "take_back"]
+
+
+class TakenBack(Enum):
+    """What became of a delivery's file."""
+
+    DELETED = auto()
+    WAS_AWAY = auto()  #: Its owner had deleted or moved it.
+    CHANGED = auto()  #: It is not what was delivered any more, and stays.
+
+
+def take_back(ledger: Ledger, row: DeliveryRow) -> TakenBack:
+    """Delete the file of a delivery that the ledger knows as withdrawn, if it still is what was delivered.
+
+    Raises
+    ------
+    PassingFaultError
+        If its folder is away or does not allow it; it is tried again later.
+    """
+    assert row.state == "withdrawn"
+    assert row.output is not None
+    path = row.output.path
+    if not path.parent.is_dir():
+        raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=row.destination)
+    try:
+        stands = is_file_with(path, row.output.size, row.output.digest)
+        there = path.exists() or path.is_symlink()
+    except OSError as error:
+        raise folder_fault(path.parent, error) from error
+    if stands:
+        remove_delivery(path)
+    ledger.withdrawn(row.id)
+    return TakenBack.DELETED if stands else TakenBack.CHANGED if there else TakenBack.WAS_AWAY

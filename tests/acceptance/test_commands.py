@@ -1,0 +1,418 @@
+"""The owner's commands: with a running service and without one."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import stat
+from pathlib import Path
+
+import pytest
+
+from tests.support.pictures import save_jpeg, size_of
+from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
+
+CLUB = PLAIN.replace('otherwise = ["portfolio", "journal"]', 'otherwise = ["portfolio", "journal", "club"]')
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Return a home with one photographer and three destinations."""
+    return make_home(tmp_path)
+
+
+# Withdraw
+
+
+def test_anything_published_can_be_taken_back_with_one_command(home: Home) -> None:
+    """Every delivery goes, the original stays, and a sweep does not bring them back until the original changes."""
+    original = save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    save_jpeg(home.drop() / "other.jpg", 1300, 900, seed=2)
+    assert sweep(home).status == 0
+    assert len(home.delivered()) == 4
+
+    ran = run(home, "withdraw", original)
+    assert (ran.status, ran.output.count("was deleted")) == (0, 2)
+    assert set(home.delivered()) == {"ida/journal/other.jpg", "ida/portfolio/other.jpg"}
+    assert original.is_file()
+    os.utime(original)
+    assert sweep(home).status == 0
+    assert len(home.delivered()) == 2
+
+    save_jpeg(original, 1300, 900, seed=3)
+    assert sweep(home).status == 0
+    assert len(home.delivered()) == 4
+
+
+def test_one_destination_is_withdrawn_alone(home: Home) -> None:
+    """The others stay; `retry` brings the one back."""
+    original = save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    before = home.delivered()
+
+    assert run(home, "withdraw", original, "--destination", "journal").status == 0
+    assert set(home.delivered()) == {"ida/portfolio/north-stack.jpg"}
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"ida/portfolio/north-stack.jpg"}
+    assert run(home, "retry", original).status == 0
+    assert sweep(home).status == 0
+    assert home.delivered() == before
+
+
+def test_a_folder_is_withdrawn_with_all_that_lies_in_it(home: Home) -> None:
+    """A path may be a folder, and its originals may be gone already."""
+    (home.drop() / "isles").mkdir()
+    for number in range(3):
+        save_jpeg(home.drop() / "isles" / f"{number}.jpg", 1200, 800, seed=number)
+    save_jpeg(home.drop() / "isles2.jpg", 1200, 800)
+    assert sweep(home).status == 0
+    (home.drop() / "isles" / "1.jpg").unlink()
+
+    assert run(home, "withdraw", home.drop() / "isles").status == 0
+    assert set(home.delivered()) == {"ida/journal/isles2.jpg", "ida/portfolio/isles2.jpg"}
+
+
+def test_what_somebody_changed_is_not_deleted(home: Home) -> None:
+    """Only what was delivered is taken back; a delivery that was edited stays, and that is said."""
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    home.out("club", "north-stack.jpg").write_bytes(b"edited")
+
+    ran = run(home, "withdraw", original)
+    assert "was changed by somebody" in ran.output
+    assert home.delivered() == {"club/north-stack.jpg": b"edited"}
+
+
+def test_a_withdrawal_waits_for_a_folder_that_is_away(home: Home) -> None:
+    """What cannot be deleted now is deleted as soon as its folder is back."""
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    away = home.out("club").rename(home.root / "away")
+
+    ran = run(home, "withdraw", original)
+    assert ran.status == 3
+    assert "as soon as that is possible" in ran.output
+    away.rename(home.out("club"))
+    assert sweep(home).status == 0
+    assert home.delivered() == {}
+
+
+def test_a_path_that_nobody_knows(home: Home) -> None:
+    """It is named, the exit status says so, and nothing happens."""
+    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    assert sweep(home).status == 0
+
+    for command in ("withdraw", "retry"):
+        ran = run(home, command, home.drop() / "south-stack.jpg")
+        assert ran.status == 2
+        assert "south-stack.jpg: no original is known there" in ran.output
+    ran = run(home, "withdraw", home.drop() / "north-stack.jpg", "--destination", "jornal")
+    assert ran.status == 2
+    assert "no destination “jornal”" in ran.output
+    assert len(home.delivered()) == 2
+
+
+def test_commands_work_while_the_service_runs(home: Home) -> None:
+    """Withdrawn at once, tried again at once, made again at once, without a restart."""
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    torn = home.drop() / "torn@club.jpg"
+    torn.write_bytes(original.read_bytes()[:5000])
+    with watching(home) as service:
+        service.until(lambda: home.delivered() and [e for e in service.events() if e["event"] == "held"], "both")
+
+        ran = run(home, "withdraw", original)
+        assert (ran.status, ran.output.count("was deleted")) == (0, 1)
+        assert home.delivered() == {}
+        assert [event["output"] for event in service.events() if event["event"] == "withdrawn"]
+
+        assert run(home, "retry", original).status == 0
+        service.until(home.delivered, "the delivery that was asked back")
+
+        ran = run(home, "retry")
+        assert ran.output.strip() == "Originals that are tried again: 1."
+        service.until(lambda: sum(e["event"] == "held" for e in service.events()) == 2, "a second look")
+
+        home.out("club", "north-stack.jpg").unlink()
+        assert run(home, "sweep", "--missing").status == 0
+        service.until(home.delivered, "the missing delivery")
+        assert service.stop() == 0
+    assert not list((home.root / "state" / "requests").iterdir())
+
+
+def test_a_withdrawal_reaches_what_is_being_made(home: Home) -> None:
+    """A picture withdrawn while it is in work is not published afterwards."""
+    original = save_jpeg(home.drop() / "north-stack.jpg", 6000, 4000)
+    assert sweep(home).status == 0
+    save_jpeg(original, 6000, 4000, seed=2)
+    with watching(home) as service:
+        state = home.root / "state" / "requests"
+        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        ran = run(home, "withdraw", original)
+        assert ran.status == 0
+        service.until(lambda: not state.exists() or not list(state.iterdir()), "the answer")
+        assert run(home, "withdraw", original).status == 0
+        assert service.stop() == 0
+    assert home.delivered() == {}
+
+
+# Retry and what is held
+
+
+def test_what_is_held_is_tried_again_when_asked(home: Home) -> None:
+    """After three failures an original is held; `retry` gives it three attempts more."""
+    original = save_jpeg(home.drop() / "north-stack@jornal.jpg", 1300, 900)
+    assert sweep(home).status == 1
+    home.config.write_text(PLAIN + 'tags = ["club", "jornal"]\n')
+
+    ran = run(home, "retry", original)
+    assert ran.output.strip() == "ida: north-stack@jornal.jpg is tried again."
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/north-stack.jpg"}
+    assert "nothing there is held" in run(home, "retry", original).output
+
+
+def test_held_notes_come_and_go(home: Home) -> None:
+    """HELD.txt names what is held and why, and is gone once nothing is."""
+    (home.root / "proofs").mkdir()
+    home.config.write_text(PLAIN.replace('drop = "drop/ida"', 'drop = "drop/ida"\nproofs = "proofs/ida"'))
+    note = home.root / "proofs" / "ida" / "HELD.txt"
+    original = save_jpeg(home.drop() / "north-stack@jornal.jpg", 1300, 900)
+    assert sweep(home).status == 1
+    text = note.read_text("utf-8")
+    assert "north-stack@jornal.jpg" in text
+    assert "did you mean “@journal”" in " ".join(text.split())
+    assert max(map(len, text.splitlines())) <= 80
+    before = note.stat()
+    assert sweep(home).status == 1
+    assert note.stat().st_mtime_ns == before.st_mtime_ns
+
+    original.rename(home.drop() / "north-stack@journal.jpg")
+    assert sweep(home).status == 0
+    assert not note.exists()
+
+
+# Sweep
+
+
+def test_a_changed_config_touches_nothing_until_asked(home: Home) -> None:
+    """`--again` makes again what the change touches, and nothing else."""
+    save_jpeg(home.drop() / "north-stack.jpg", 3000, 2000)
+    assert sweep(home).status == 0
+    before = home.delivered()
+    home.config.write_text(PLAIN.replace("long_edge = 1050", "long_edge = 900"))
+    assert sweep(home).status == 0
+    assert home.delivered() == before
+
+    ran = run(home, "sweep", "--again", "--dry-run")
+    assert "ida: north-stack.jpg (asked for again): portfolio" in ran.output
+    assert home.delivered() == before
+    ran = run(home, "sweep", "--again")
+    assert ran.status == 0
+    after = home.delivered()
+    assert size_of(home.out("ida", "portfolio", "north-stack.jpg")) == (900, 600)
+    assert after["ida/journal/north-stack.jpg"] == before["ida/journal/north-stack.jpg"]
+    assert [event["destination"] for event in ran.events if event["event"] == "delivered"] == ["portfolio"]
+    assert not [e for e in run(home, "sweep", "--again").events if e["event"] == "delivered"]
+
+
+def test_a_new_destination_is_filled_only_when_asked(home: Home) -> None:
+    """Pictures that were done before go to a destination added later with `--again`."""
+    save_jpeg(home.drop() / "north-stack.jpg", 3000, 2000)
+    assert sweep(home).status == 0
+    home.config.write_text(CLUB)
+    assert sweep(home).status == 0
+    assert len(home.delivered()) == 2
+    assert run(home, "sweep", "--again", "--only", "club").status == 0
+    assert set(home.delivered()) == {
+        "club/north-stack.jpg", "ida/journal/north-stack.jpg", "ida/portfolio/north-stack.jpg",
+    }  # fmt: skip
+
+
+def test_what_was_deleted_comes_back_only_when_asked(home: Home) -> None:
+    """`--missing` makes what its owner deleted, and `--again` leaves that alone."""
+    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    before = home.delivered()
+    home.out("ida", "journal", "north-stack.jpg").unlink()
+    assert run(home, "sweep", "--again").status == 0
+    assert len(home.delivered()) == 1
+    assert run(home, "sweep", "--missing", "--only", "portfolio").status == 0
+    assert len(home.delivered()) == 1
+    assert run(home, "sweep", "--missing").status == 0
+    assert home.delivered() == before
+
+
+def test_a_sweep_for_one_destination_leaves_the_rest_to_do(home: Home) -> None:
+    """`--only` delivers there alone; what else is asked for follows later, and nothing is made twice."""
+    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    ran = run(home, "sweep", "--only", "journal")
+    assert ran.status == 0
+    assert set(home.delivered()) == {"ida/journal/north-stack.jpg"}
+    ran = sweep(home)
+    assert [event["destination"] for event in ran.events if event["event"] == "delivered"] == ["portfolio"]
+    ran = run(home, "sweep", "--only", "jornal")
+    assert ran.status == 2
+    assert "no destination “jornal”" in ran.errors.replace("\n", " ")
+
+
+def test_a_sweep_since_a_day_leaves_older_originals(home: Home) -> None:
+    """Originals from before that day wait for another sweep."""
+    old = save_jpeg(home.drop() / "old@club.jpg", 1300, 900)
+    os.utime(old, (1_600_000_000, 1_600_000_000))
+    save_jpeg(home.drop() / "new@club.jpg", 1200, 900)
+    assert run(home, "sweep", "--since", "2024-01-01").status == 0
+    assert set(home.delivered()) == {"club/new.jpg"}
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/new.jpg", "club/old.jpg"}
+
+
+def tree(folder: Path) -> dict[str, tuple[int, int]]:
+    """Return size and time of every file below *folder*."""
+    return {
+        str(path.relative_to(folder)): (path.stat().st_size, path.stat().st_mtime_ns)
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and not path.name.endswith(("-wal", "-shm"))  # SQLite's own, made to read
+    }
+
+
+def test_a_dry_run_says_what_would_be_done_and_writes_nothing(home: Home) -> None:
+    """New, held and unknown are told apart, before there is a ledger and after."""
+    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
+    before = tree(home.root)
+    ran = run(home, "sweep", "--dry-run")
+    assert ran.status == 1
+    assert "ida: north-stack.jpg (new): portfolio, journal" in ran.output
+    assert "ida: south-stack@jornal.jpg: would be held" in ran.output
+    assert tree(home.root) == before
+    assert sweep(home).status == 1
+    save_jpeg(home.drop() / "other@club.jpg", 1200, 800)
+    before = tree(home.root)
+    ran = run(home, "sweep", "--dry-run")
+    assert "other@club.jpg (new): club" in ran.output
+    assert "north-stack" not in ran.output
+    assert tree(home.root) == before
+    with watching(home) as service:
+        service.until(lambda: len(home.delivered()) == 3, "the rest")
+        assert "0 pictures" in run(home, "sweep", "--dry-run").output
+
+
+# Filing
+
+
+FILING = PLAIN.replace('drop = "drop/ida"', 'drop = "drop/ida"\noriginals = "filed/ida"')
+
+
+def test_finished_originals_are_filed_away_where_asked(home: Home) -> None:
+    """They are moved, with their folders, once everything stands; what is held or unfinished stays."""
+    (home.root / "filed").mkdir()
+    home.config.write_text(FILING)
+    (home.drop() / "isles").mkdir()
+    original = save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1300, 900)
+    held = save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
+    content, inode = original.read_bytes(), original.stat().st_ino
+
+    assert sweep(home).status == 1
+    filed = home.root / "filed" / "ida" / "isles" / "north-stack@club.jpg"
+    assert (filed.read_bytes(), filed.stat().st_ino) == (content, inode)
+    assert not original.exists()
+    assert held.is_file()
+    assert set(home.delivered()) == {"club/isles/north-stack.jpg"}
+
+    # The same name again: a new export, which replaces its delivery and is filed beside the first.
+    save_jpeg(original, 1200, 900, seed=2)
+    assert sweep(home).status == 1
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (1200, 900)
+    assert filed.read_bytes() == content
+    assert size_of(filed.with_name("north-stack-2@club.jpg")) == (1200, 900)
+    assert run(home, "withdraw", filed.with_name("north-stack-2@club.jpg")).status == 0
+    assert home.delivered() == {}
+
+
+def test_filing_waits_for_its_folder(home: Home) -> None:
+    """Without the folder above, originals stay; they are filed when it is there. Those done before are filed too."""
+    save_jpeg(home.drop() / "before@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    home.config.write_text(FILING)
+    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900, seed=2)
+    ran = sweep(home)
+    assert ran.status == 3
+    assert (home.drop() / "north-stack@club.jpg").is_file()
+    (home.root / "filed").mkdir()
+    assert sweep(home).status == 0
+    assert sorted(path.name for path in (home.root / "filed" / "ida").iterdir()) == [
+        "before@club.jpg", "north-stack@club.jpg",
+    ]  # fmt: skip
+    assert not list(home.drop().iterdir())
+
+
+# Marks for others
+
+
+def test_a_destination_is_stamped_when_its_queue_is_empty(home: Home) -> None:
+    """A sync job can watch one file for each destination; what delivered nothing is not touched."""
+    for number in range(3):
+        save_jpeg(home.drop() / f"{number}@club.jpg", 1200, 800, seed=number)
+    assert sweep(home).status == 0
+    stamps = home.root / "state" / "stamps"
+    assert [path.name for path in stamps.iterdir()] == ["club"]
+    before = (stamps / "club").stat().st_mtime_ns
+    assert before >= max(path.stat().st_mtime_ns for path in home.out("club").iterdir())
+    assert sweep(home).status == 0
+    assert (stamps / "club").stat().st_mtime_ns == before
+    save_jpeg(home.drop() / "3@club@journal.jpg", 1200, 800, seed=3)
+    assert sweep(home).status == 0
+    assert (stamps / "club").stat().st_mtime_ns > before
+    assert {path.name for path in stamps.iterdir()} == {"club", "journal"}
+    assert stat.S_IMODE((home.root / "state").stat().st_mode) == 0o700
+
+
+# Reading the config again
+
+
+def test_the_config_is_read_again_on_a_signal(home: Home) -> None:
+    """A valid one counts from then on; an invalid one is refused with its faults, and the old one stays."""
+    save_jpeg(home.drop() / "a@club.jpg", 3000, 2000)
+    with watching(home) as service:
+
+        def reload(event: str) -> None:
+            before = sum(e["event"] == event for e in service.events())
+            service.process.send_signal(signal.SIGHUP)
+            service.until(lambda: sum(e["event"] == event for e in service.events()) > before, event)
+
+        service.until(home.delivered, "the first")
+        home.config.write_text(PLAIN.replace("box = [1920, 1080]", "long_edge = 300"))
+        reload("config read again")
+        save_jpeg(home.drop() / "b@club.jpg", 3000, 2000)
+        service.until(home.out("club", "b.jpg").exists, "the second")
+        home.config.write_text(PLAIN.replace("long_edge = 1050", "long_edg = 1050"))
+        reload("config refused")
+        save_jpeg(home.drop() / "c@club.jpg", 3000, 2000)
+        service.until(home.out("club", "c.jpg").exists, "the third")
+        home.config.write_text(PLAIN.replace('state = "state"', 'state = "another"'))
+        reload("config refused")
+        # A photographer who is new has a drop folder from then on.
+        home.config.write_text(PLAIN + '\n[photographers.juno]\ndrop = "drop/juno"\n')
+        reload("config read again")
+        save_jpeg(home.drop("juno") / "d@club.jpg", 3000, 2000)
+        service.until(home.out("club", "d.jpg").exists, "another photographer's")
+        refused = [event["detail"] for event in service.events() if event["event"] == "config refused"]
+        assert service.stop() == 0
+    assert size_of(home.out("club", "a.jpg")) == (1620, 1080)
+    assert size_of(home.out("club", "b.jpg")) == size_of(home.out("club", "c.jpg")) == (300, 200)
+    assert "did you mean “long_edge”" in refused[0]
+    assert "Stop the service and start it again" in refused[1]
+
+
+def test_a_request_that_cannot_be_understood_is_answered(home: Home) -> None:
+    """A damaged request stops nothing and is not left lying."""
+    requests = home.root / "state" / "requests"
+    with watching(home) as service:
+        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        requests.mkdir(exist_ok=True)
+        (requests / "1-1.request").write_text("{")
+        (requests / "2-1.request").write_text(json.dumps({"command": "delete", "paths": ["/"]}))
+        service.until(lambda: len(list(requests.glob("*.answer"))) == 2, "both answers")
+        assert service.stop() == 0
+    assert not list(requests.glob("*.request"))
