@@ -76,7 +76,12 @@ class Passing(StrEnum):
     ORIGINAL_AWAY = "original-away"
     ORIGINAL_NOT_PERMITTED = "original-not-permitted"
     FOLDER_TROUBLE = "folder-trouble"
+    DROP_FOLDER_SILENT = "drop-folder-silent"
+    DESTINATION_SILENT = "destination-silent"
     NO_EVENTS = "no-events"
+    EVENTS_STOPPED = "events-stopped"
+    WATCH_LIMIT = "watch-limit"
+    INSTANCE_LIMIT = "instance-limit"
     NO_WORKERS = "no-workers"
     FILING_AWAY = "filing-away"
 
@@ -259,6 +264,23 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Passing.NO_EVENTS: (
             "The system does not tell of changes in {folder} ({detail}). The folder is looked through every half "
             "minute instead."
+        ),
+        Passing.DROP_FOLDER_SILENT: (
+            "The drop folder {folder} does not answer; its share or disk may have trouble. It is asked again and again."
+        ),
+        Passing.DESTINATION_SILENT: (
+            "The folder {folder} of the destination {destination} does not answer; its share or disk may have trouble. "
+            "It is asked again and again; nothing is lost."
+        ),
+        Passing.EVENTS_STOPPED: "The system no longer tells of changes. The folder is looked through and watched anew.",
+        Passing.WATCH_LIMIT: (
+            "The system watches {watched} of {folders} folders: its limit is reached. They are looked through every "
+            "half minute instead. To have pictures noticed at once, raise fs.inotify.max_user_watches (as root: "
+            "sysctl -w fs.inotify.max_user_watches=524288), or drop into fewer folders."
+        ),
+        Passing.INSTANCE_LIMIT: (
+            "The system's limit of watching programs is reached, so {folder} is looked through every half minute "
+            "instead. Raise fs.inotify.max_user_instances (as root: sysctl -w fs.inotify.max_user_instances=1024)."
         ),
         Passing.NO_WORKERS: (
             "No worker process can be started ({detail}), so nothing can be made at the moment. It is tried again and "

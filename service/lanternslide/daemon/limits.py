@@ -12,6 +12,7 @@ from lanternslide.daemon.room import LOADED_MIB
 __all__ = ["Limits"]
 
 SETTLE_SECONDS = 2.0
+SETTLE_SECONDS_ON_SHARES = 10.0
 SCAN_SECONDS_WITH_EVENTS = 600.0
 SCAN_SECONDS_POLLING = 30.0
 JOB_SECONDS = 120.0
@@ -26,7 +27,7 @@ class Limits:
 
     workers: int
     memory_mib: float  #: For all workers together.
-    settle_seconds: float
+    settling_seconds: float | None  #: None: what suits a local disk or a share.
     scan_seconds: float | None  #: None: what suits events or polling.
     job_seconds: float | None  #: None: by the job's size.
     grace_seconds: float
@@ -42,13 +43,17 @@ class Limits:
             # Workers that merely wait leave at least half of the budget to pictures.
             workers=max(1, min(workers, int(budget / 2 / LOADED_MIB))),
             memory_mib=budget,
-            settle_seconds=SETTLE_SECONDS if service.settle_seconds == "auto" else service.settle_seconds,
+            settling_seconds=None if service.settle_seconds == "auto" else service.settle_seconds,
             scan_seconds=None if service.scan_seconds == "auto" else service.scan_seconds,
             job_seconds=None if service.job_timeout_seconds == "auto" else service.job_timeout_seconds,
             grace_seconds=service.grace_seconds,
             attempts=service.attempts,
             max_megapixels=service.max_megapixels,
         )
+
+    def settle_seconds(self, *, remote: bool) -> float:
+        """Return how long a file must stay as it is before it is read, in seconds."""
+        return self.settling_seconds or (SETTLE_SECONDS_ON_SHARES if remote else SETTLE_SECONDS)
 
     def survey_timeout(self, size: int) -> float:
         """Return how long the survey of a file of *size* bytes may take, in seconds."""

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import DONE, Desk
+from lanternslide.daemon.eyes import Eyes
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.intake import DropWatcher, Settler, dropped, look_at, look_through
+from lanternslide.daemon.probe import Probe
+from lanternslide.intake import Entry, Round, Settler, dropped, is_remote, look_at, look_through
 from lanternslide.ledger import Ledger, OriginalState, stored_fingerprint
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import Found, Listener
-from lanternslide.words import Passing, say
+from lanternslide.words import Passing, Said, say
 
 __all__ = ["Lookout", "Questions"]
 
@@ -28,6 +30,16 @@ class Questions:
     in_hand: Callable[[DroppedFile], bool]  #: Whether a file, as it looks now, is already being worked on or rests.
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
     is_filed: Callable[[str], bool]  #: Whether a photographer's finished originals are filed away.
+
+
+@dataclass(slots=True)
+class _Place:
+    """A drop folder and what is known of it."""
+
+    drop: Path
+    next_scan: float = 0.0
+    remote: bool = False  #: Whether it lies on a share, as far as is known.
+    closed: set[Path] = field(default_factory=set)  #: Folders in it that could not be listed.
 
 
 class Lookout:
@@ -42,19 +54,17 @@ class Lookout:
         tell: Listener,
         ask: Questions,
     ) -> None:
-        self._settings = settings
         self._ledger = ledger
         self._desk = desk
         self._obstacles = obstacles
         self._tell = tell
         self._ask = ask
-        self._finished: list[tuple[DroppedFile, int]] = []
         self._limits = Limits.of(settings.service)
-        self._settler = Settler(self._limits.settle_seconds)
-        self._watcher: DropWatcher | None = None
-        self._unwatched = set(settings.photographers)
-        self._closed: dict[str, set[Path]] = {name: set() for name in settings.photographers}
-        self._next_scan = 0.0
+        self._probe = Probe()
+        self._places = {name: _Place(owner.drop) for name, owner in settings.photographers.items()}
+        self._settler = Settler(lambda name: self._limits.settle_seconds(remote=self._places[name].remote))
+        self._eyes = Eyes(settings.service.watch, obstacles)
+        self._finished: list[tuple[DroppedFile, int]] = []
         self.has_scanned = False
 
     def __len__(self) -> int:
@@ -63,17 +73,18 @@ class Lookout:
 
     def watch(self, mailbox: Mailbox) -> None:
         """Have events leave hints in *mailbox*, where the config wants events."""
-        if self._settings.service.watch != "poll":
-            self._watcher = DropWatcher(lambda photographer, path: mailbox.put(Hint(photographer, path)))
+        self._eyes.open(mailbox)
 
     def close(self) -> None:
         """End watching."""
-        if self._watcher is not None:
-            self._watcher.stop()
+        self._eyes.close()
+
+    # Scans
 
     def scan_now(self) -> None:
         """Have the drop folders looked through at the next occasion."""
-        self._next_scan = 0.0
+        for place in self._places.values():
+            place.next_scan = 0.0
 
     def finished(self) -> list[tuple[DroppedFile, int]]:
         """Return finished originals that still lie in a drop folder and are to be filed away, with their numbers."""
@@ -81,34 +92,42 @@ class Lookout:
         return found
 
     def scan_if_due(self, now: float) -> bool:
-        """Look through every drop folder, if it is time; return whether it was."""
-        if now < self._next_scan:
-            return False
-        for name in self._settings.photographers:
+        """Look through each drop folder for which it is time; return whether there was one."""
+        for name in self._eyes.blinded(now):
+            self._places[name].next_scan = 0.0
+        due = [name for name, place in self._places.items() if place.next_scan <= now]
+        for name in due:
             self._scan(name, now)
-        events = self._watcher is not None and not self._unwatched
-        self._next_scan = now + self._limits.scan_pause(events=events)
+            place = self._places[name]
+            place.next_scan = now + self._limits.scan_pause(events=self._eyes.see(name))
         self.has_scanned = True
-        return True
+        return bool(due)
 
     def _scan(self, photographer: str, now: float) -> None:
-        drop = self._settings.photographers[photographer].drop
+        place = self._places[photographer]
         what = f"{photographer}: drop folder"
+        if not self._probe.answers(place.drop):
+            self._eyes.shut(photographer)
+            self._obstacles.meet(what, say(Passing.DROP_FOLDER_SILENT, folder=place.drop))
+            return
+        place.remote = is_remote(place.drop)
         # Watched before it is looked through, so that nothing falls between the two.
-        self._watch_again(photographer)
-        closed: dict[Path, OSError] = {}
-
-        def note(folder: Path, error: OSError) -> None:
-            closed[folder] = error
-
+        self._eyes.look_at(photographer, place.drop, remote=place.remote)
+        came_across = Round()
         try:
-            found = list(look_through(drop, closed=note))
-        except OSError:
-            self._unwatched.add(photographer)
-            self._obstacles.meet(what, say(Passing.DROP_FOLDER_AWAY, folder=drop))
+            found = list(look_through(place.drop, came_across=came_across))
+        except OSError as error:
+            self._eyes.shut(photographer)
+            self._obstacles.meet(what, _away(place.drop, error))
             return
         self._obstacles.pass_by(what)
-        self._tell_closed(photographer, closed)
+        self._tell_closed(photographer, came_across.closed)
+        self._eyes.count(photographer, came_across.folders)
+        self._compare(photographer, found, came_across, now)
+
+    def _compare(self, photographer: str, found: list[Entry], came_across: Round, now: float) -> None:
+        """See what is news, and note what is no longer there."""
+        drop = self._places[photographer].drop
         known = self._ledger.known_of(photographer)
         for entry in found:
             row = known.pop(os.fsencode(entry.relative), None)
@@ -121,8 +140,11 @@ class Lookout:
             file = dropped(photographer, drop, entry)
             if self._desk.is_news(file, row):
                 self.see(file, now)
-        for row in known.values():
-            self._desk.note_gone(row)
+        closed = [os.fsencode(folder) + os.fsencode(os.sep) for folder in came_across.closed]
+        for path, row in known.items():
+            # What lies in a folder that cannot be listed may well be there.
+            if not path.startswith(tuple(closed)):
+                self._desk.note_gone(row)
 
     def _tell_closed(self, photographer: str, closed: Mapping[Path, OSError]) -> None:
         """Say which folders cannot be looked through, and which can be again."""
@@ -130,37 +152,24 @@ class Lookout:
             shown = shown_path(folder)
             said = say(Passing.FOLDER_TROUBLE, folder=shown, detail=error.strerror or str(error))
             self._obstacles.meet(f"{photographer}: {shown}", said)
-        for folder in self._closed[photographer] - closed.keys():
+        place = self._places[photographer]
+        for folder in place.closed - closed.keys():
             self._obstacles.pass_by(f"{photographer}: {shown_path(folder)}")
-        self._closed[photographer] = set(closed)
+        place.closed = set(closed)
 
-    def _watch_again(self, photographer: str) -> None:
-        if self._watcher is None or photographer not in self._unwatched:
-            return
-        drop = self._settings.photographers[photographer].drop
-        try:
-            self._watcher.watch(photographer, drop)
-        except OSError as error:
-            # The scan comes more often then, and says so if the folder itself is away.
-            if drop.is_dir():
-                detail = error.strerror or str(error)
-                self._obstacles.meet(f"{photographer}: events", say(Passing.NO_EVENTS, folder=drop, detail=detail))
-        else:
-            self._unwatched.discard(photographer)
-            self._obstacles.pass_by(f"{photographer}: events")
+    # Single files
 
     def follow(self, hint: Hint, now: float) -> None:
         """Look at the path of a hint, and note what is no longer there."""
-        owner = self._settings.photographers.get(hint.photographer)
-        if owner is None:  # the config was read again
+        place = self._places.get(hint.photographer)
+        if place is None:  # the config was read again
             return
-        drop = owner.drop
-        found = list(look_at(hint.photographer, drop, hint.path))
+        found = list(look_at(hint.photographer, place.drop, hint.path))
         for file in found:
             rows = self._ledger.originals_at(hint.photographer, file.relative)
             if self._desk.is_news(file, rows[0].known if rows else None):
                 self.see(file, now)
-        if not found and drop.is_dir():
+        if not found and place.drop.is_dir():
             for row in self._ledger.originals_at(hint.photographer, hint.path):
                 self._desk.note_gone(row.known)
 
@@ -182,4 +191,11 @@ class Lookout:
     def next_due(self) -> float:
         """Return when there is something to look at again."""
         settling = self._settler.next_due()
-        return self._next_scan if settling is None else min(settling, self._next_scan)
+        due = [place.next_scan for place in self._places.values()]
+        return min(due if settling is None else [settling, *due])
+
+
+def _away(drop: Path, error: OSError) -> Said:
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        return say(Passing.DROP_FOLDER_AWAY, folder=drop)
+    return say(Passing.FOLDER_TROUBLE, folder=drop, detail=error.strerror or str(error))

@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from lanternslide.daemon.pool import Answer, PoolBroken, PoolMended
 
-__all__ = ["Hint", "Mailbox", "Reload", "Stop"]
+__all__ = ["Hint", "Lost", "Mailbox", "Reload", "Stop"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +18,11 @@ class Hint:
 
     photographer: str
     path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """The system has lost events: only looking everywhere tells what happened."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +35,7 @@ class Reload:
     """Read the config again."""
 
 
-Mail: TypeAlias = Answer | PoolBroken | PoolMended | Hint | Stop | Reload
+Mail: TypeAlias = Answer | PoolBroken | PoolMended | Hint | Lost | Stop | Reload
 
 
 class Mailbox:

@@ -11,6 +11,7 @@ from pathlib import Path
 from lanternslide import __version__
 from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
+from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.delivery import (
     delivered_names,
@@ -38,6 +39,7 @@ class Publisher:
         self._settings = settings
         self._ledger = ledger
         self._now = now or (lambda: datetime.now(UTC))
+        self._probe = Probe()
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
 
@@ -62,6 +64,8 @@ class Publisher:
     def _folder(self, errand: Errand, name: str) -> Path:
         destination = self._settings.destination_for(errand.file.photographer, name)
         folder = destination.folder_for(errand.file.photographer)
+        if not self._probe.answers(folder):
+            raise PassingFaultError(Passing.DESTINATION_SILENT, folder=folder, destination=name)
         ready = ready_folder(
             destination.fixed_folder(), folder, errand.routing.folder,
             destination=name, used=self._ledger.has_used(folder),

@@ -17,7 +17,7 @@ from lanternslide.daemon.errand import Errand, Key
 from lanternslide.daemon.filing import Filing
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.lookout import Lookout, Questions
-from lanternslide.daemon.mail import Hint, Mailbox, Reload, Stop
+from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
 from lanternslide.daemon.marks import HeldNotes, Stamps
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.owner import Owner
@@ -442,6 +442,8 @@ class Service:
                     self.obstacles.pass_by("workers")
                 case Hint():
                     self._lookout.follow(item, time.monotonic())
+                case Lost():
+                    self._lookout.scan_now()
                 case Reload():
                     self._reload()
                 case Stop():

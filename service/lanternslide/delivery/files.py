@@ -117,6 +117,8 @@ def put_text(path: Path, text: str | None) -> None:
             path.unlink(missing_ok=True)
             return
         path.parent.mkdir(exist_ok=True)
+        if path.is_file() and path.read_bytes() == text.encode():
+            return
     except OSError as error:
         raise folder_fault(path.parent, error) from error
     temporary = path.with_name(f".{path.name}.part")

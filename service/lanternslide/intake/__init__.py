@@ -1,18 +1,22 @@
 """Finding originals: watching, settling, routing. The rules are pure; the clock is passed in."""
 
+from lanternslide.intake.mounts import is_remote
 from lanternslide.intake.routing import Place, route
-from lanternslide.intake.scan import Entry, dropped, look_at, look_through, scan
+from lanternslide.intake.scan import Entry, Round, dropped, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
-from lanternslide.intake.watch import DropWatcher
+from lanternslide.intake.watch import DropWatcher, watches_in_place
 
 __all__ = [
     "DropWatcher",
     "Entry",
     "Place",
+    "Round",
     "Settler",
     "dropped",
+    "is_remote",
     "look_at",
     "look_through",
     "route",
     "scan",
+    "watches_in_place",
 ]

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 from lanternslide.records import DroppedFile, Fingerprint
 
-__all__ = ["Entry", "Kind", "dropped", "kind_of", "look_at", "look_through", "scan"]
+__all__ = ["Entry", "Kind", "Round", "dropped", "kind_of", "look_at", "look_through", "scan"]
 
 PICTURES = frozenset({".jpg", ".jpeg", ".jpe", ".tif", ".tiff", ".png", ".webp"})
 
@@ -35,8 +36,13 @@ SYNC_MARKS = (".sync-conflict-", ".~lock.", "_conflict-")
 """Parts of names that sync programs give to copies of their own."""
 
 
-Closed: TypeAlias = Callable[[Path, OSError], None]
-"""Takes a folder below the drop folder that cannot be listed, and why."""
+@dataclass(kw_only=True, slots=True)
+class Round:
+    """What one look through a drop folder came across, beside pictures."""
+
+    folders: int = 0  #: Folders that were looked through, the drop folder among them.
+    others: int = 0  #: Files of other kinds: sidecars, raw and layered files.
+    closed: dict[Path, OSError] = field(default_factory=dict)  #: Folders that cannot be listed, and why.
 
 
 class Kind(StrEnum):
@@ -57,10 +63,6 @@ def kind_of(name: str) -> Kind:
     return Kind.PICTURE if os.path.splitext(lower)[1] in PICTURES else Kind.OTHER  # noqa: PTH122 - a plain name
 
 
-def _ignore(_folder: Path, _error: OSError) -> None:
-    """Take no notice of a folder that cannot be listed."""
-
-
 class Entry(NamedTuple):
     """What lies in a drop folder and may be an original; there may be very many."""
 
@@ -68,18 +70,19 @@ class Entry(NamedTuple):
     status: os.stat_result
 
 
-def look_through(drop: Path, below: str = "", closed: Closed = _ignore) -> Iterator[Entry]:
+def look_through(drop: Path, below: str = "", came_across: Round | None = None) -> Iterator[Entry]:
     """Yield every picture in the folder *below* of the drop folder, and folders that are named like one.
 
     Links are not followed. A folder that goes away while it is looked through is passed over; one that cannot be listed
-    for another reason is told to *closed*.
+    for another reason is noted in *came_across*.
 
     Raises
     ------
     OSError
         If the drop folder itself cannot be listed.
     """
-    for entry in _listed(drop, below, closed):
+    came_across = came_across or Round()
+    for entry in _listed(drop, below, came_across):
         kind = kind_of(entry.name)
         if kind is Kind.LITTER:
             continue
@@ -87,33 +90,35 @@ def look_through(drop: Path, below: str = "", closed: Closed = _ignore) -> Itera
         try:
             is_folder = entry.is_dir(follow_symlinks=False)
             if kind is Kind.OTHER and not is_folder:
+                came_across.others += 1
                 continue
             status = entry.stat(follow_symlinks=False)
         except OSError:
             continue
         if kind is Kind.OTHER:
-            yield from look_through(drop, relative, closed)
+            yield from look_through(drop, relative, came_across)
         elif is_folder or stat.S_ISREG(status.st_mode):
             yield Entry(relative, status)
 
 
-def _listed(drop: Path, below: str, closed: Closed) -> list[os.DirEntry[str]]:
+def _listed(drop: Path, below: str, came_across: Round) -> list[os.DirEntry[str]]:
     """Return what a folder holds, in the order of its names."""
     try:
         with os.scandir(os.path.join(drop, below)) as found:  # noqa: PTH118 - a hundred thousand paths
+            came_across.folders += 1
             return sorted(found, key=lambda entry: entry.name)
     except OSError as error:
         if not below:
             raise
         if not isinstance(error, FileNotFoundError):
-            closed(Path(below), error)
+            came_across.closed[Path(below)] = error
         return []
 
 
-def scan(photographer: str, drop: Path, below: Path = Path(), closed: Closed = _ignore) -> Iterator[DroppedFile]:
+def scan(photographer: str, drop: Path, below: Path = Path()) -> Iterator[DroppedFile]:
     """Yield what `look_through` finds, as files that were dropped."""
     folder = "" if below == Path() else str(below)
-    for entry in look_through(drop, folder, closed):
+    for entry in look_through(drop, folder):
         yield dropped(photographer, drop, entry)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import heapq
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from lanternslide.intake.scan import look_at
@@ -18,10 +19,11 @@ Key = tuple[str, Path]
 class Settler:
     """Holds the candidates and looks at each again until it has stopped changing."""
 
-    def __init__(self, settle_seconds: float) -> None:
-        self._seconds = settle_seconds
+    def __init__(self, seconds: Callable[[str], float]) -> None:
+        self._seconds = seconds  #: How long a photographer's files must stay as they are.
         self._sightings: dict[Key, Sighting] = {}
         self._due: dict[Key, float] = {}
+        self._order: list[tuple[float, Key]] = []  # a heap; entries that _due does not confirm are stale
 
     def __len__(self) -> int:
         return len(self._sightings)
@@ -33,16 +35,23 @@ class Settler:
         sighting = look_again(before, file, now)
         self._sightings[key] = sighting
         if sighting.since == now:
-            self._due[key] = settles_at(sighting, self._seconds, zero_tail=False)
+            self._look_at(key, settles_at(sighting, self._seconds(file.photographer), zero_tail=False))
         return before is None
+
+    def _look_at(self, key: Key, due: float) -> None:
+        self._due[key] = due
+        heapq.heappush(self._order, (due, key))
 
     def next_due(self) -> float | None:
         """Return when the next look is due, None if there is nothing to look at."""
-        return min(self._due.values(), default=None)
+        while self._order and self._due.get(self._order[0][1]) != self._order[0][0]:
+            heapq.heappop(self._order)
+        return self._order[0][0] if self._order else None
 
     def review(self, now: float) -> Iterator[DroppedFile]:
         """Look again at what is due; yield what has settled and let go of it and of what is gone."""
-        for key in [key for key, due in self._due.items() if due <= now]:
+        while (next_due := self.next_due()) is not None and next_due <= now:
+            _, key = heapq.heappop(self._order)
             before = self._sightings[key]
             found = list(look_at(before.file.photographer, before.file.drop, before.file.relative))
             if [file.relative for file in found] != [before.file.relative]:
@@ -51,19 +60,20 @@ class Settler:
             self.see(found[0], now)
             due = self._not_before(self._sightings[key], now)
             if due > now:
-                self._due[key] = due
+                self._look_at(key, due)
             else:
                 self._forget(key)
                 yield found[0]
 
     def _not_before(self, sighting: Sighting, now: float) -> float:
         """Return when to look again at the earliest, which is now or before for a file that has settled."""
-        due = settles_at(sighting, self._seconds, zero_tail=False)
+        seconds = self._seconds(sighting.file.photographer)
+        due = settles_at(sighting, seconds, zero_tail=False)
         if due > now or sighting.file.is_folder:
             return due
         if held_for_writing(sighting.file.path):
-            return now + self._seconds
-        return settles_at(sighting, self._seconds, zero_tail=tail_is_zeros(sighting.file.path))
+            return now + seconds
+        return settles_at(sighting, seconds, zero_tail=tail_is_zeros(sighting.file.path))
 
     def _forget(self, key: Key) -> None:
         del self._sightings[key], self._due[key]

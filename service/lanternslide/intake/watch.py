@@ -1,9 +1,12 @@
-"""Native file system events, as hints where to look."""
+"""Native file system events, as hints where to look; and whether they can be relied on."""
 
 from __future__ import annotations
 
+import logging
 import os
+import re
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from watchdog.events import (
@@ -19,8 +22,9 @@ from watchdog.events import (
     FileSystemEventHandler,
 )
 from watchdog.observers import Observer
+from watchdog.observers.api import BaseObserver, EventEmitter, ObservedWatch
 
-__all__ = ["DropWatcher"]
+__all__ = ["DropWatcher", "watches_in_place"]
 
 # Reading an original must not wake the service: only these events count.
 EVENTS: list[type[FileSystemEvent]] = [
@@ -37,6 +41,9 @@ EVENTS: list[type[FileSystemEvent]] = [
 Hint = Callable[[str, Path], None]
 """Takes the photographer's name and a path below the drop folder where something happened."""
 
+INOTIFY_LOG = "watchdog.observers.inotify_c"
+"""Where watchdog remarks that the system has lost events; it tells nobody else."""
+
 
 class _Handler(FileSystemEventHandler):
     """Passes the path of each event on; an error here would end the observer's thread, so it does no more."""
@@ -51,27 +58,106 @@ class _Handler(FileSystemEventHandler):
                 self._hint(self._photographer, path.relative_to(self._drop))
 
 
-class DropWatcher:
-    """Watches the drop folders and hands hints on, from a thread of its own."""
+class _Listener(logging.Handler):
+    """Tells of what watchdog remarks in its log."""
 
-    def __init__(self, hint: Hint) -> None:
+    def __init__(self, lost: Callable[[], None]) -> None:
+        super().__init__(logging.WARNING)
+        self._lost = lost
+
+    def emit(self, _record: logging.LogRecord) -> None:
+        self._lost()
+
+
+class DropWatcher:
+    """Watches the drop folders and hands hints on, from threads of its own.
+
+    Parameters
+    ----------
+    hint
+        Takes what happened.
+    lost
+        Is called when the system has lost events, so that only looking everywhere tells what happened.
+    """
+
+    def __init__(self, hint: Hint, lost: Callable[[], None]) -> None:
         self._hint = hint
-        self._observer = Observer()
+        self._listener = _Listener(lost)
+        log = logging.getLogger(INOTIFY_LOG)
+        log.addHandler(self._listener)
+        log.propagate = False
+        self._watched: dict[str, tuple[Path, ObservedWatch, tuple[int, int]]] = {}
+        self._start()
+
+    def _start(self) -> None:
+        self._observer: BaseObserver = Observer()
         # A running observer says at once which folder it cannot watch.
         self._observer.start()
 
     def watch(self, photographer: str, drop: Path) -> None:
-        """Begin to watch *drop*.
+        """Begin to watch *drop*, or begin anew.
 
         Raises
         ------
         OSError
             If it cannot be watched; the scan finds its files all the same.
         """
+        self.forget(photographer)
+        if not self._observer.is_alive():
+            self._observer.stop()
+            self._start()
+        status = drop.stat()
         handler = _Handler(photographer, drop, self._hint)
-        self._observer.schedule(handler, str(drop), recursive=True, event_filter=EVENTS)
+        watch = self._observer.schedule(handler, str(drop), recursive=True, event_filter=EVENTS)
+        self._watched[photographer] = (drop, watch, (status.st_dev, status.st_ino))
+
+    def forget(self, photographer: str) -> None:
+        """Watch a photographer's drop folder no longer."""
+        found = self._watched.pop(photographer, None)
+        if found is not None:
+            with suppress(KeyError, OSError):  # it has ended by itself
+                self._observer.unschedule(found[1])
+
+    def is_watching(self, photographer: str) -> bool:
+        """Return whether events of a photographer's drop folder still come.
+
+        They do not if a thread has ended, or if the folder's name leads to another folder than the one that is watched:
+        one that was made anew, or a share that was connected again.
+        """
+        found = self._watched.get(photographer)
+        if found is None or not self._observer.is_alive():
+            return False
+        drop, watch, identity = found
+        try:
+            status = drop.stat()
+        except OSError:
+            return False
+        emitters: set[EventEmitter] = self._observer.emitters
+        is_alive = any(emitter.watch == watch and emitter.is_alive() for emitter in emitters)
+        return is_alive and (status.st_dev, status.st_ino) == identity
 
     def stop(self) -> None:
-        """End watching and wait for the thread."""
+        """End watching and wait for the threads."""
+        logging.getLogger(INOTIFY_LOG).removeHandler(self._listener)
         self._observer.stop()
-        self._observer.join()
+        if self._observer.is_alive():
+            self._observer.join()
+
+
+WATCH = re.compile(r"^inotify wd:", re.MULTILINE)
+
+
+def watches_in_place(descriptors: Path = Path("/proc/self/fdinfo")) -> int | None:
+    """Return how many folders the system watches for this process (proc(5), fdinfo); None where it does not tell.
+
+    Where the system's limit is reached, watchdog leaves subfolders out without a word; this number tells.
+    """
+    try:
+        found = list(descriptors.iterdir())
+    except OSError:
+        return None
+    count = 0
+    for path in found:
+        with suppress(OSError):  # closed in the meantime
+            count += len(WATCH.findall(path.read_text("ascii", "replace")))
+    return count

@@ -56,7 +56,7 @@ def seen(settler: Settler, folder: Path, now: float) -> None:
 
 def test_settles_after_two_equal_looks(picture: Path) -> None:
     """A file that stays as it is settles at its second look, after the settling time, once."""
-    settler = Settler(SECONDS)
+    settler = Settler(lambda _photographer: SECONDS)
     seen(settler, picture.parent, 10.0)
 
     assert list(settler.review(11.9)) == []
@@ -67,7 +67,7 @@ def test_settles_after_two_equal_looks(picture: Path) -> None:
 
 def test_a_growing_file_waits(picture: Path) -> None:
     """A file that has grown by its second look waits as long again."""
-    settler = Settler(SECONDS)
+    settler = Settler(lambda _photographer: SECONDS)
     seen(settler, picture.parent, 0.0)
     with picture.open("ab") as stream:
         stream.write(b"more")
@@ -78,7 +78,7 @@ def test_a_growing_file_waits(picture: Path) -> None:
 
 def test_a_replaced_file_waits(picture: Path) -> None:
     """Another file under the same name is another file, even with the same size and time."""
-    settler = Settler(SECONDS)
+    settler = Settler(lambda _photographer: SECONDS)
     seen(settler, picture.parent, 0.0)
     status = picture.stat()
     other = picture.with_name("other.part")
@@ -94,7 +94,7 @@ def test_a_tail_of_zeros_waits_ten_times_as_long(picture: Path) -> None:
     """A file whose length was reserved first is probably still being copied."""
     with picture.open("ab") as stream:
         stream.write(bytes(600))
-    settler = Settler(SECONDS)
+    settler = Settler(lambda _photographer: SECONDS)
     seen(settler, picture.parent, 0.0)
 
     assert list(settler.review(2.0)) == []
@@ -104,7 +104,7 @@ def test_a_tail_of_zeros_waits_ten_times_as_long(picture: Path) -> None:
 
 def test_a_file_that_goes_away_is_forgotten(picture: Path) -> None:
     """What is gone before it settles is no candidate any more."""
-    settler = Settler(SECONDS)
+    settler = Settler(lambda _photographer: SECONDS)
     seen(settler, picture.parent, 0.0)
     picture.unlink()
 
@@ -127,7 +127,7 @@ def test_zero_tails(tmp_path: Path, data: bytes, zeros: bool) -> None:  # noqa: 
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells who writes")
 def test_a_file_that_another_process_writes_has_not_settled(picture: Path) -> None:
     """As long as somebody holds the file open for writing, it waits."""
-    settler = Settler(SECONDS)
+    settler = Settler(lambda _photographer: SECONDS)
     seen(settler, picture.parent, 0.0)
     writer = "import sys; stream = open(sys.argv[1], 'ab'); print('open', flush=True); sys.stdin.read()"
     with subprocess.Popen(

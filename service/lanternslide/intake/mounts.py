@@ -1,0 +1,60 @@
+"""On what kind of file system a folder lies: events of what happens on other machines never come from shares."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import NamedTuple
+
+import psutil
+
+__all__ = ["Mount", "is_remote", "mount_of", "mounts"]
+
+REMOTE = frozenset({
+    "9p", "afpfs", "afs", "beegfs", "ceph", "cephfs", "cifs", "coda", "davfs", "drvfs", "glusterfs", "gpfs", "lustre",
+    "macfuse", "ncpfs", "nfs", "nfs4", "osxfuse", "prl_fs", "smb2", "smb3", "smbfs", "vboxsf", "virtiofs", "vmhgfs",
+    "webdav",
+})  # fmt: skip
+"""File systems whose files change on other machines or in programs that send no events (inotify(7), "Limitations").
+
+From memory; a name that is missing costs speed alone, since every drop folder is looked through from time to time."""
+
+LOCAL_FUSE = frozenset({"fuseblk"})
+"""A file system in a program, but on a disk of this machine (NTFS and exFAT on Linux)."""
+
+
+class Mount(NamedTuple):
+    """A mounted file system."""
+
+    folder: Path
+    kind: str
+
+
+def mounts() -> list[Mount]:
+    """Return all that is mounted, in the order in which it was."""
+    return [Mount(Path(found.mountpoint), found.fstype) for found in psutil.disk_partitions(all=True)]
+
+
+def mount_of(path: Path, among: Iterable[Mount]) -> Mount | None:
+    """Return the mount that *path* (absolute, links resolved) lies on: the deepest, and of those the last."""
+    best: Mount | None = None
+    for mount in among:
+        if path.is_relative_to(mount.folder) and (best is None or len(mount.folder.parts) >= len(best.folder.parts)):
+            best = mount
+    return best
+
+
+def is_remote(path: Path, among: Callable[[], Iterable[Mount]] = mounts) -> bool:
+    """Return whether *path* lies on a share or in a program's file system, by the mount table; nothing there is asked.
+
+    On Windows, network paths count.
+    """
+    if sys.platform == "win32" and os.fspath(path).startswith("\\\\"):
+        return True
+    found = mount_of(Path(os.path.realpath(path)), among())
+    if found is None:
+        return False
+    kind = found.kind.lower()
+    return kind in REMOTE or (kind.startswith("fuse") and kind not in LOCAL_FUSE) or kind == "remote"
