@@ -1,10 +1,10 @@
 """Everything the service says about a picture or a config, in one list for a photographer to review.
 
-Five lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass*
-by itself, what an owner's *command* has done, and what is wrong with a *config*. Each entry is a key (stable: it stands
-in the ledger and in logs) and a sentence with named places; a held reason and a passing fault also say what to do.
-``NOT_YET`` names the entries whose feature is still to come; a test holds it against the code, so that a
-sentence nobody can meet does not stay here by accident.
+Six lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass* by
+itself, what an owner's *command* has done, what a *check* finds, and what is wrong with a *config*. Each entry is a key
+(stable: it stands in the ledger and in logs) and a sentence with named places; a held reason and a passing fault also
+say what to do. ``NOT_YET`` names the entries whose feature is still to come; a test holds it against the code, so that
+a sentence nobody can meet does not stay here by accident.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-__all__ = ["NOT_YET", "SENTENCES", "Command", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
+__all__ = ["NOT_YET", "SENTENCES", "Check", "Command", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
 
 
 class Held(StrEnum):
@@ -125,7 +125,33 @@ class Command(StrEnum):
     LEFT_FOR_SERVICE = "left-for-service"
 
 
-Word = Held | Doubt | Passing | ConfigWord | Command
+class Check(StrEnum):
+    """What a look at the surroundings finds."""
+
+    RUNNING = "running"
+    NOT_RUNNING = "not-running"
+    STATE_ON_SHARE = "state-on-share"
+    STATE_OPEN = "state-open"
+    NO_LEDGER = "no-ledger"
+    LEDGER_FINE = "ledger-fine"
+    LEDGER_DAMAGED = "ledger-damaged"
+    MACHINE = "machine"
+    SILENT = "silent"
+    DROP_FINE = "drop-fine"
+    DROP_ON_SHARE = "drop-on-share"
+    DROP_MISSING = "drop-missing"
+    NOT_LISTED = "not-listed"
+    WATCHES = "watches"
+    FOLDER_FINE = "folder-fine"
+    FOLDER_TO_COME = "folder-to-come"
+    FOLDER_MISSING = "folder-missing"
+    NOT_WRITABLE = "not-writable"
+    LITTLE_ROOM = "little-room"
+    FILING_FINE = "filing-fine"
+    OTHER_DISK = "other-disk"
+
+
+Word = Held | Doubt | Passing | ConfigWord | Command | Check
 
 SENTENCES: Mapping[Word, str] = MappingProxyType(
     {
@@ -310,6 +336,47 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Command.LOOKS_NOW: "The drop folders are looked through now.",
         Command.MADE_AGAIN: "Made again or newly: {deliveries} deliveries of {pictures} pictures.",
         Command.LEFT_FOR_SERVICE: "The running service has not answered yet; it does this as soon as it can.",
+        # The surroundings.
+        Check.RUNNING: "{holder} is at work.",
+        Check.NOT_RUNNING: "No service is running.",
+        Check.STATE_ON_SHARE: (
+            "The state folder {folder} lies on a share, where its ledger is not safe. Set `state` to a folder on a "
+            "disk of this machine."
+        ),
+        Check.STATE_OPEN: (
+            "Other users can look into the state folder {folder}, which knows the names of all pictures. Close it to "
+            "them (chmod 700)."
+        ),
+        Check.NO_LEDGER: "There is no ledger in {folder} yet; the first start makes it.",
+        Check.LEDGER_FINE: "The ledger in {folder} is sound.",
+        Check.LEDGER_DAMAGED: (
+            "The ledger in {folder} is damaged ({detail}). Stop the service, put back a copy from a backup, or move it "
+            "away to begin a new one."
+        ),
+        Check.MACHINE: "{workers} at a time, with {memory} of memory for all together.",
+        Check.SILENT: "{folder} does not answer; its share or disk may have trouble.",
+        Check.DROP_FINE: "{folder}: {pictures}.",
+        Check.DROP_ON_SHARE: (
+            "{folder}: {pictures}. It lies on a share, which sends no events: it is looked through every half minute."
+        ),
+        Check.DROP_MISSING: "{folder} is not there. Make it, or connect its share or disk.",
+        Check.NOT_LISTED: "{folder} cannot be looked through ({detail}). Give the service's user the right to read it.",
+        Check.WATCHES: (
+            "The drop folder holds {folders} folders, and the system lets a user watch {limit} in all. Raise "
+            "fs.inotify.max_user_watches if pictures are noticed late."
+        ),
+        Check.FOLDER_FINE: "{folder}: {free} free.",
+        Check.FOLDER_TO_COME: "{folder} will be made with the first delivery; {free} free.",
+        Check.FOLDER_MISSING: (
+            "{folder} is not there, and neither is {above}. Make that one, or connect its share or disk."
+        ),
+        Check.NOT_WRITABLE: "The service may not write into {folder}. Give its user or group the right to.",
+        Check.LITTLE_ROOM: "{folder}: only {free} free.",
+        Check.FILING_FINE: "Finished originals are moved into {folder}.",
+        Check.OTHER_DISK: (
+            "{folder} is on another disk than {drop}, so finished originals cannot be renamed into it. Choose a folder "
+            "on the same disk."
+        ),
         # The config.
         ConfigWord.NO_FILE: (
             "There is no config here. Name one with --config or $LANTERNSLIDE_CONFIG, or put lanternslide.toml "

@@ -8,7 +8,9 @@ from pathlib import Path
 import click
 
 from lanternslide import __version__
+from lanternslide.cli.check import check
 from lanternslide.cli.retry import retry
+from lanternslide.cli.status import status
 from lanternslide.cli.sweep import sweep
 from lanternslide.cli.watch import watch
 from lanternslide.cli.withdraw import withdraw
@@ -38,7 +40,7 @@ def cli(context: click.Context, named: Path | None) -> None:
     context.obj = named
 
 
-for command in (watch, sweep, retry, withdraw):
+for command in (watch, sweep, check, status, retry, withdraw):
     cli.add_command(command)
 
 

@@ -2,7 +2,7 @@
 
 from lanternslide.ledger.database import place_of
 from lanternslide.ledger.ledger import Ledger
-from lanternslide.ledger.lock import StateLock
+from lanternslide.ledger.lock import StateLock, holder_of
 from lanternslide.ledger.rows import (
     DeliveryRow,
     Known,
@@ -22,6 +22,7 @@ __all__ = [
     "Published",
     "StateLock",
     "Wanted",
+    "holder_of",
     "place_of",
     "stored_fingerprint",
 ]

@@ -295,6 +295,15 @@ class Ledger:
         """Return what waits for its owner."""
         return [OriginalRow.from_row(row) for row in self._all("held")]
 
+    def waiting(self, most: int) -> list[OriginalRow]:
+        """Return originals that are still to be done, at most so many."""
+        return [OriginalRow.from_row(row) for row in self._all("waiting", most=most)]
+
+    def unwanted(self) -> list[tuple[OriginalRow, DeliveryRow]]:
+        """Return what stands published and its original no longer asks for, with the original."""
+        rows = [DeliveryRow.from_row(row) for row in self._all("unwanted")]
+        return [(self.original(row.original), row) for row in rows]
+
     def counts(self) -> dict[tuple[str, OriginalState], int]:
         """Return how many originals there are, by photographer and state."""
         return {(row["photographer"], OriginalState(row["state"])): row["number"] for row in self._all("counts")}

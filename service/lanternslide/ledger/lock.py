@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Self
 
 from lanternslide.errors import StateError, StateLockedError
 
-__all__ = ["StateLock"]
+__all__ = ["StateLock", "holder_of"]
+
+TRIES, TRY_SECONDS = 10, 0.05
+"""Whoever merely asks who holds the folder holds it for a moment; that is waited for."""
 
 
 class StateLock:
@@ -36,9 +40,12 @@ class StateLock:
             stream = self._file.open("a+b", buffering=0)
         except OSError as error:
             raise StateError(f"The state folder {self._file.parent} cannot be used ({error.strerror}).") from error
-        if not _try_lock(stream):
-            stream.seek(1)
-            holder = stream.read(200).decode("utf-8", "replace").strip() or "another lanternslide"
+        for _ in range(TRIES):
+            if _try_lock(stream):
+                break
+            time.sleep(TRY_SECONDS)
+        else:
+            holder = _holder_in(stream)
             stream.close()
             raise StateLockedError(str(self._file.parent), holder)
         stream.truncate(0)
@@ -53,6 +60,21 @@ class StateLock:
         if self._stream is not None:
             self._stream.close()
             self._stream = None
+
+
+def holder_of(folder: Path) -> str | None:
+    """Return who works with a state folder: a command and its process; None if nobody does."""
+    try:
+        stream = (folder / "lock").open("r+b", buffering=0)
+    except OSError:  # nobody ever did, or it is not this user's to ask
+        return None
+    with stream:
+        return None if _try_lock(stream) else _holder_in(stream)
+
+
+def _holder_in(stream: IO[bytes]) -> str:
+    stream.seek(1)
+    return stream.read(200).decode("utf-8", "replace").strip() or "another lanternslide"
 
 
 def _try_lock(stream: IO[bytes]) -> bool:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import lanternslide
-from lanternslide.words import NOT_YET, SENTENCES, Command, ConfigWord, Doubt, Held, Passing, Word, say
+from lanternslide.words import NOT_YET, SENTENCES, Check, Command, ConfigWord, Doubt, Held, Passing, Word, say
 
 SERVICE = Path(lanternslide.__file__).parent
 KINDS: dict[str, type[Word]] = {
@@ -18,6 +18,7 @@ KINDS: dict[str, type[Word]] = {
     "Doubt": Doubt,
     "Passing": Passing,
     "Command": Command,
+    "Check": Check,
     "ConfigWord": ConfigWord,
 }
 EVERY = [word for kind in KINDS.values() for word in kind]

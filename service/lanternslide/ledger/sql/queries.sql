@@ -196,3 +196,13 @@ SELECT * FROM original WHERE state = 'held' ORDER BY photographer, path;
 -- name: counts
 -- How many originals of each photographer are in each state.
 SELECT photographer, state, count(*) AS number FROM original GROUP BY photographer, state;
+
+-- name: unwanted
+-- Deliveries that stand and that their original no longer asks for.
+SELECT delivery.*, original.photographer, original.path FROM delivery
+JOIN original ON original.id = delivery.original
+WHERE delivery.state = 'delivered' AND delivery.wanted = 0 ORDER BY original.photographer, original.path;
+
+-- name: waiting
+-- Originals that are still to be done.
+SELECT * FROM original WHERE state IN ('waiting', 'working') ORDER BY photographer, path LIMIT :most;

@@ -1,0 +1,95 @@
+"""``lanternslide status``."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from lanternslide.cli.session import open_settings, state_folder
+from lanternslide.cli.summary import PIPE_WIDTH
+from lanternslide.config import Settings
+from lanternslide.intake import Round, look_through
+from lanternslide.ledger import Ledger, OriginalState, holder_of
+from lanternslide.records import shown_path
+from lanternslide.report import counted
+
+__all__ = ["status"]
+
+HELD, WAITS = 1, 3
+MOST_NAMED = 20
+
+
+@click.command()
+@click.pass_obj
+def status(named: Path | None) -> int:
+    """Say whether the service runs, what waits, and what is held and why.
+
+    The exit status is 3 if no service runs, 1 if something is held, else 0.
+    """
+    settings = open_settings(named)
+    folder = state_folder(settings, os.environ)
+    console = Console(file=sys.stdout, width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
+    holder = holder_of(folder)
+    console.print(f"{holder} is at work." if holder else "No service is running.", markup=False)
+    ledger = Ledger.to_read(folder)
+    held = 0
+    if ledger is None:
+        console.print("Nothing was ever done with this state folder.")
+    else:
+        with ledger:
+            held = _print_ledger(settings, ledger, console)
+    _print_others(settings, console)
+    return WAITS if holder is None else HELD if held else 0
+
+
+def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
+    counts = ledger.counts()
+    for name in settings.photographers:
+        parts = [f"{counts[name, state]} {state.value}" for state in OriginalState if counts.get((name, state))]
+        console.print(f"{name}: {', '.join(parts) or 'nothing yet'}", markup=False)
+    waiting = [row for row in ledger.waiting(MOST_NAMED) if row.photographer in settings.photographers]
+    _section(console, "Still to be done:", [(f"{row.photographer}: {shown_path(row.path)}", "") for row in waiting])
+    held = [row for row in ledger.held() if row.photographer in settings.photographers]
+    reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
+    _section(console, "Held, until their owner acts:", reasons)
+    left = [
+        (f"{original.photographer}: {shown_path(original.path)}", shown_path(row.output.path))
+        for original, row in ledger.unwanted()
+        if row.output is not None and original.photographer in settings.photographers
+    ]
+    title = "Delivered, but no longer asked for; `lanternslide withdraw PATH --destination NAME` takes it back:"
+    _section(console, title, left)
+    return len(held)
+
+
+def _section(console: Console, title: str, items: list[tuple[str, str]]) -> None:
+    if not items:
+        return
+    console.print(f"\n{title}", markup=False)
+    for name, text in items[:MOST_NAMED]:
+        console.print(Padding(Text(name, style="bold"), (0, 0, 0, 2)))
+        if text:
+            console.print(Padding(Text(text), (0, 0, 0, 4)))
+    if len(items) > MOST_NAMED:
+        console.print(f"  and {len(items) - MOST_NAMED} more")
+
+
+def _print_others(settings: Settings, console: Console) -> None:
+    """Say how many files of other kinds lie in the drop folders; they are left alone."""
+    for name, owner in settings.photographers.items():
+        came_across = Round()
+        try:
+            for _ in look_through(owner.drop, came_across=came_across):
+                pass
+        except OSError as error:
+            console.print(f"{name}: the drop folder cannot be looked through ({error.strerror}).", markup=False)
+        else:
+            if came_across.others:
+                others = counted(came_across.others, "file of another kind", "files of other kinds")
+                console.print(f"{name}: {others} in the drop folder, left alone.", markup=False)
