@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from pathlib import PurePath
 from types import MappingProxyType
 
 __all__ = ["NOT_YET", "SENTENCES", "Check", "Command", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
@@ -78,6 +79,9 @@ class Passing(StrEnum):
     FOLDER_TROUBLE = "folder-trouble"
     DROP_FOLDER_SILENT = "drop-folder-silent"
     DESTINATION_SILENT = "destination-silent"
+    STILL_WRITTEN = "still-written"
+    REQUESTS = "requests"
+    NOTE_IN_THE_WAY = "note-in-the-way"
     NO_EVENTS = "no-events"
     EVENTS_STOPPED = "events-stopped"
     WATCH_LIMIT = "watch-limit"
@@ -120,6 +124,9 @@ class Command(StrEnum):
     CHANGED_STAYS = "changed-stays"
     WITHDRAWN_LATER = "withdrawn-later"
     NOTHING_STANDS = "nothing-stands"
+    IS_FILED = "is-filed"
+    FILED_LEFT = "filed-left"
+    COULD_NOT = "could-not"
     LOOKS_NOW = "looks-now"
     MADE_AGAIN = "made-again"
     LEFT_FOR_SERVICE = "left-for-service"
@@ -308,6 +315,17 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The system's limit of watching programs is reached, so {folder} is looked through every half minute "
             "instead. Raise fs.inotify.max_user_instances (as root: sysctl -w fs.inotify.max_user_instances=1024)."
         ),
+        Passing.STILL_WRITTEN: (
+            "A program is still writing this file, or holds it open. It is taken up once that has ended."
+        ),
+        Passing.REQUESTS: (
+            "The folder {folder} cannot be used ({detail}), so commands such as retry and withdraw do not reach the "
+            "service. Give the service's user the right to read and write it."
+        ),
+        Passing.NOTE_IN_THE_WAY: (
+            "{folder} holds a file HELD.txt that is not the service's own, so what is held cannot be noted there. "
+            "Rename that file."
+        ),
         Passing.NO_WORKERS: (
             "No worker process can be started ({detail}), so nothing can be made at the moment. It is tried again and "
             "again; nothing is lost. Free some memory; if that does not help, install lanternslide again."
@@ -332,7 +350,17 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "{path} was changed by somebody since it was delivered, so it stays. Delete it by hand if it should go."
         ),
         Command.WITHDRAWN_LATER: "{path} is deleted as soon as that is possible. {reason}",
-        Command.NOTHING_STANDS: "{original}: nothing of it stands published.",
+        Command.NOTHING_STANDS: (
+            "{original}: nothing of it stands published, and nothing will while it stays as it is."
+        ),
+        Command.IS_FILED: (
+            "{original} is filed away as {folder}. Move it back into the drop folder to have it made again."
+        ),
+        Command.FILED_LEFT: (
+            "Left out: {number} originals that are filed away. Move those back into the drop folder that should be "
+            "made again."
+        ),
+        Command.COULD_NOT: "This could not be done ({detail}). Nothing was lost; the log says more.",
         Command.LOOKS_NOW: "The drop folders are looked through now.",
         Command.MADE_AGAIN: "Made again or newly: {deliveries} deliveries of {pictures} pictures.",
         Command.LEFT_FOR_SERVICE: "The running service has not answered yet; it does this as soon as it can.",
@@ -440,4 +468,12 @@ def say(word: Word, **places: object) -> Said:
     KeyError
         If a place of the sentence is not given.
     """
-    return Said(key=word.value, text=SENTENCES[word].format(**places))
+    return Said(key=word.value, text=SENTENCES[word].format(**{name: _plain(value) for name, value in places.items()}))
+
+
+def _plain(value: object) -> object:
+    r"""Return what fills a place, safe to print: bytes that are no text become ``\xNN``, what is unseen an escape."""
+    if not isinstance(value, str | PurePath):
+        return value
+    text = str(value).encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)

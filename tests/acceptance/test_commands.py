@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import signal
 import stat
+import subprocess
+import time
 from pathlib import Path
 
 import pytest
@@ -134,7 +137,7 @@ def test_commands_work_while_the_service_runs(home: Home) -> None:
         service.until(lambda: sum(e["event"] == "held" for e in service.events()) == 2, "a second look")
 
         home.out("club", "north-stack.jpg").unlink()
-        assert run(home, "sweep", "--missing").status == 0
+        assert run(home, "sweep", "--missing").status == 1  # something is held
         service.until(home.delivered, "the missing delivery")
         assert service.stop() == 0
     assert not list((home.root / "state" / "requests").iterdir())
@@ -153,6 +156,87 @@ def test_a_withdrawal_reaches_what_is_being_made(home: Home) -> None:
         service.until(lambda: not state.exists() or not list(state.iterdir()), "the answer")
         assert run(home, "withdraw", original).status == 0
         assert service.stop() == 0
+    assert home.delivered() == {}
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_a_withdrawal_holds_for_the_file_as_it_lies(home: Home, *, known: bool) -> None:
+    """An export that is still settling when it is withdrawn is not published; the next export is."""
+    home.config.write_text(PLAIN.replace("settle_seconds = 0.3", "settle_seconds = 4"))
+    original = home.drop() / "north-stack@club.jpg"
+    if known:
+        save_jpeg(original, 1300, 900)
+        assert sweep(home).status == 0
+    with watching(home) as service:
+        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        save_jpeg(original, 1200, 900, seed=2)
+        assert run(home, "withdraw", original).status == 0
+        time.sleep(6)
+        assert home.delivered() == {}
+        save_jpeg(original, 1100, 900, seed=3)
+        service.until(home.delivered, "the next export")
+        assert service.stop() == 0
+    assert size_of(home.out("club", "north-stack.jpg")) == (1100, 900)
+
+
+def test_what_was_withdrawn_stays_away_in_other_densities(home: Home) -> None:
+    """A density added later does not bring a destination back that the picture was taken out of."""
+    original = save_jpeg(home.drop() / "north-stack@journal@club.jpg", 4000, 3000)
+    assert sweep(home).status == 0
+    assert run(home, "withdraw", original, "--destination", "journal").status == 0
+    home.config.write_text(
+        PLAIN.replace("size = { long_edge = 1600 }", "size = { long_edge = 1600 }\ndensities = [1, 2]")
+    )
+    assert run(home, "sweep", "--again").status == 0
+    os.utime(original)
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/north-stack.jpg"}
+
+
+def test_everything_can_be_taken_back_whatever_the_config_says_now(home: Home) -> None:
+    """A folder that changed, a destination and a photographer that are no longer there: one command each."""
+    original = save_jpeg(home.drop() / "north-stack@club@journal.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    home.config.write_text(PLAIN.replace("out/club", "out/club2"))
+    save_jpeg(original, 1200, 900, seed=2)
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {
+        "club/north-stack.jpg", "club2/north-stack.jpg", "ida/journal/north-stack.jpg",
+    }  # fmt: skip
+    home.config.write_text(PLAIN[: PLAIN.index("[destinations.club]")])
+    assert run(home, "withdraw", original, "--destination", "club").status == 0
+    assert set(home.delivered()) == {"ida/journal/north-stack.jpg"}
+    home.config.write_text(PLAIN.replace("photographers.ida", "photographers.juno").replace("drop/ida", "drop/juno"))
+    assert run(home, "withdraw", original).status == 0
+    assert home.delivered() == {}
+
+
+def test_a_delivery_in_a_folder_that_was_deleted_is_away(home: Home) -> None:
+    """A subfolder that its owner has deleted from a destination is no share that may come back."""
+    (home.drop() / "isles").mkdir()
+    original = save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    home.out("club", "isles", "north-stack.jpg").unlink()
+    home.out("club", "isles").rmdir()
+    ran = run(home, "withdraw", original)
+    assert ran.status == 0
+    assert "was not there any more" in ran.output
+
+
+def test_a_withdrawal_where_nothing_may_be_looked_at_waits(home: Home) -> None:
+    """A destination that may not be entered is no reason to stop; it is taken back once it may."""
+    powerless = ("unshare", "--user")
+    if subprocess.run([*powerless, "true"], capture_output=True, check=False).returncode != 0:
+        pytest.skip("this machine does not let us give up root's rights with unshare --user")
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    home.out().chmod(0o000)
+    try:
+        assert run(home, "withdraw", original, before=powerless).status == 3
+        assert sweep(home, *powerless).status == 0
+    finally:
+        home.out().chmod(0o755)
+    assert sweep(home, *powerless).status == 0
     assert home.delivered() == {}
 
 
@@ -190,6 +274,17 @@ def test_held_notes_come_and_go(home: Home) -> None:
     original.rename(home.drop() / "north-stack@journal.jpg")
     assert sweep(home).status == 0
     assert not note.exists()
+
+    with watching(home) as service:
+        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        held = save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
+        service.until(note.exists, "the note")
+        held.unlink()
+        service.until(lambda: not note.exists(), "the end of the note")
+        assert service.stop() == 0
+    note.write_text("somebody else's")
+    assert sweep(home).status == 3
+    assert note.read_text() == "somebody else's"
 
 
 # Sweep
@@ -347,6 +442,35 @@ def test_filing_waits_for_its_folder(home: Home) -> None:
     assert not list(home.drop().iterdir())
 
 
+def test_the_newer_of_two_wins_though_it_was_filed_away(home: Home) -> None:
+    """An older export that differs only in its tags does not replace one that is done and filed."""
+    (home.root / "filed").mkdir()
+    home.config.write_text(FILING)
+    old = save_jpeg(home.drop() / "x@club@journal.jpg", 1300, 900)
+    os.utime(old, (1_600_000_000, 1_600_000_000))
+    new = save_jpeg(home.drop() / "x@club.jpg", 1200, 900, seed=2)
+    os.utime(new, (1_700_000_000, 1_700_000_000))
+    for _ in range(3):
+        assert sweep(home).status == 0
+    assert size_of(home.out("club", "x.jpg")) == (1200, 900)
+    assert set(home.delivered()) == {"club/x.jpg"}
+
+
+def test_the_longest_names_are_filed_twice(home: Home) -> None:
+    """A numbered name that would be too long is cut."""
+    (home.root / "filed").mkdir()
+    home.config.write_text(FILING)
+    name = "s" * (255 - len("@club.jpg")) + "@club.jpg"
+    for seed in (1, 2):
+        shutil.move(save_jpeg(home.drop() / ".x.jpg", 1300, 900, seed=seed), home.drop() / name)
+        assert sweep(home).status == 0
+    assert len(list((home.root / "filed" / "ida").iterdir())) == 2
+    ran = run(home, "withdraw", home.drop() / name)
+    assert ran.status == 0
+    ran = run(home, "retry", home.drop() / name)
+    assert "Move it back into the drop folder" in ran.output
+
+
 # Marks for others
 
 
@@ -366,6 +490,17 @@ def test_a_destination_is_stamped_when_its_queue_is_empty(home: Home) -> None:
     assert (stamps / "club").stat().st_mtime_ns > before
     assert {path.name for path in stamps.iterdir()} == {"club", "journal"}
     assert stat.S_IMODE((home.root / "state").stat().st_mode) == 0o700
+
+
+def test_a_service_makes_again_what_the_config_says_now(home: Home) -> None:
+    """`sweep --again` with a running service goes by the config as it stands in the file."""
+    save_jpeg(home.drop() / "north-stack@club.jpg", 3000, 2000)
+    with watching(home) as service:
+        service.until(home.delivered, "the first")
+        home.config.write_text(PLAIN.replace("box = [1920, 1080]", "long_edge = 300"))
+        assert run(home, "sweep", "--again").status == 0
+        service.until(lambda: size_of(home.out("club", "north-stack.jpg")) == (300, 200), "the second")
+        assert service.stop() == 0
 
 
 # Reading the config again

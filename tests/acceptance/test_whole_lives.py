@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import sqlite3
 import unicodedata
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from tests.support.pictures import save_jpeg, size_of
-from tests.support.service import PLAIN, Home, make_home, sweep
+from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
 
 
 @pytest.fixture
 def home(tmp_path: Path) -> Home:
     """Return a home with one photographer and three destinations."""
     return make_home(tmp_path)
+
+
+def states(home: Home) -> list[str]:
+    """Return the states of all originals that the ledger knows."""
+    with closing(sqlite3.connect(home.root / "state" / "ledger.sqlite")) as connection:
+        return [state for (state,) in connection.execute("SELECT state FROM original")]
 
 
 def doubts(events: list[dict[str, object]]) -> str:
@@ -135,6 +144,61 @@ def test_an_original_that_is_removed_and_put_back(home: Home) -> None:
     assert ran.status == 0
     assert home.delivered() == before
     assert not [event for event in ran.events if event["event"] == "delivered"]
+
+
+def test_two_exports_of_the_same_second_do_not_take_turns(home: Home) -> None:
+    """Of two that differ only in their tags and have the same time, one stays; nothing is made twice."""
+    for seed, name in enumerate(("x@club.jpg", "x@club@journal.jpg")):
+        os.utime(save_jpeg(home.drop() / name, 1300, 900, seed=seed), (1_600_000_000, 1_600_000_000))
+    assert sweep(home).status == 0
+    before = home.delivered()
+    for _ in range(2):
+        assert not [event for event in sweep(home).events if event["event"] == "delivered"]
+    assert home.delivered() == before
+
+
+def test_an_original_that_goes_while_it_is_made_is_gone(home: Home) -> None:
+    """It is not at work for ever, nothing of it is published, and the sweep ends well."""
+    with watching(home) as service:
+        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        original = save_jpeg(home.drop() / "x@club.jpg", 6000, 4000)
+        service.until(lambda: "working" in states(home), "the work")
+        original.unlink()
+        service.until(lambda: states(home) == ["gone"], "its end")
+        assert service.stop() == 0
+    assert home.delivered() == {}
+    assert sweep(home).status == 0
+
+
+def test_a_sweep_leaves_what_is_still_being_written(home: Home) -> None:
+    """A file that somebody holds open is not waited for without end; that is said, and it is taken up later."""
+    save_jpeg(home.drop() / "done@club.jpg", 600, 400)
+    original = save_jpeg(home.drop() / "open@club.jpg", 600, 400)
+    with original.open("r+b"):
+        ran = sweep(home)
+    if ran.status == 0:
+        pytest.skip("this system does not tell who holds a file open")
+    assert ran.status == 3
+    assert "still writing this file" in str(ran.events)
+    assert set(home.delivered()) == {"club/done.jpg"}
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/done.jpg", "club/open.jpg"}
+
+
+def test_names_that_are_no_text_are_said_in_escapes(home: Home) -> None:
+    """A tag, a folder and a long name with bytes that are no text: held or delivered, and the service goes on."""
+    save_jpeg(home.drop() / "a.jpg", 600, 400)
+    for name in (b"x@\xff.jpg", b"\xfe" * 210 + b"@club.jpg", "line\nend\u202e@club.jpg".encode()):
+        shutil.copy(home.drop() / "a.jpg", home.drop() / os.fsdecode(name))
+    ran = sweep(home)
+    assert ran.status == 1
+    (reason,) = ran.held().values()
+    assert "“@\\xff”" in reason
+    assert len(home.delivered()) == 4
+    assert not [name for name in home.delivered() if Path(name).name.startswith(".")]
+    assert "x@\\xff.jpg" in run(home, "status").output
+    assert run(home, "withdraw", home.drop()).status == 0
+    assert home.delivered() == {}
 
 
 def test_a_picture_too_large_for_the_memory_is_held_with_both_figures(home: Home) -> None:

@@ -14,12 +14,12 @@ from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.owner import Owner
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.requests import Answer, Request, Requests
-from lanternslide.errors import StateLockedError
-from lanternslide.ledger import Ledger
+from lanternslide.errors import StateError, StateLockedError
+from lanternslide.ledger import Ledger, holder_of
 from lanternslide.report import LogReport, configure_log
 from lanternslide.words import Command, say
 
-__all__ = ["WAITS", "absolute", "ask", "owner_of", "perform"]
+__all__ = ["WAITS", "absolute", "ask", "owner_of", "perform", "print_answer"]
 
 WAITS = 3
 PATIENCE_SECONDS = 30.0
@@ -41,34 +41,43 @@ def owner_of(settings: Settings, ledger: Ledger) -> Owner:
 
 def perform(settings: Settings, request: Request) -> int:
     """Have *request* done, print what came of it, and return the exit status."""
-    try:
-        with open_ledger(settings, request.command) as ledger:
-            answer = owner_of(settings, ledger).perform(request)
-    except StateLockedError:
-        answer = ask(settings, request)
+    answer = None
+    while answer is None:
+        try:
+            with open_ledger(settings, request.command) as ledger:
+                answer = owner_of(settings, ledger).perform(request)
+        except StateLockedError:
+            answer = ask(settings, request)
+    return print_answer(answer)
+
+
+def print_answer(answer: Answer) -> int:
+    """Print an answer and return its exit status."""
     for line in answer.lines:
         click.echo(line)
     return answer.status
 
 
-def ask(settings: Settings, request: Request) -> Answer:
+def ask(settings: Settings, request: Request) -> Answer | None:
     """Leave *request* for the running service and wait for its answer for a while.
 
-    Where what held the state folder ends before it has answered, the request is done here.
+    Returns None, and takes the request back, if what held the state folder has ended without an answer: then it is to
+    be done here.
     """
-    requests = Requests(state_folder(settings, os.environ))
-    name = requests.leave(request)
-    patience = time.monotonic() + PATIENCE_SECONDS
-    while time.monotonic() < patience:
+    folder = state_folder(settings, os.environ)
+    requests = Requests(folder)
+    try:
+        name = requests.leave(request)
+    except OSError as error:
+        raise StateError(f"The folder {requests.folder} cannot be used ({error.strerror}).") from error
+    end = time.monotonic() + PATIENCE_SECONDS
+    while time.monotonic() < end:
         time.sleep(LOOK_SECONDS)
+        is_free = holder_of(folder) is None
         answer = requests.answer_to(name)
         if answer is not None:
             return answer
-        try:
-            with open_ledger(settings, request.command) as ledger:
-                requests.take_back(name)
-                # It may have been answered in the last moment.
-                return requests.answer_to(name) or owner_of(settings, ledger).perform(request)
-        except StateLockedError:
-            continue
+        if is_free:
+            requests.take_back(name)
+            return None
     return Answer(lines=(say(Command.LEFT_FOR_SERVICE).text,), status=WAITS)

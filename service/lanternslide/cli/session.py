@@ -11,8 +11,12 @@ import platformdirs
 
 from lanternslide.config import Settings, find_config, load_settings
 from lanternslide.ledger import Ledger, StateLock
+from lanternslide.ledger.lock import PATIENCE_SECONDS
 
 __all__ = ["open_ledger", "open_settings", "state_folder"]
+
+WATCH_PATIENCE = 10.0
+"""Seconds for which a service that starts waits for a short command that holds the state folder."""
 
 
 def open_settings(named: Path | None) -> Settings:
@@ -46,5 +50,6 @@ def open_ledger(settings: Settings, command: str) -> Iterator[Ledger]:
         If the state folder cannot be used.
     """
     folder = state_folder(settings, os.environ)
-    with StateLock(folder, f"lanternslide {command}"), Ledger(folder) as ledger:
+    patience = WATCH_PATIENCE if command == "watch" else PATIENCE_SECONDS
+    with StateLock(folder, f"lanternslide {command}", patience), Ledger(folder) as ledger:
         yield ledger

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from lanternslide.cli.asking import ask, owner_of
+from lanternslide.cli.asking import ask, owner_of, print_answer
 from lanternslide.cli.progress import progress_on_terminal
 from lanternslide.cli.rehearsal import print_rehearsal
 from lanternslide.cli.session import open_ledger, open_settings, state_folder
@@ -62,13 +62,13 @@ def sweep(named: Path | None, /, **options: object) -> int:
         raise click.UsageError(say(Command.NO_SUCH_DESTINATION, found=request.destination, known=known).text)
     if options["dry_run"]:
         return _rehearse(settings, request)
-    try:
-        return _sweep(settings, request)
-    except StateLockedError:
-        answer = ask(settings, request)
-        for line in answer.lines:
-            click.echo(line)
-        return answer.status
+    while True:
+        try:
+            return _sweep(settings, request)
+        except StateLockedError:
+            answer = ask(settings, request)
+            if answer is not None:
+                return print_answer(answer)
 
 
 def _rehearse(settings: Settings, request: Request) -> int:

@@ -8,6 +8,7 @@ from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
+from lanternslide.delivery import is_file
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
 from lanternslide.ledger import DeliveryRow, Known, Ledger, OriginalState, stored_fingerprint
@@ -61,9 +62,12 @@ class Desk:
         if isinstance(routing, Said):
             return False
         row = self._ledger.original_of(file.photographer, routing.picture)
-        if row is None or row.path == file.relative or not (file.drop / row.path).is_file():
+        if row is None or row.path == file.relative:
             return False
-        return file.fingerprint.mtime_ns < row.fingerprint.mtime_ns
+        if row.filed_to is not None:
+            return file.fingerprint.mtime_ns < row.fingerprint.mtime_ns
+        # Of two with the same time the one that is known stays, or they would take turns for ever.
+        return is_file(file.drop / row.path) and file.fingerprint.mtime_ns <= row.fingerprint.mtime_ns
 
     def take_in(self, file: DroppedFile, routing: Routing | Said) -> Errand | None:
         """Note a settled file; return its errand, or None if it is held or outdated."""

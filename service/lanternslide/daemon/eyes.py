@@ -7,6 +7,7 @@ from pathlib import Path
 
 from lanternslide.daemon.mail import Hint, Lost, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.delivery import is_folder
 from lanternslide.intake import DropWatcher, watches_in_place
 from lanternslide.words import Passing, Said, say
 
@@ -29,6 +30,7 @@ class Eyes:
         self._wanted = wanted
         self._obstacles = obstacles
         self._watcher: DropWatcher | None = None
+        self._mailbox: Mailbox | None = None
         self._open: set[str] = set()  #: Photographers whose folders are watched.
         self._folders: dict[str, int] = {}
         self._limited = False
@@ -36,8 +38,7 @@ class Eyes:
 
     def open(self, mailbox: Mailbox) -> None:
         """Have events leave hints in *mailbox* from now on."""
-        if self._wanted != "poll":
-            self._watcher = DropWatcher(lambda name, path: mailbox.put(Hint(name, path)), lambda: mailbox.put(Lost()))
+        self._mailbox = mailbox
 
     def close(self) -> None:
         """End watching."""
@@ -56,20 +57,25 @@ class Eyes:
 
     def look_at(self, photographer: str, drop: Path, *, remote: bool) -> None:
         """Watch a folder, if that is of use and it is not watched already."""
-        if self._watcher is None or (remote and self._wanted == "auto"):
+        if self._mailbox is None or self._wanted == "poll" or (remote and self._wanted == "auto"):
             return
-        if photographer in self._open and self._watcher.is_watching(photographer):
-            return
+        what = f"{photographer}: events"
         try:
-            self._watcher.watch(photographer, drop)
+            self._watch(photographer, drop, self._mailbox)
         except OSError as error:
             self._open.discard(photographer)
             # The scan comes more often then, and says so if the folder itself is away.
-            if drop.is_dir():
-                self._obstacles.meet(f"{photographer}: events", _trouble(drop, error))
+            if is_folder(drop):
+                self._obstacles.meet(what, _trouble(drop, error))
         else:
             self._open.add(photographer)
-            self._obstacles.pass_by(f"{photographer}: events")
+            self._obstacles.pass_by(what)
+
+    def _watch(self, photographer: str, drop: Path, mailbox: Mailbox) -> None:
+        if self._watcher is None:
+            self._watcher = DropWatcher(lambda name, path: mailbox.put(Hint(name, path)), lambda: mailbox.put(Lost()))
+        if photographer not in self._open or not self._watcher.is_watching(photographer):
+            self._watcher.watch(photographer, drop)
 
     def blinded(self, now: float) -> list[str]:
         """Return the photographers whose events have stopped; what happened meanwhile only a scan tells."""

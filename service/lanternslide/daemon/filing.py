@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
 
 from lanternslide.config import Settings
-from lanternslide.delivery import move_new
+from lanternslide.delivery import is_folder, move_new
 from lanternslide.delivery.faults import folder_fault
+from lanternslide.delivery.naming import MAX_NAME_BYTES, cut
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import Ledger
-from lanternslide.records import DroppedFile, shown_path
+from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import FiledAway, Listener
 from lanternslide.words import Passing
 
@@ -42,7 +44,7 @@ class Filing:
         """
         folder = self._folders[file.photographer]
         assert isinstance(folder, Path)
-        if not folder.is_dir() and not folder.parent.is_dir():
+        if not is_folder(folder) and not is_folder(folder.parent):
             raise PassingFaultError(Passing.FILING_AWAY, folder=folder, photographer=file.photographer)
         try:
             (folder / file.relative).parent.mkdir(parents=True, exist_ok=True)
@@ -52,6 +54,8 @@ class Filing:
             target = folder / file.relative.with_name(name)
             self._ledger.file_away(original, target)
             if move_new(file.path, target):
+                if Fingerprint.of(target.lstat()) != file.fingerprint and move_new(target, file.path):
+                    return  # it was exported again in the last moment; that one is to be done first
                 self._tell(FiledAway(file=file, to=shown_path(target)))
                 return
 
@@ -62,4 +66,5 @@ def _names(name: str) -> Iterator[str]:
     path = Path(name)
     stem, mark, tags = path.stem.partition("@")
     for number in count(2):
-        yield f"{stem}-{number}{mark}{tags}{path.suffix}"
+        ending = f"-{number}{mark}{tags}{path.suffix}"
+        yield cut(stem, MAX_NAME_BYTES - len(os.fsencode(ending))) + ending

@@ -13,6 +13,9 @@ __all__ = ["Limits"]
 
 SETTLE_SECONDS = 2.0
 SETTLE_SECONDS_ON_SHARES = 10.0
+SWEEP_SETTLES = 30.0
+SWEEP_PATIENCE = 10.0
+"""A sweep waits so many times as long as a file must stay as it is, at least so many seconds, and then leaves it."""
 SCAN_SECONDS_WITH_EVENTS = 600.0
 SCAN_SECONDS_POLLING = 30.0
 JOB_SECONDS = 120.0
@@ -54,6 +57,10 @@ class Limits:
     def settle_seconds(self, *, remote: bool) -> float:
         """Return how long a file must stay as it is before it is read, in seconds."""
         return self.settling_seconds or (SETTLE_SECONDS_ON_SHARES if remote else SETTLE_SECONDS)
+
+    def sweep_patience(self) -> float:
+        """Return how long a sweep waits for a file that is still being written, in seconds."""
+        return max(SWEEP_SETTLES * self.settle_seconds(remote=True), SWEEP_PATIENCE)
 
     def survey_timeout(self, size: int) -> float:
         """Return how long the survey of a file of *size* bytes may take, in seconds."""

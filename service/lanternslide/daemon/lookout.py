@@ -14,6 +14,7 @@ from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.probe import Probe
+from lanternslide.delivery import is_folder
 from lanternslide.intake import Entry, Round, Settler, dropped, is_remote, look_at, look_through
 from lanternslide.ledger import Ledger, OriginalState, stored_fingerprint
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
@@ -83,6 +84,7 @@ class Lookout:
 
     def scan_now(self) -> None:
         """Have the drop folders looked through at the next occasion."""
+        self.has_scanned = False
         for place in self._places.values():
             place.next_scan = 0.0
 
@@ -166,10 +168,9 @@ class Lookout:
             return
         found = list(look_at(hint.photographer, place.drop, hint.path))
         for file in found:
-            rows = self._ledger.originals_at(hint.photographer, file.relative)
-            if self._desk.is_news(file, rows[0].known if rows else None):
+            if self.is_news(file):
                 self.see(file, now)
-        if not found and place.drop.is_dir():
+        if not found and is_folder(place.drop):
             for row in self._ledger.originals_at(hint.photographer, hint.path):
                 self._desk.note_gone(row.known)
 
@@ -187,6 +188,16 @@ class Lookout:
     def settled(self, now: float) -> list[DroppedFile]:
         """Return the files that have settled."""
         return list(self._settler.review(now))
+
+    def is_news(self, file: DroppedFile) -> bool:
+        """Return whether a file still needs anything."""
+        rows = self._ledger.originals_at(file.photographer, file.relative)
+        return self._desk.is_news(file, rows[0].known if rows else None)
+
+    def give_up(self, before: float) -> None:
+        """Leave the files that a program has been writing since *before* some time; the next sweep takes them up."""
+        for file in self._settler.give_up(before):
+            self._obstacles.meet(file.shown, say(Passing.STILL_WRITTEN))
 
     def next_due(self) -> float:
         """Return when there is something to look at again."""

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from datetime import datetime
 from pathlib import Path
 
 from lanternslide.config import Settings
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.delivery import put_text
+from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import Ledger
 from lanternslide.records import shown_path
-from lanternslide.report import held_text
+from lanternslide.report import HELD_TITLE, held_text
 from lanternslide.words import Passing, say
 
 __all__ = ["HeldNotes", "Stamps"]
 
 HELD_FILE = "HELD.txt"
+PAUSE_SECONDS = 5.0
+"""The notes are written at most so often."""
 
 
 class HeldNotes:
@@ -30,7 +34,14 @@ class HeldNotes:
         self._ledger = ledger
         self._obstacles = obstacles
         self._written: dict[str, str | None] = {}
+        self._next_write = 0.0
         self.is_due = True  #: Whether something may have changed.
+
+    def write_if_due(self, now: float) -> None:
+        """Bring every HELD.txt up to date, if something may have changed and it was not done a moment ago."""
+        if self.is_due and now >= self._next_write:
+            self._next_write = now + PAUSE_SECONDS
+            self.write()
 
     def write(self) -> None:
         """Bring every HELD.txt up to date."""
@@ -44,6 +55,7 @@ class HeldNotes:
             if name in self._written and self._written[name] == text:
                 continue
             try:
+                _check_ours(folder / HELD_FILE)
                 put_text(folder / HELD_FILE, text)
             except PassingFaultError as fault:
                 self._obstacles.meet(what, fault.said)
@@ -51,6 +63,18 @@ class HeldNotes:
             else:
                 self._written[name] = text
                 self._obstacles.pass_by(what)
+
+
+def _check_ours(note: Path) -> None:
+    """Raise PassingFaultError if there is such a file and the service has not written it."""
+    try:
+        text = note.read_text("utf-8", "replace")
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise folder_fault(note.parent, error) from error
+    if not text.startswith(HELD_TITLE):
+        raise PassingFaultError(Passing.NOTE_IN_THE_WAY, folder=note.parent)
 
 
 class Stamps:
@@ -65,6 +89,18 @@ class Stamps:
     def begin(self, destinations: Iterable[str]) -> None:
         """Note that an original is on its way to *destinations*."""
         self._queue.update(destinations)
+
+    def catch_up(self, newest: Mapping[str, str]) -> None:
+        """Note what was delivered (*newest*: when last, RFC 3339) without a touch, because the service was killed."""
+        for name, when in newest.items():
+            try:
+                touched = (self._folder / name).stat().st_mtime
+            except OSError:
+                touched = 0.0
+            # Times of deliveries are kept in whole seconds.
+            if datetime.fromisoformat(when).timestamp() > touched:
+                self._delivered.add(name)
+        self.end(())
 
     def deliver(self, destination: str) -> None:
         """Note that something was delivered."""

@@ -15,15 +15,20 @@ from lanternslide.daemon.recipes import wanted_by
 from lanternslide.daemon.requests import Answer, Request
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.taking_back import TakenBack, take_back
+from lanternslide.delivery import is_file, is_file_with, is_folder, is_there, remove_delivery
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
-from lanternslide.records import Routing, shown_path
+from lanternslide.records import Fingerprint, Routing, shown_path
 from lanternslide.records.events import Listener, Withdrawn
 from lanternslide.words import Command, say
 
-__all__ = ["Owner", "Touched"]
+__all__ = ["DROP_NOTE", "Owner", "Touched"]
 
-USAGE, WAITS, HELD = 2, 3, 1
+HELD, USAGE, WAITS = 1, 2, 3
+
+DROP_NOTE = "drop/"
+"""Under such a name the ledger notes a photographer's drop folder, bytes in hexadecimal."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -49,8 +54,9 @@ class Owner:
         """Do what is asked for; what cannot be done is said in the answer."""
         if request is None:
             return _refused(say(Command.NOT_UNDERSTOOD).text)
-        if request.destination is not None and request.destination not in self._settings.destinations:
-            known = ", ".join(self._settings.destinations)
+        known_names = dict.fromkeys((*self._settings.destinations, *sorted(self._ledger.known_destinations())))
+        if request.destination is not None and request.destination not in known_names:
+            known = ", ".join(known_names)
             return _refused(say(Command.NO_SUCH_DESTINATION, found=request.destination, known=known).text)
         match request.command:
             case "retry":
@@ -69,9 +75,9 @@ class Owner:
         found: dict[int, OriginalRow] = {}
         named = Path(path)
         # The folder may be reached by another way than the config names; the file itself may be gone.
-        for candidate in {named, named.parent.resolve() / named.name, named.resolve()}:
-            for name, owner in self._settings.photographers.items():
-                for drop in {owner.drop, owner.drop.resolve()}:
+        for candidate in {named, _real(named.parent) / named.name, _real(named)}:
+            for name, found_drop in self._drops():
+                for drop in {found_drop, _real(found_drop)}:
                     if candidate.is_relative_to(drop):
                         relative = candidate.relative_to(drop)
                         rows = self._ledger.originals_below(name, relative)
@@ -79,6 +85,13 @@ class Owner:
                         found |= {row.id: row for row in (*rows, *([row] if row else []))}
             found |= {row.id: row for row in self._ledger.originals_filed(candidate)}
         return [found[number] for number in sorted(found)]
+
+    def _drops(self) -> Iterator[tuple[str, Path]]:
+        """Yield every photographer's drop folder, also of those who are no longer in the config."""
+        yield from ((name, owner.drop) for name, owner in self._settings.photographers.items())
+        for name, folder in self._ledger.noted_below(DROP_NOTE):
+            if name not in self._settings.photographers:
+                yield name, Path(os.fsdecode(bytes.fromhex(folder)))
 
     # Retry
 
@@ -91,26 +104,49 @@ class Owner:
         lines, status = [], 0
         for path in request.paths:
             rows = self._named(path)
-            chosen = [row for row in rows if row.state is OriginalState.HELD or self._was_withdrawn(row)]
+            wanted = [row for row in rows if row.state is OriginalState.HELD or self._was_withdrawn(row)]
+            chosen = [row for row in wanted if not self._is_filed(row)]
             for row in chosen:
                 self._ledger.retry(row.id)
+            lines += [
+                say(Command.IS_FILED, original=_shown(row), folder=row.filed_to).text
+                for row in wanted
+                if row not in chosen
+            ]
             if not rows:
                 lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
                 status = USAGE
-            elif not chosen:
+            elif not wanted:
                 lines.append(say(Command.NOTHING_TO_RETRY, path=shown_path(Path(path))).text)
             lines += [say(Command.RETRIED_ONE, original=_shown(row)).text for row in chosen]
         return Answer(lines=tuple(lines), status=status)
+
+    def _is_filed(self, row: OriginalRow) -> bool:
+        """Return whether an original is filed away, so that it cannot be made again from where it lies."""
+        owner = self._settings.photographers.get(row.photographer)
+        return row.filed_to is not None and not (owner and is_file(owner.drop / row.path))
 
     def _was_withdrawn(self, row: OriginalRow) -> bool:
         return any(delivery.state == "withdrawn" for delivery in self._ledger.deliveries_of(row.id))
 
     # Withdraw
 
+    def _note_unseen(self, path: str) -> None:
+        """Note originals at a path that were not taken in yet, so that they can be taken back before they are made."""
+        for name, owner in self._settings.photographers.items():
+            if not Path(path).is_relative_to(owner.drop):
+                continue
+            for file in look_at(name, owner.drop, Path(path).relative_to(owner.drop)):
+                routing = self._desk.routing_of(file)
+                known = self._ledger.originals_at(name, file.relative)
+                if isinstance(routing, Routing) and not known:
+                    self._ledger.take_in(file, routing.picture)
+
     def _withdraw(self, request: Request) -> Answer:
         lines: list[str] = []
         status = 0
         for path in request.paths:
+            self._note_unseen(path)
             rows = self._named(path)
             if not rows:
                 lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
@@ -122,34 +158,54 @@ class Owner:
         return Answer(lines=tuple(lines), status=status)
 
     def _withdraw_one(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
+        self._ledger.withdraw(row.id, destination, self._fingerprint_of(row))
         lines: list[str] = []
         waits = False
-        chosen = []
         for delivery in self._ledger.deliveries_of(row.id):
-            if destination is not None and delivery.destination != destination:
+            if delivery.intent is None or destination not in (None, delivery.destination):
                 continue
             try:
-                if delivery.intent is not None:
-                    self._publisher.settle_intent(delivery)
+                self._publisher.settle_intent(delivery)
             except PassingFaultError as fault:
-                # Whether it stands cannot be told now. It is asked for again once its folder is back.
-                lines.append(fault.said.text)
+                # Whether it stands cannot be told now; once it can, it is taken back.
+                path = shown_path(delivery.intent.path)
+                lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text)
                 waits = True
-            else:
-                chosen.append(delivery.id)
-        self._ledger.withdraw(row.id, chosen)
-        standing = [
-            delivery
-            for delivery in self._ledger.deliveries_of(row.id)
-            if delivery.id in chosen and delivery.output is not None
-        ]
-        if not standing and not waits:
+        self._ledger.recalled_but_standing()
+        for delivery in self._ledger.deliveries_of(row.id):
+            is_meant = destination in (None, delivery.destination)
+            if is_meant and delivery.state == "withdrawn" and delivery.output is not None:
+                said, is_away = self.take_back(row, delivery)
+                lines.append(said)
+                waits = waits or is_away
+        lines += self._take_back_earlier(row, destination)
+        if not lines:
             lines.append(say(Command.NOTHING_STANDS, original=_shown(row)).text)
-        for delivery in standing:
-            said, is_away = self.take_back(row, delivery)
-            lines.append(said)
-            waits = waits or is_away
         return lines, waits
+
+    def _fingerprint_of(self, row: OriginalRow) -> Fingerprint | None:
+        """Return how an original looks now; None if it is not in its drop folder."""
+        owner = self._settings.photographers.get(row.photographer)
+        found = list(look_at(row.photographer, owner.drop, row.path)) if owner else []
+        return found[0].fingerprint if [file.relative for file in found] == [row.path] else None
+
+    def _take_back_earlier(self, row: OriginalRow, destination: str | None) -> list[str]:
+        """Delete what stands where a delivery is no longer put."""
+        lines = []
+        for name, published in self._ledger.earlier_of(row.id):
+            if destination not in (None, name) or not is_folder(published.path.parent):
+                continue
+            try:
+                if is_file_with(published.path, published.size, published.digest):
+                    remove_delivery(published.path)
+                    shown = shown_path(published.path)
+                    lines.append(say(Command.WITHDRAWN, path=shown).text)
+                    self._tell(Withdrawn(original=_shown(row), destination=name, output=shown))
+            except (OSError, PassingFaultError) as error:
+                lines.append(say(Command.WITHDRAWN_LATER, path=published.path, reason=str(error)).text)
+            else:
+                self._ledger.forget_earlier(published.path)
+        return lines
 
     def take_back(self, row: OriginalRow, delivery: DeliveryRow) -> tuple[str, bool]:
         """Delete the file of a delivery that is withdrawn; return what is to be said, and whether it has to wait."""
@@ -166,7 +222,8 @@ class Owner:
         return say(word, path=path).text, False
 
     def go_on(self) -> None:
-        """Delete what an earlier request could not, because a folder was away."""
+        """Take back what an earlier request could not, because a folder was away."""
+        self._ledger.recalled_but_standing()
         for delivery in self._ledger.open_withdrawals():
             self.take_back(self._ledger.original(delivery.original), delivery)
 
@@ -179,9 +236,14 @@ class Owner:
             self._ledger.redo(touched.original.id, (row.id for row in touched.deliveries))
             count["pictures"] += 1
             count["deliveries"] += len(touched.deliveries) + len(touched.new)
+        status = HELD if any(row.photographer in self._settings.photographers for row in self._ledger.held()) else 0
         if not (request.again or request.missing):
-            return Answer(lines=(say(Command.LOOKS_NOW).text,))
-        return Answer(lines=(say(Command.MADE_AGAIN, pictures=count["pictures"], deliveries=count["deliveries"]).text,))
+            return Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
+        lines = [say(Command.MADE_AGAIN, pictures=count["pictures"], deliveries=count["deliveries"]).text]
+        filed = sum(self._is_filed(row) for row in self._ledger.originals_with_deliveries())
+        if filed:
+            lines.append(say(Command.FILED_LEFT, number=filed).text)
+        return Answer(lines=tuple(lines), status=status)
 
     def touched(self, request: Request) -> Iterator[Touched]:
         """Yield the originals of which *request* wants something made again."""
@@ -190,7 +252,7 @@ class Owner:
         scope = Scope(only=request.destination, since_ns=request.since_ns)
         for row in self._ledger.originals_with_deliveries():
             owner = self._settings.photographers.get(row.photographer)
-            if owner is None or not scope.takes_file(row.fingerprint) or not (owner.drop / row.path).is_file():
+            if owner is None or not scope.takes_file(row.fingerprint) or not is_file(owner.drop / row.path):
                 continue
             routing = self._desk.routing_at(row.photographer, row.path)
             if isinstance(routing, Routing):
@@ -205,20 +267,27 @@ class Owner:
             if scope.takes_destination(item.destination)
         }
         chosen = []
-        for delivery in self._ledger.deliveries_of(row.id):
+        deliveries = self._ledger.deliveries_of(row.id)
+        for delivery in deliveries:
             recipe = wanted.pop((delivery.destination, delivery.density), None)
             if recipe is None or delivery.state not in ("delivered", "left out"):
                 continue
             is_missing = delivery.output is not None and _is_missing(delivery.output.path)
             if (request.missing and is_missing) or (request.again and not is_missing and recipe != delivery.recipe):
                 chosen.append(delivery)
-        new = tuple(dict.fromkeys(destination for destination, _ in wanted)) if request.again else ()
+        # What was taken back from a destination stays away in other densities too.
+        back = {delivery.destination for delivery in deliveries if delivery.state == "withdrawn"}
+        new = tuple(dict.fromkeys(name for name, _ in wanted if name not in back)) if request.again else ()
         return Touched(original=row, deliveries=tuple(chosen), new=new)
+
+
+def _real(path: Path) -> Path:
+    return Path(os.path.realpath(path))
 
 
 def _is_missing(path: Path) -> bool:
     """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""
-    return path.parent.is_dir() and not os.path.lexists(path)
+    return is_folder(path.parent) and not is_there(path)
 
 
 def _refused(text: str) -> Answer:

@@ -29,7 +29,7 @@ TASKS_A_WORKER = 200
 MOST_FAILED_STARTS = 5
 """Workers in a row that end before they are ready: then something is wrong, and the next one waits."""
 
-START_SECONDS = 120.0
+START_SECONDS = 60.0
 """A worker that is not ready by then never will be."""
 
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VIPS_CONCURRENCY")
@@ -44,6 +44,7 @@ class Answer:
     value: Any = None
     failure: str | None = None  #: For a person.
     trace: str | None = None  #: For the log, where the failure is the code's own.
+    begun: bool = True  #: Whether a worker had the task at all.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -123,6 +124,7 @@ class Pool:
         self._pauses = Pauses()
         self._next_start = 0.0
         self._closing = False
+        self._holding_back = False
         self._wake_reader, self._wake_writer = self._context.Pipe(duplex=False)
         self._thread = threading.Thread(target=self._supervise, name="pool", daemon=True)
         self._thread.start()
@@ -130,6 +132,11 @@ class Pool:
     def submit(self, key: Key, name: str, task: object, timeout: float) -> None:
         """Have the worker's function *name* run on *task*; after *timeout* seconds its worker is killed."""
         self._orders.append(_Order(key=key, task=(name, task), timeout=timeout))
+        self._wake_writer.send(None)
+
+    def hold_back(self) -> None:
+        """Begin nothing more; what waits is answered as not begun."""
+        self._holding_back = True
         self._wake_writer.send(None)
 
     def resize(self, workers: int) -> None:
@@ -155,6 +162,8 @@ class Pool:
 
     def _assign(self) -> None:
         """Give waiting orders to idle workers, and start workers while there are too few."""
+        while self._holding_back and self._orders:
+            self._tell(Answer(key=self._orders.popleft().key, begun=False))
         idle = [worker for worker in self._workers if worker.is_idle]
         while idle and len(self._workers) > self._most:
             self._remove(idle.pop())
@@ -231,6 +240,10 @@ class Pool:
     def _start_failed(self, detail: str) -> None:
         self._failed_starts += 1
         if self._failed_starts >= MOST_FAILED_STARTS:
+            if any(worker.ready for worker in self._workers):
+                self._failed_starts = 0  # those that run go on; this one is tried again later
+                self._next_start = time.monotonic() + self._pauses.next_pause(WORKER)
+                return
             self._next_start = time.monotonic() + self._pauses.next_pause(WORKER)
             self._tell(PoolBroken(detail=detail))
 

@@ -13,10 +13,13 @@ from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.recipes import recipe_of
+from lanternslide.daemon.taking_back import is_known_away
 from lanternslide.delivery import (
     delivered_names,
     is_file_with,
+    is_folder,
     is_temporary_of,
+    is_there,
     publish_new,
     publish_over,
     ready_folder,
@@ -110,7 +113,7 @@ class Publisher:
                 record = self._intend(errand, row, made, path, name, inherits=True)
                 publish_over(task.temporary, path)
                 return self._confirm(row.id, record)
-            if _is_taken(path):
+            if is_there(path):
                 continue
             record = self._intend(errand, row, made, path, name, inherits=owner is not None)
             if publish_new(task.temporary, path):
@@ -124,7 +127,7 @@ class Publisher:
             return False
         drop = errand.file.drop
         is_same_name = owner.output is not None and owner.output.path == path
-        return is_same_name and drop.is_dir() and not (drop / original.path).exists()
+        return is_same_name and is_folder(drop) and not is_there(drop / original.path)
 
     def _stands(self, published: Published) -> bool:
         """Return whether what was published is still there as it was; otherwise its owner has changed it."""
@@ -171,8 +174,8 @@ class Publisher:
             If that cannot be told now, because the folder is away.
         """
         assert row.intent is not None
-        if not row.intent.path.parent.is_dir():
-            folder = row.intent.path.parent
+        folder = row.intent.path.parent
+        if not is_folder(folder) and not is_known_away(self._ledger, row.intent.path):
             raise PassingFaultError(Passing.DESTINATION_AWAY, folder=folder, destination=row.destination)
         if self._stands(row.intent):
             assert row.record is not None
@@ -190,10 +193,6 @@ class Publisher:
             for name in names:
                 if is_temporary_of(self._ledger.name, name):
                     remove_temporary(folder / name)
-
-
-def _is_taken(path: Path) -> bool:
-    return path.exists() or path.is_symlink()
 
 
 def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path, doubts: tuple[Said, ...]) -> Record:

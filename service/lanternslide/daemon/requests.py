@@ -10,7 +10,6 @@ import json
 import os
 import time
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
@@ -67,14 +66,16 @@ class Requests:
                 request = Request(**found)
             except FileNotFoundError:  # taken back
                 continue
-            except (ValueError, TypeError, KeyError):
+            except (OSError, ValueError, TypeError, KeyError, RecursionError):
                 request = None
             yield name.removesuffix(REQUEST), request
 
     def answer(self, name: str, answer: Answer) -> None:
-        """Answer the request *name*."""
-        self._write(name + ANSWER, asdict(answer))
-        self.take_back(name)
+        """Answer the request *name*, which is done with, whether somebody reads that or not."""
+        try:
+            self._write(name + ANSWER, asdict(answer))
+        finally:
+            self.take_back(name)
 
     def answer_to(self, name: str) -> Answer | None:
         """Return the answer to the request *name*, which is forgotten, or None if there is none yet."""
@@ -90,12 +91,18 @@ class Requests:
         """Take a request back."""
         (self.folder / (name + REQUEST)).unlink(missing_ok=True)
 
-    def sweep_answers(self) -> None:
-        """Delete the answers that nobody has waited for."""
-        with suppress(FileNotFoundError):
-            for entry in list(os.scandir(self.folder)):
-                if entry.name.endswith(ANSWER) or entry.name.startswith("."):
-                    (self.folder / entry.name).unlink(missing_ok=True)
+    def prepare(self) -> None:
+        """Make the folder, and delete the answers that nobody has waited for.
+
+        Raises
+        ------
+        OSError
+            If the folder is somebody else's.
+        """
+        self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        for entry in list(os.scandir(self.folder)):
+            if entry.name.endswith(ANSWER) or entry.name.startswith("."):
+                (self.folder / entry.name).unlink(missing_ok=True)
 
     def _write(self, name: str, content: dict[str, object]) -> None:
         self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)

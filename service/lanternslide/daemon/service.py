@@ -5,7 +5,9 @@ One thread decides everything. Others (the watcher's, the pool's, signal handler
 
 from __future__ import annotations
 
+import os
 import time
+import traceback
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -20,16 +22,17 @@ from lanternslide.daemon.lookout import Lookout, Questions
 from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
 from lanternslide.daemon.marks import HeldNotes, Stamps
 from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.owner import Owner
+from lanternslide.daemon.owner import DROP_NOTE, Owner
 from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.requests import Requests
+from lanternslide.daemon.requests import Answer as Done
+from lanternslide.daemon.requests import Request, Requests
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.turns import Turns
-from lanternslide.errors import ConfigError, PassingFaultError, WorkersError
-from lanternslide.ledger import Ledger, OriginalState
+from lanternslide.errors import ConfigError, PassingFaultError, StateError, WorkersError
+from lanternslide.ledger import DeliveryRow, Ledger, OriginalState
 from lanternslide.records import (
     DeliveryTask,
     DroppedFile,
@@ -55,11 +58,12 @@ from lanternslide.records.events import (
     HeldBack,
     Idle,
     Listener,
+    RequestFailed,
     Reread,
     Started,
 )
 from lanternslide.report import readable_memory
-from lanternslide.words import Held, Passing, Said, say
+from lanternslide.words import Command, Held, Passing, Said, say
 
 __all__ = ["Service"]
 
@@ -178,21 +182,28 @@ class Service:
             else:
                 if record is not None:
                     self._tell(Delivered(record=record))
+        self._stamps.catch_up(self._ledger.newest())
         self._owner.go_on()
         self._ledger.give_back_work()
         self._publisher.sweep_temporaries()
-        self._requests.sweep_answers()
-        self._note_limits()
+        try:
+            self._requests.prepare()
+        except OSError as error:
+            self._meet_requests(error)
+        self._note_settings()
 
-    def _note_limits(self) -> None:
-        """Let what was held for a limit be tried again once that limit has changed."""
+    def _note_settings(self) -> None:
+        """Let what was held for a limit be tried again once it has changed; note where originals are dropped."""
         limits = {
             Held.TOO_MANY_PIXELS: self._limits.max_megapixels,
             Held.NEEDS_MORE_MEMORY: (self._limits.memory_mib, self._limits.workers),
         }
         for reason, limit in limits.items():
-            if self._ledger.note(reason.value, str(limit)) != str(limit):
+            if self._ledger.noted(reason.value) != str(limit):
                 self._ledger.retry_held_for(reason.value)
+                self._ledger.note(reason.value, str(limit))
+        for name, owner in self._settings.photographers.items():
+            self._ledger.note(f"{DROP_NOTE}{name}", os.fsencode(owner.drop).hex())
 
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:
@@ -218,6 +229,9 @@ class Service:
         now = time.monotonic()
         if self._lookout.scan_if_due(now):
             self._owner.go_on()
+            self._notes.is_due = True
+        if self._until_idle:
+            self._lookout.give_up(now - self._limits.sweep_patience())
         for file, original in self._lookout.finished():
             self._file_away(file, original)
         for key in [key for key, (due, _) in self._resting.items() if due <= now]:
@@ -226,8 +240,7 @@ class Service:
             self._lookout.see(file, now)
         for file in self._lookout.settled(now):
             self._take_in(file, now)
-        if self._notes.is_due and not self._running:
-            self._notes.write()
+        self._notes.write_if_due(now)
 
     def _take_in(self, file: DroppedFile, now: float) -> None:
         routing = self._desk.routing_of(file)
@@ -239,6 +252,9 @@ class Service:
         if key in self._resting:
             _, before = self._resting.pop(key)
             self._in_hand.pop(before.path, None)
+        if not self._lookout.is_news(file):  # its owner has withdrawn it while it settled
+            self._tell(Finished(file=file, changed=False))
+            return
         if self._scope.only is not None and (isinstance(routing, Said) or self._scope.only not in routing.destinations):
             self._tell(Finished(file=file, changed=False))
             return
@@ -310,6 +326,13 @@ class Service:
         """Go on with what a worker has answered."""
         running = self._running[answer.key]
         errand = running.errand
+        if not answer.begun:
+            self._let_go(errand)
+            return
+        is_outdated = running.reading != self._reading  # the config was read again meanwhile
+        if is_outdated and not isinstance(answer.value, tuple):
+            self._look_again(errand)
+            return
         if answer.failure is not None:
             self._failed(errand, answer)
             return
@@ -317,8 +340,6 @@ class Service:
             case Survey() as survey:
                 if self._deadline is not None:
                     self._let_go(errand)
-                elif running.reading != self._reading:
-                    self._look_again(errand)  # the config was read again meanwhile
                 else:
                     self._make(replace(errand, survey=survey), survey)
             case Refused(said=said):
@@ -334,7 +355,8 @@ class Service:
     def _publish(self, running: _Running, outcomes: tuple[Outcome, ...]) -> None:
         job, errand, stalled = running.job, running.errand, running.stalled
         assert job is not None
-        if errand.file.photographer not in self._settings.photographers or not self._lookout.is_unchanged(errand.file):
+        owner = self._settings.photographers.get(errand.file.photographer)
+        if owner is None or owner.drop != errand.file.drop or not self._lookout.is_unchanged(errand.file):
             # What was made is stale; it is swept, and the file looked at again.
             self._publisher.discard(job)
             self._look_again(errand)
@@ -343,24 +365,31 @@ class Service:
         rows = {row.id: row for row in self._ledger.deliveries_of(errand.original)}
         for outcome in outcomes:
             match outcome:
-                case Made(delivery=number) if rows[number].state == "withdrawn":
-                    self._publisher.discard_one(tasks[number])
                 case Made(delivery=number):
-                    try:
-                        record = self._publisher.publish(errand, tasks[number], rows[number], outcome)
-                    except PassingFaultError as fault:
-                        stalled = fault.said
-                    else:
-                        self._stamps.deliver(record.destination or "")
-                        self._tell(Delivered(record=record))
+                    stalled = self._publish_one(errand, tasks[number], rows[number], outcome) or stalled
                 case LeftOut(delivery=number):
                     self._ledger.leave_out(number, job.survey.digest)
                 case Stalled(said=said):
                     stalled = said
         if stalled is None:
             self._finish(errand, changed=True)
+        elif running.reading != self._reading:
+            self._look_again(errand)
         else:
             self._rest(errand, stalled)
+
+    def _publish_one(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:
+        """Publish a delivery, unless its owner has withdrawn it meanwhile; return what is in the way."""
+        if row.state == "withdrawn":
+            self._publisher.discard_one(task)
+            return None
+        try:
+            record = self._publisher.publish(errand, task, row, made)
+        except PassingFaultError as fault:
+            return fault.said
+        self._stamps.deliver(row.destination)
+        self._tell(Delivered(record=record))
+        return None
 
     # Endings of an errand
 
@@ -380,12 +409,15 @@ class Service:
     def _look_again(self, errand: Errand) -> None:
         """End an errand whose original has changed or is gone; what is there now begins anew."""
         self._end(errand)
+        self._ledger.give_back(errand.original)
         self._lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
 
     def _finish(self, errand: Errand, *, changed: bool) -> None:
         self._end(errand)
         state = self._ledger.finish(errand.original)
         self._tell(Finished(file=errand.file, changed=changed))
+        if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
+            self._lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
         if state is OriginalState.DELIVERED and self._filing.is_wanted(errand.file.photographer):
             self._file_away(errand.file, errand.original)
 
@@ -442,6 +474,7 @@ class Service:
                     self.obstacles.pass_by("workers")
                 case Hint():
                     self._lookout.follow(item, time.monotonic())
+                    self._notes.is_due = True
                 case Lost():
                     self._lookout.scan_now()
                 case Reload():
@@ -450,6 +483,7 @@ class Service:
                     # A second request shortens the wait.
                     grace = self._limits.grace_seconds if self._deadline is None else 0.0
                     self._deadline = time.monotonic() + grace
+                    self._pool.hold_back()
 
     def _seconds_to_next(self) -> float:
         """Return how many seconds there are until something is due."""
@@ -463,15 +497,36 @@ class Service:
 
     def _hear_requests(self) -> None:
         """Do what the owner's commands have asked for."""
-        for name, request in self._requests.take():
-            answer = self._owner.perform(request)
-            # What rests is tried at once too: its owner may have mended what was in the way.
-            for _, file in self._resting.values():
-                self._in_hand.pop(file.path, None)
-            self._resting.clear()
-            self._lookout.scan_now()
-            self._notes.is_due = True
-            self._requests.answer(name, answer)
+        try:
+            for name, request in self._requests.take():
+                # Somebody else's sweep is done by itself once this one has ended.
+                if request is None or request.command != "sweep" or not self._until_idle:
+                    self._requests.answer(name, self._perform(request))
+        except OSError as error:
+            self._meet_requests(error)
+        else:
+            self.obstacles.pass_by("requests")
+
+    def _meet_requests(self, error: OSError) -> None:
+        detail = error.strerror or str(error)
+        self.obstacles.meet("requests", say(Passing.REQUESTS, folder=self._requests.folder, detail=detail))
+
+    def _perform(self, request: Request | None) -> Done:
+        if request is not None and request.command == "sweep":
+            self._reload()  # what the owner has changed in the config counts
+        try:
+            done = self._owner.perform(request)
+        except StateError:
+            raise
+        except Exception as error:  # noqa: BLE001 - an odd request must not stop the service; it is logged and answered
+            self._tell(RequestFailed(detail=str(error), trace=traceback.format_exc()))
+            done = Done(lines=(say(Command.COULD_NOT, detail=error).text,), status=2)
+        # What rests is tried at once too: its owner may have mended what was in the way.
+        for _, file in self._resting.values():
+            self._in_hand.pop(file.path, None)
+        self._resting.clear()
+        self._lookout.scan_now()
+        return done
 
     def _reload(self) -> None:
         """Read the config again; one that is not valid is refused, and the old one stays."""
@@ -493,7 +548,9 @@ class Service:
         self._furnish(settings)
         self._pool.resize(self._limits.workers)
         self._room.resize(self._limits.memory_mib, self._limits.workers)
-        self._note_limits()
+        for key in [key for key, need in self._waiting.items() if self._room.is_too_large(need)]:
+            self._look_again(self._running[key].errand)
+        self._note_settings()
         if not self._until_idle:
             self._lookout.watch(self._mailbox)
         self._tell(Reread(folders=self._folders))

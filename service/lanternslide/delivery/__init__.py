@@ -11,12 +11,16 @@ from lanternslide.delivery.files import (
     write_temporary,
 )
 from lanternslide.delivery.folders import ready_folder
+from lanternslide.delivery.looking import is_file, is_folder, is_there
 from lanternslide.delivery.naming import delivered_names, is_temporary_of, temporary_name
 
 __all__ = [
     "delivered_names",
+    "is_file",
     "is_file_with",
+    "is_folder",
     "is_temporary_of",
+    "is_there",
     "move_new",
     "publish_new",
     "publish_over",

@@ -115,6 +115,7 @@ def put_text(path: Path, text: str | None) -> None:
     try:
         if text is None:
             path.unlink(missing_ok=True)
+            path.with_name(f".{path.name}.part").unlink(missing_ok=True)
             return
         path.parent.mkdir(exist_ok=True)
         if path.is_file() and path.read_bytes() == text.encode():

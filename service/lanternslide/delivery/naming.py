@@ -6,9 +6,11 @@ import os
 from collections.abc import Iterator
 from itertools import count
 
-__all__ = ["delivered_names", "is_temporary_of", "temporary_name"]
+__all__ = ["MAX_NAME_BYTES", "cut", "delivered_names", "is_temporary_of", "temporary_name"]
 
 MARK = ".lanternslide-"
+MAX_NAME_BYTES = 255
+"""What file systems take."""
 MAX_STEM_BYTES = 200
 """Leaves room for density, number and ending within the 255 bytes that file systems take."""
 
@@ -19,13 +21,23 @@ def delivered_names(stem: str, density: float) -> Iterator[str]:
     ``grey-seal.jpg``, ``grey-seal-2.jpg``, ...; for screens of twice the density ``grey-seal@2x.jpg``,
     ``grey-seal-2@2x.jpg``, ...
     """
-    encoded = os.fsencode(stem)
-    if len(encoded) > MAX_STEM_BYTES:
-        stem = encoded[:MAX_STEM_BYTES].decode("utf-8", "ignore")
+    stem = cut(stem, MAX_STEM_BYTES)
     ending = ".jpg" if density == 1 else f"@{density:g}x.jpg"
     yield f"{stem}{ending}"
     for number in count(2):
         yield f"{stem}-{number}{ending}"
+
+
+def cut(name: str, most: int) -> str:
+    """Return *name* with at most so many bytes; no letter is cut in two."""
+    encoded = os.fsencode(name)
+    if len(encoded) <= most:
+        return name
+    try:
+        name.encode("utf-8")
+    except UnicodeEncodeError:  # bytes that are no text
+        return os.fsdecode(encoded[: max(most, 1)])
+    return encoded[: max(most, 1)].decode("utf-8", "ignore")
 
 
 def temporary_name(run: str, delivery: int) -> str:

@@ -23,6 +23,7 @@ class Settler:
         self._seconds = seconds  #: How long a photographer's files must stay as they are.
         self._sightings: dict[Key, Sighting] = {}
         self._due: dict[Key, float] = {}
+        self._first: dict[Key, float] = {}  # since when each is looked at
         self._order: list[tuple[float, Key]] = []  # a heap; entries that _due does not confirm are stale
 
     def __len__(self) -> int:
@@ -34,6 +35,7 @@ class Settler:
         before = self._sightings.get(key)
         sighting = look_again(before, file, now)
         self._sightings[key] = sighting
+        self._first.setdefault(key, now)
         if sighting.since == now:
             self._look_at(key, settles_at(sighting, self._seconds(file.photographer), zero_tail=False))
         return before is None
@@ -65,6 +67,14 @@ class Settler:
                 self._forget(key)
                 yield found[0]
 
+    def give_up(self, before: float) -> list[DroppedFile]:
+        """Let go of the files that were first looked at *before* some time and have not settled; return them."""
+        keys = [key for key, since in self._first.items() if since < before]
+        files = [self._sightings[key].file for key in keys]
+        for key in keys:
+            self._forget(key)
+        return files
+
     def _not_before(self, sighting: Sighting, now: float) -> float:
         """Return when to look again at the earliest, which is now or before for a file that has settled."""
         seconds = self._seconds(sighting.file.photographer)
@@ -76,4 +86,4 @@ class Settler:
         return settles_at(sighting, seconds, zero_tail=tail_is_zeros(sighting.file.path))
 
     def _forget(self, key: Key) -> None:
-        del self._sightings[key], self._due[key]
+        del self._sightings[key], self._due[key], self._first[key]

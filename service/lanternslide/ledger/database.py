@@ -21,6 +21,9 @@ __all__ = ["FORMAT", "faults_of", "open_database", "open_to_read", "place_of", "
 FORMAT = 2
 """The format of the database, kept in its user_version."""
 
+DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})
+"""What SQLite answers where the file itself is not as it should be; the rest is the disk's or another program's."""
+
 NAME = re.compile(r"^-- name: (\w+)$", re.MULTILINE)
 
 
@@ -119,9 +122,9 @@ def _readable(file: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.DatabaseError as error:
-        if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-            raise StateError(f"The ledger {file} is in use by another program ({error}).") from error
-        raise StateDamagedError(str(file), str(error)) from error
+        if error.sqlite_errorcode & 0xFF in DAMAGED:
+            raise StateDamagedError(str(file), str(error)) from error
+        raise StateError(f"The ledger {file} cannot be used ({error}). Nothing is lost: mend what is named.") from error
 
 
 def _check_format(connection: sqlite3.Connection, file: Path) -> int:

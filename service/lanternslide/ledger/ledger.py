@@ -157,6 +157,9 @@ class Ledger:
                     original=original, digest=digest,
                     destination=item.destination, density=item.density, recipe=item.recipe,
                 )  # fmt: skip
+            self._one("learn_recalls", original=original, digest=digest)
+            self._one("end_recalls", original=original, digest=digest)
+            self._one("obey_recalls", original=original, digest=digest)
         return [row for row in self.deliveries_of(original) if row.wanted and row.state == "waiting"]
 
     def deliveries_of(self, original: int) -> list[DeliveryRow]:
@@ -176,7 +179,10 @@ class Ledger:
     def confirm(self, delivery: int, delivered_at: str) -> None:
         """Note, after the rename, that the delivery stands; a name that it inherited is its own."""
         with self._together():
+            self._one("gone_with_its_name", id=delivery)
             self._one("inherit", id=delivery)
+            self._one("leave_behind", id=delivery)
+            self._one("not_left_behind", id=delivery)
             self._one("confirm", id=delivery, delivered_at=delivered_at)
 
     def take_back_intent(self, delivery: int) -> None:
@@ -212,6 +218,7 @@ class Ledger:
         """Let an original be tried again from the beginning; what was taken back of it comes back."""
         with self._together():
             self._one("retry", id=original)
+            self._one("forget_recalls", original=original)
             for row in self.deliveries_of(original):
                 if row.state == "withdrawn":
                     self._one("redo", id=row.id)
@@ -227,13 +234,44 @@ class Ledger:
                 self._one("redo", id=number)
             self.set_state(original, OriginalState.WAITING)
 
-    def withdraw(self, original: int, deliveries: Iterable[int]) -> None:
-        """Note that deliveries are taken back, before their files are deleted."""
+    def withdraw(self, original: int, destination: str | None, fingerprint: Fingerprint | None) -> None:
+        """Note that what an original was delivered to, or to one destination, is taken back; before files are deleted.
+
+        It stays so while the file has the bytes that it has now: *fingerprint* is how it looks, None if it is gone.
+        What is being published at this moment is taken back by `recalled_but_standing` afterwards.
+        """
+        row = self.original(original)
+        same = fingerprint is None or fingerprint == row.fingerprint
+        now = _stored(fingerprint or row.fingerprint)
         with self._together():
-            for number in deliveries:
-                self._one("withdraw", id=number)
-            if self.original(original).state is OriginalState.DELIVERED:
+            self._one(
+                "recall", original=original, destination=destination or "", digest=row.digest if same else None, **now
+            )
+            for delivery in self.deliveries_of(original):
+                if destination in (None, delivery.destination):
+                    self._one("withdraw", id=delivery.id)
+            if destination is None:
+                self._one("bind", id=original, **now)
+            elif row.state is OriginalState.DELIVERED:
                 self.finish(original)
+
+    def recalled_but_standing(self) -> list[DeliveryRow]:
+        """Return deliveries that stand although they were taken back; they are noted as withdrawn now."""
+        rows = [DeliveryRow.from_row(row) for row in self._all("recalled_but_standing")]
+        for row in rows:
+            self._one("withdraw", id=row.id)
+        return rows
+
+    def earlier_of(self, original: int) -> list[tuple[str, Published]]:
+        """Return where deliveries of an original stood before they stood elsewhere, with their destinations."""
+        return [
+            (row["destination"], Published(path=Path(os.fsdecode(row["path"])), size=row["size"], digest=row["digest"]))
+            for row in self._all("earlier_of", original=original)
+        ]
+
+    def forget_earlier(self, path: Path) -> None:
+        """Note that what stood there is gone, or not ours any more."""
+        self._one("forget_earlier", path=os.fsencode(path))
 
     def withdrawn(self, delivery: int) -> None:
         """Note that the file of a delivery that was taken back is deleted, or is not ours any more."""
@@ -247,17 +285,36 @@ class Ledger:
         """Note, before it is moved, where a finished original is filed away."""
         self._one("file_away", id=original, path=os.fsencode(path))
 
-    def note(self, name: str, value: str) -> str | None:
-        """Note what the service is run with; return what it was before, None if nothing was noted."""
-        before = self._one("noted", item=name)
+    def noted(self, name: str) -> str | None:
+        """Return what was noted under *name*, None if nothing was."""
+        row = self._one("noted", item=name)
+        return None if row is None else str(row["value"])
+
+    def note(self, name: str, value: str) -> None:
+        """Note what the service is run with."""
         self._one("note", item=name, value=value)
-        return None if before is None else str(before["value"])
+
+    def noted_below(self, prefix: str) -> list[tuple[str, str]]:
+        """Return what was noted under names that begin with *prefix*, with the rest of the names."""
+        return [(row["name"], row["value"]) for row in self._all("noted_below", prefix=prefix)]
+
+    def known_destinations(self) -> set[str]:
+        """Return every destination that something was ever asked for."""
+        return {row["destination"] for row in self._all("known_destinations")}
+
+    def newest(self) -> dict[str, str]:
+        """Return when something was last delivered to each destination (RFC 3339)."""
+        return {row["destination"]: row["delivered_at"] for row in self._all("newest")}
 
     # Recovery
 
     def open_intents(self) -> list[DeliveryRow]:
         """Return the deliveries whose rename may or may not have happened."""
         return [DeliveryRow.from_row(row) for row in self._all("open_intents")]
+
+    def give_back(self, original: int) -> None:
+        """Let an original that was being worked on wait again."""
+        self._one("give_back", id=original)
 
     def give_back_work(self) -> None:
         """Let everything that was being worked on wait again."""

@@ -13,16 +13,17 @@ from lanternslide.errors import StateError, StateLockedError
 
 __all__ = ["StateLock", "holder_of"]
 
-TRIES, TRY_SECONDS = 10, 0.05
+PATIENCE_SECONDS, TRY_SECONDS = 0.5, 0.05
 """Whoever merely asks who holds the folder holds it for a moment; that is waited for."""
 
 
 class StateLock:
     """Holds a state folder for this process while it is open; the system lets go of it when the process ends."""
 
-    def __init__(self, folder: Path, holder: str) -> None:
+    def __init__(self, folder: Path, holder: str, patience: float = PATIENCE_SECONDS) -> None:
         self._file = folder / "lock"
         self._holder = holder
+        self._patience = patience
         self._stream: IO[bytes] | None = None
 
     def __enter__(self) -> Self:
@@ -40,14 +41,13 @@ class StateLock:
             stream = self._file.open("a+b", buffering=0)
         except OSError as error:
             raise StateError(f"The state folder {self._file.parent} cannot be used ({error.strerror}).") from error
-        for _ in range(TRIES):
-            if _try_lock(stream):
-                break
+        end = time.monotonic() + self._patience
+        while not _try_lock(stream):
+            if time.monotonic() >= end:
+                holder = _holder_in(stream)
+                stream.close()
+                raise StateLockedError(str(self._file.parent), holder)
             time.sleep(TRY_SECONDS)
-        else:
-            holder = _holder_in(stream)
-            stream.close()
-            raise StateLockedError(str(self._file.parent), holder)
         stream.truncate(0)
         # The first byte is what Windows locks; the rest can be read by others.
         stream.write(f"\n{self._holder}, process {os.getpid()}".encode())

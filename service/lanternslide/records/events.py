@@ -24,6 +24,7 @@ __all__ = [
     "Idle",
     "Listener",
     "Passed",
+    "RequestFailed",
     "Reread",
     "Started",
     "Waits",
@@ -97,6 +98,14 @@ class ConfigRefused:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class RequestFailed:
+    """An owner's command could not be done, through no fault that is known."""
+
+    detail: str
+    trace: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class HeldBack:
     """An original waits for its owner."""
 
@@ -156,6 +165,7 @@ Event: TypeAlias = (
     | Waits
     | Passed
     | Idle
+    | RequestFailed
     | Reread
     | ConfigRefused
 )

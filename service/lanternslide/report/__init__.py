@@ -1,8 +1,17 @@
 """What the service says: log lines, and the summary of a batch."""
 
 from lanternslide.report.batch import Batch
-from lanternslide.report.held import held_text
+from lanternslide.report.held import HELD_TITLE, held_text
 from lanternslide.report.log import LogReport, configure_log
 from lanternslide.report.readable import counted, readable_bytes, readable_memory
 
-__all__ = ["Batch", "LogReport", "configure_log", "counted", "held_text", "readable_bytes", "readable_memory"]
+__all__ = [
+    "HELD_TITLE",
+    "Batch",
+    "LogReport",
+    "configure_log",
+    "counted",
+    "held_text",
+    "readable_bytes",
+    "readable_memory",
+]

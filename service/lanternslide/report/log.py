@@ -19,6 +19,7 @@ from lanternslide.records.events import (
     HeldBack,
     Idle,
     Passed,
+    RequestFailed,
     Reread,
     Waits,
     Withdrawn,
@@ -92,6 +93,8 @@ class LogReport:
                 self._log.info("watching", folders=list(folders))
             case Reread(folders=folders):
                 self._log.info("config read again", folders=list(folders))
+            case RequestFailed(detail=detail, trace=trace):
+                self._log.error("request failed", detail=detail, exception=trace)
             case ConfigRefused(detail=detail):
                 self._log.error("config refused", detail=detail)
             case Ended():

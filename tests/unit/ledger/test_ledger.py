@@ -335,15 +335,15 @@ def test_what_is_taken_back_stays_so_until_its_original_changes(ledger: Ledger) 
     for item in (club, journal):
         publish(ledger, item)
     assert ledger.finish(row.id) is OriginalState.DELIVERED
-    ledger.withdraw(row.id, [club.id])
+    ledger.withdraw(row.id, "club", row.fingerprint)
     assert [item.id for item in ledger.open_withdrawals()] == [club.id]
     ledger.withdrawn(club.id)
     assert ledger.open_withdrawals() == []
     assert ledger.original(row.id).state is OriginalState.DELIVERED
     assert ledger.want(row.id, "d1", [CLUB, JOURNAL[0]]) == []
     assert [item.destination for item in ledger.want(row.id, "d2", [CLUB])] == ["club"]
-    ledger.withdraw(row.id, [club.id, journal.id])
-    ledger.set_state(row.id, OriginalState.WITHDRAWN)
+    ledger.withdraw(row.id, None, row.fingerprint)
+    assert ledger.original(row.id).state is OriginalState.WITHDRAWN
     ledger.retry(row.id)
     assert ledger.original(row.id).state is OriginalState.WAITING
     assert len(ledger.want(row.id, "d1", [CLUB, JOURNAL[0]])) == 2
@@ -361,9 +361,13 @@ def test_paths_below_a_folder(ledger: Ledger) -> None:
 
 
 def test_what_is_noted_is_remembered(ledger: Ledger) -> None:
-    """What it was before comes back."""
-    assert ledger.note("max_megapixels", "100") is None
-    assert ledger.note("max_megapixels", "200") == "100"
+    """One value for each name, and all names that begin alike."""
+    assert ledger.noted("max_megapixels") is None
+    for value in ("100", "200"):
+        ledger.note("max_megapixels", value)
+        assert ledger.noted("max_megapixels") == value
+    ledger.note("drop/ida", "2f")
+    assert ledger.noted_below("drop/") == [("ida", "2f")]
 
 
 def test_a_locked_database_stops_loudly(folder: Path, ledger: Ledger) -> None:

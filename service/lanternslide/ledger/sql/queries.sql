@@ -81,6 +81,76 @@ ON CONFLICT (original, destination, density) DO UPDATE SET
     state = CASE WHEN made_from IS :digest OR state = 'publishing' THEN state ELSE 'waiting' END,
     recipe = CASE WHEN made_from IS :digest OR state = 'publishing' THEN recipe ELSE excluded.recipe END;
 
+-- name: recall
+-- Everything of an original, or one destination (:destination, empty for all), is taken back as the file is now.
+INSERT INTO recall (original, destination, size, mtime_ns, inode, digest)
+VALUES (:original, :destination, :size, :mtime_ns, :inode, :digest)
+ON CONFLICT (original, destination) DO UPDATE SET
+    size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode, digest = excluded.digest;
+
+-- name: learn_recalls
+-- The digest of the file that was recalled is known now.
+UPDATE recall SET digest = :digest
+WHERE original = :original AND digest IS NULL
+    AND (size, mtime_ns, inode) = (SELECT size, mtime_ns, inode FROM original WHERE id = :original);
+
+-- name: end_recalls
+-- The original has other bytes now: what was taken back of the former ones no longer counts.
+DELETE FROM recall WHERE original = :original AND digest IS NOT :digest;
+
+-- name: obey_recalls
+-- What was taken back is not made.
+UPDATE delivery SET state = 'withdrawn', made_from = :digest
+WHERE original = :original AND state IN ('waiting', 'left out') AND EXISTS (
+    SELECT 1 FROM recall WHERE recall.original = delivery.original AND recall.destination IN ('', delivery.destination)
+);
+
+-- name: forget_recalls
+-- Its owner wants it back.
+DELETE FROM recall WHERE original = :original;
+
+-- name: recalled_but_standing
+-- Deliveries that were found to stand only after their original was recalled.
+SELECT delivery.* FROM delivery JOIN recall ON recall.original = delivery.original
+    AND recall.destination IN ('', delivery.destination)
+WHERE delivery.state = 'delivered' AND recall.digest IS delivery.made_from GROUP BY delivery.id;
+
+-- name: bind
+-- An original that is recalled as a whole needs nothing as it is now.
+UPDATE original SET size = :size, mtime_ns = :mtime_ns, inode = :inode, state = 'withdrawn', reason = NULL,
+    reason_key = NULL
+WHERE id = :id;
+
+-- name: leave_behind
+-- Before a delivery stands elsewhere: where it stood.
+INSERT OR REPLACE INTO earlier (path, delivery, size, digest)
+SELECT output, id, output_size, output_digest FROM delivery WHERE id = :id AND output IS NOT NULL AND output IS NOT intent;
+
+-- name: not_left_behind
+-- A path that a delivery stands under now.
+DELETE FROM earlier WHERE path = (SELECT intent FROM delivery WHERE id = :id);
+
+-- name: earlier_of
+-- Where deliveries of an original stood before.
+SELECT earlier.*, delivery.destination FROM earlier JOIN delivery ON delivery.id = earlier.delivery
+WHERE delivery.original = :original;
+
+-- name: forget_earlier
+-- It is gone, or not ours any more.
+DELETE FROM earlier WHERE path = :path;
+
+-- name: noted_below
+-- What was noted under names that begin alike.
+SELECT substr(name, length(:prefix) + 1) AS name, value FROM noted WHERE substr(name, 1, length(:prefix)) = :prefix;
+
+-- name: known_destinations
+-- Every destination that something was ever asked for.
+SELECT DISTINCT destination FROM delivery;
+
+-- name: newest
+-- When something was last delivered to each destination.
+SELECT destination, max(delivered_at) AS delivered_at FROM delivery WHERE state = 'delivered' GROUP BY destination;
+
 -- name: outcome
 -- How many wanted deliveries of an original are not done, and how many were taken back, of how many.
 SELECT count(*) FILTER (WHERE state IN ('waiting', 'publishing')) AS unfinished,
@@ -95,8 +165,16 @@ WHERE id = :id;
 
 -- name: inherit
 -- A name that another delivery had, whose original is gone, is this one's from now on.
-UPDATE delivery SET state = 'withdrawn', output = NULL, output_size = NULL, output_digest = NULL, place = NULL
+UPDATE delivery SET state = 'withdrawn', output = NULL, output_size = NULL, output_digest = NULL, place = NULL,
+    made_from = NULL
 WHERE output = (SELECT intent FROM delivery AS heir WHERE heir.id = :id AND heir.inherits = 1) AND id <> :id;
+
+-- name: gone_with_its_name
+-- An original whose name another one inherits is gone, as far as is known: if it comes back, it is done anew.
+UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL WHERE id IN (
+    SELECT other.original FROM delivery AS other JOIN delivery AS heir ON other.output = heir.intent
+    WHERE heir.id = :id AND heir.inherits = 1 AND other.id <> :id
+);
 
 -- name: confirm
 -- Written after the rename: the delivery stands.
@@ -165,6 +243,10 @@ INSERT INTO noted (name, value) VALUES (:item, :value) ON CONFLICT (name) DO UPD
 -- name: noted
 -- What was noted.
 SELECT value FROM noted WHERE name = :item;
+
+-- name: give_back
+-- Nobody works on this one any more.
+UPDATE original SET state = 'waiting' WHERE id = :id AND state = 'working';
 
 -- name: give_back_work
 -- After a stop: nobody works on these any more.

@@ -82,6 +82,25 @@ CREATE TABLE noted (
     value TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
+-- What an owner took back: everything of an original, or one destination, as the original was then.
+CREATE TABLE recall (
+    original INTEGER NOT NULL REFERENCES original (id),
+    destination TEXT NOT NULL,       -- empty: all
+    size INTEGER NOT NULL,
+    mtime_ns INTEGER NOT NULL,
+    inode INTEGER NOT NULL,
+    digest TEXT,                     -- once it is known
+    PRIMARY KEY (original, destination)
+) STRICT, WITHOUT ROWID;
+
+-- Files of ours that stand where a delivery is no longer put; they can be taken back too.
+CREATE TABLE earlier (
+    path BLOB PRIMARY KEY,
+    delivery INTEGER NOT NULL REFERENCES delivery (id),
+    size INTEGER NOT NULL,
+    digest TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
 -- Destination folders that were used: their absence is a fault that may pass, never a reason to make them anew.
 CREATE TABLE used_folder (
     path BLOB PRIMARY KEY

@@ -9,3 +9,21 @@ CREATE TABLE noted (
     name TEXT PRIMARY KEY,
     value TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
+-- What an owner took back: everything of an original, or one destination, as the original was then.
+CREATE TABLE recall (
+    original INTEGER NOT NULL REFERENCES original (id),
+    destination TEXT NOT NULL,       -- empty: all
+    size INTEGER NOT NULL,
+    mtime_ns INTEGER NOT NULL,
+    inode INTEGER NOT NULL,
+    digest TEXT,                     -- once it is known
+    PRIMARY KEY (original, destination)
+) STRICT, WITHOUT ROWID;
+
+-- Files of ours that stand where a delivery is no longer put; they can be taken back too.
+CREATE TABLE earlier (
+    path BLOB PRIMARY KEY,
+    delivery INTEGER NOT NULL REFERENCES delivery (id),
+    size INTEGER NOT NULL,
+    digest TEXT NOT NULL
+) STRICT, WITHOUT ROWID;

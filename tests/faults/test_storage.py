@@ -1,0 +1,339 @@
+"""Storage that fills up, turns read-only, goes away, hangs or is locked: real mounts, where the tests may make them."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import pytest
+
+from tests.support.pictures import save_jpeg
+from tests.support.service import PLAIN, Home, Watching, make_home, run, sweep, watching
+
+QUICK = PLAIN.replace("settle_seconds = 0.3", "settle_seconds = 0.3\nscan_seconds = 1")
+
+
+def _can_mount() -> bool:
+    if sys.platform != "linux" or os.geteuid() != 0:
+        return False
+    command = ["unshare", "--mount", "mount", "-t", "tmpfs", "none", "/mnt"]
+    return subprocess.run(command, capture_output=True, check=False).returncode == 0
+
+
+needs_mounts = pytest.mark.skipif(not _can_mount(), reason="mounting is not allowed here")
+needs_fuse = pytest.mark.skipif(
+    shutil.which("bindfs") is None or not os.access("/dev/fuse", os.R_OK | os.W_OK),
+    reason="bindfs or FUSE is not there",
+)
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Return a home with one photographer, three destinations and quick scans."""
+    return make_home(tmp_path, QUICK)
+
+
+@contextmanager
+def mounted(folder: Path, *options: str) -> Iterator[None]:
+    """Mount a small file system in memory at *folder* meanwhile."""
+    subprocess.run(["mount", "-t", "tmpfs", *options, "none", folder], check=True)
+    try:
+        yield
+    finally:
+        unmount(folder)
+
+
+def unmount(folder: Path) -> None:
+    """Take a mount away, whoever still looks at it."""
+    subprocess.run(["umount", "--lazy", folder], check=True)
+
+
+def waits(service: Watching) -> list[str]:
+    """Return the keys of what was told to wait, in order."""
+    return [event["key"] for event in service.events() if event["event"] == "waits"]
+
+
+def has(service: Watching, event: str) -> Callable[[], bool]:
+    """Return a question whether *event* was told."""
+    return lambda: any(found["event"] == event for found in service.events())
+
+
+@needs_mounts
+def test_a_full_disk_is_waited_for(home: Home) -> None:
+    """Nothing half is left, the others go on, one line is written, and with room again it is delivered."""
+    home.out("club").mkdir()
+    with mounted(home.out("club"), "-o", "size=64k"), watching(home) as service:
+        filler = home.out("club", "filler")
+        filler.write_bytes(bytes(60 * 1024))
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(home.drop() / "north-stack@club@journal.jpg", 1300, 900)
+        service.until(lambda: "disk-full" in waits(service), "the full disk")
+        service.until(home.out("ida", "journal", "north-stack.jpg").exists, "the other destination")
+        time.sleep(6)
+        assert waits(service) == ["disk-full"]
+        assert [path.name for path in home.out("club").iterdir()] == ["filler"]
+        filler.unlink()
+        subprocess.run(["mount", "-o", "remount,size=4m", home.out("club")], check=True)
+        service.until(home.out("club", "north-stack.jpg").exists, "the delivery")
+        service.until(has(service, "goes on"), "the all-clear")
+        assert not [event for event in service.events() if event["event"] in ("held", "attempt failed")]
+        assert [path.name for path in home.out("club").iterdir()] == ["north-stack.jpg"]
+        assert service.stop() == 0
+
+
+@needs_mounts
+def test_a_folder_that_turns_read_only_is_waited_for(home: Home) -> None:
+    """A disk with an error is mounted read-only by the system; once it is mended the delivery is made."""
+    home.out("club").mkdir()
+    with mounted(home.out("club")), watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        subprocess.run(["mount", "-o", "remount,ro", home.out("club")], check=True)
+        save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+        service.until(lambda: "read-only" in waits(service), "the obstacle")
+        subprocess.run(["mount", "-o", "remount,rw", home.out("club")], check=True)
+        service.until(home.out("club", "b.jpg").exists, "the second")
+        assert service.stop() == 0
+
+
+@needs_mounts
+def test_a_destination_that_is_unmounted_is_not_made_anew(home: Home) -> None:
+    """The empty folder under a share that went away is not written into."""
+    share = home.out("share")
+    share.mkdir()
+    home.config.write_text(QUICK.replace('"out/club"', '"out/share/club"'))
+    with watching(home) as service:
+        with mounted(share):
+            service.until(has(service, "watching"), "the start")
+            save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+            service.until((share / "club" / "a.jpg").exists, "the first")
+        save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+        service.until(lambda: "destination-away" in waits(service), "the obstacle")
+        assert list(share.iterdir()) == []
+        with mounted(share):
+            (share / "club").mkdir()
+            service.until((share / "club" / "b.jpg").exists, "the second")
+            assert [path.name for path in (share / "club").iterdir()] == ["b.jpg"]
+            assert service.stop() == 0
+
+
+@needs_mounts
+def test_a_drop_folder_that_comes_and_goes(home: Home) -> None:
+    """Missing at the start, then a share that comes, goes and comes back: no restart, nothing lost or held."""
+    home.drop().rmdir()
+    with watching(home) as service:
+        service.until(lambda: "drop-folder-away" in waits(service), "the missing folder")
+        home.drop().mkdir()
+        save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        with mounted(home.drop()):
+            save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+            service.until(home.out("club", "b.jpg").exists, "the second")
+            # Noticed at once, by events of the new file system.
+            service.until(lambda: home.out("club", "b.jpg").exists(), "events")
+        save_jpeg(home.drop() / "c@club.jpg", 600, 400, seed=3)
+        service.until(home.out("club", "c.jpg").exists, "the third")
+        assert len(home.delivered()) == 3
+        assert not [event for event in service.events() if event["event"] == "held"]
+        assert service.stop() == 0
+
+
+def test_a_drop_folder_that_is_made_anew_is_watched_again(tmp_path: Path) -> None:
+    """Another folder under the same name: what is dropped there is noticed within seconds, not at the next scan."""
+    home = make_home(tmp_path)
+    with watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        home.drop().rename(home.drop().with_name("old"))
+        home.drop().mkdir()
+        save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+        service.until(home.out("club", "b.jpg").exists, "the second")
+        assert service.stop() == 0
+
+
+@pytest.fixture
+def share(home: Home) -> Iterator[Path]:
+    """Mount a folder through a program (bindfs), as a share is; its server can be stopped and killed."""
+    behind, share = home.root / "behind", home.drop()
+    behind.mkdir()
+    subprocess.run(["bindfs", behind, share], check=True)
+    yield behind
+    subprocess.run(["pkill", "-KILL", "-f", f"bindfs {behind}"], check=False)
+    subprocess.run(["umount", "--lazy", share], check=False)
+
+
+@needs_fuse
+def test_a_share_is_polled(home: Home, share: Path) -> None:
+    """What happens behind a share sends no events; it is found by looking."""
+    with watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(share / "a@club.jpg", 600, 400)
+        service.until(home.out("club", "a.jpg").exists, "the delivery")
+        assert service.stop() == 0
+
+
+@needs_fuse
+def test_a_share_whose_server_hangs_stops_nobody_else(home: Home, share: Path) -> None:
+    """Ida's share hangs; Juno's pictures are delivered meanwhile, and Ida's when the server answers again."""
+    home.config.write_text(QUICK + '\n[photographers.juno]\ndrop = "drop/juno"\n')
+    (server,) = (int(line) for line in subprocess.check_output(["pgrep", "-f", f"bindfs {share}"], text=True).split())
+    with watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(share / "a@club.jpg", 600, 400)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        os.kill(server, signal.SIGSTOP)
+        try:
+            service.until(lambda: "drop-folder-silent" in waits(service), "the silence")
+            save_jpeg(home.drop("juno") / "b@club.jpg", 600, 400, seed=2)
+            service.until(home.out("club", "b.jpg").exists, "somebody else's")
+        finally:
+            os.kill(server, signal.SIGCONT)
+        save_jpeg(share / "c@club.jpg", 600, 400, seed=3)
+        service.until(home.out("club", "c.jpg").exists, "the third")
+        assert service.stop() == 0
+
+
+@needs_fuse
+def test_a_share_whose_server_dies_is_waited_for(home: Home, share: Path) -> None:
+    """A share that is no longer connected answers with errors; after it is connected again all goes on."""
+    with watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(share / "a@club.jpg", 600, 400)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        subprocess.run(["pkill", "-KILL", "-f", f"bindfs {share}"], check=True)
+        service.until(lambda: waits(service), "the obstacle")
+        subprocess.run(["umount", "--lazy", home.drop()], check=True)
+        subprocess.run(["bindfs", share, home.drop()], check=True)
+        save_jpeg(share / "b@club.jpg", 600, 400, seed=2)
+        service.until(home.out("club", "b.jpg").exists, "the second")
+        assert sorted(path.name for path in share.iterdir()) == ["a@club.jpg", "b@club.jpg"]
+        assert service.stop() == 0
+
+
+def test_a_worker_that_is_stopped_costs_an_attempt(home: Home) -> None:
+    """A worker that hangs is ended after its time, and the picture is made by another."""
+    home.config.write_text(QUICK.replace("workers = 2", "workers = 1\njob_timeout_seconds = 10"))
+    with watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(home.drop() / "a@club.jpg", 6000, 4000)
+
+        def worker() -> int | None:
+            command = ["pgrep", "-P", str(service.process.pid), "-f", "spawn_main"]
+            found = subprocess.run(command, capture_output=True, text=True, check=False).stdout.split()
+            return int(found[0]) if found else None
+
+        service.until(worker, "a worker")
+        process = worker()
+        assert process is not None
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(process, signal.SIGSTOP)
+        service.until(home.out("club", "a.jpg").exists, "the delivery")
+        assert [path.name for path in home.out("club").iterdir()] == ["a.jpg"]
+        assert service.stop() == 0
+
+
+def test_a_ledger_that_another_program_locks_stops_the_service_loudly(home: Home) -> None:
+    """Without its ledger the service promises nothing: it ends with status 4; afterwards nothing was lost."""
+    save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+    assert sweep(home).status == 0
+    with closing(sqlite3.connect(home.root / "state" / "ledger.sqlite", isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+        ran = sweep(home)
+        assert ran.status == 4
+        assert "locked" in ran.errors
+        other.execute("ROLLBACK")
+    assert sweep(home).status == 0
+    assert len(home.delivered()) == 2
+
+
+@needs_mounts
+def test_a_full_state_folder_stops_the_service_loudly(home: Home) -> None:
+    """The ledger has no room left: that is said, with status 4; with room again everything is done once."""
+    (home.root / "state").mkdir(mode=0o700)
+    with mounted(home.root / "state", "-o", "size=256k"):
+        for number in range(20):
+            save_jpeg(home.drop() / f"{number}@club.jpg", 300, 200, seed=number)
+        filler = home.root / "state" / "filler"
+        ran = sweep(home)
+        if ran.status == 0:  # it all fitted: fill what is left
+            filler.write_bytes(bytes(shutil.disk_usage(home.root / "state").free))
+            save_jpeg(home.drop() / "last@club.jpg", 300, 200, seed=99)
+            ran = sweep(home)
+        assert ran.status == 4
+        assert "full" in ran.errors
+        filler.unlink(missing_ok=True)
+        subprocess.run(["mount", "-o", "remount,size=16m", home.root / "state"], check=True)
+        assert sweep(home).status == 0
+        assert len(home.delivered()) == len(list(home.drop().iterdir()))
+        assert not list(home.out().rglob(".*"))
+
+
+def test_too_few_file_handles_are_no_fault_of_a_picture(home: Home) -> None:
+    """With hardly any file handles left nothing is held or lost; with enough, everything is done."""
+    for number in range(4):
+        save_jpeg(home.drop() / f"{number}@club.jpg", 300, 200, seed=number)
+    ran = run(home, "sweep", before=("prlimit", "--nofile=24:24"))
+    assert not ran.held()
+    assert not list(home.out().rglob(".*"))
+    assert sweep(home).status == 0
+    assert len(home.delivered()) == 4
+
+
+LIMITS = Path("/proc/sys/fs/inotify")
+
+
+@contextmanager
+def limited(name: str, value: int) -> Iterator[None]:
+    """Lower one of the system's limits meanwhile."""
+    file = LIMITS / name
+    before = file.read_text()
+    try:
+        file.write_text(str(value))
+    except OSError as error:
+        pytest.skip(f"{file} cannot be changed here ({error.strerror})")
+    try:
+        yield
+    finally:
+        file.write_text(before)
+
+
+@pytest.mark.skipif(not LIMITS.is_dir(), reason="inotify is Linux's")
+@pytest.mark.parametrize(("name", "value"), [("max_user_watches", 3), ("max_user_instances", 0)])
+def test_a_limit_of_watches_is_named_and_nothing_is_missed(home: Home, name: str, value: int) -> None:
+    """More folders than the system watches, or none: that is said with the setting, and they are looked through."""
+    for number in range(8):
+        (home.drop() / str(number)).mkdir()
+    with limited(name, value), watching(home) as service:
+        service.until(lambda: {"watch-limit", "instance-limit"} & set(waits(service)), "the limit")
+        said = [event["reason"] for event in service.events() if event["event"] == "waits"]
+        assert f"fs.inotify.{name}" in said[0]
+        for number in range(8):
+            save_jpeg(home.drop() / str(number) / f"{number}@club.jpg", 300, 200, seed=number)
+        service.until(lambda: len(home.delivered()) == 8, "all deliveries")
+        assert service.stop() == 0
+
+
+@pytest.mark.skipif(not LIMITS.is_dir(), reason="inotify is Linux's")
+def test_lost_events_lose_no_picture(tmp_path: Path) -> None:
+    """The system's queue of events overflows while the service does not read it: everything is found all the same."""
+    home = make_home(tmp_path)
+    with limited("max_queued_events", 16), watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        service.process.send_signal(signal.SIGSTOP)
+        for number in range(60):
+            save_jpeg(home.drop() / f"{number}@club.jpg", 90, 60, seed=number)
+        service.process.send_signal(signal.SIGCONT)
+        service.until(lambda: len(home.delivered()) == 60, "all deliveries")
+        assert service.stop() == 0
