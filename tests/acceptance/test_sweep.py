@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.pictures import save_jpeg, size_of
-from tests.support.service import PLAIN, Home, make_home, sweep, watching
+from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
 
 
 @pytest.fixture
@@ -233,14 +233,17 @@ def test_a_missing_drop_folder_waits(home: Home) -> None:
 
 
 def test_only_one_service_for_a_state_folder(home: Home) -> None:
-    """A sweep beside a running service is refused, with the holder named, and the exit status says why."""
+    """A second service is refused, with the holder named; a sweep asks the running one instead."""
     save_jpeg(home.drop() / "one.jpg", 1300, 900)
     with watching(home) as service:
         service.until(lambda: home.out("ida", "journal", "one.jpg").exists(), "the delivery")
-        ran = sweep(home)
+        second = run(home, "watch")
+        asked = sweep(home)
 
-    assert ran.status == 4
-    assert f"lanternslide watch, process {service.process.pid}" in ran.errors
+    assert second.status == 4
+    assert f"lanternslide watch, process {service.process.pid}" in second.errors
+    assert asked.status == 0
+    assert "looked through now" in asked.output
 
 
 def test_after_a_kill_everything_is_delivered_once(home: Home) -> None:

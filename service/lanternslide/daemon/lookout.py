@@ -134,7 +134,7 @@ class Lookout:
         for entry in found:
             row = known.pop(os.fsencode(entry.relative), None)
             # Most are as they were: no more than a comparison for those.
-            fingerprint = stored_fingerprint(Fingerprint.of(entry.status))
+            fingerprint = stored_fingerprint(entry.fingerprint)
             if row is not None and row.state in DONE and row.fingerprint == fingerprint:
                 if row.state is OriginalState.DELIVERED and self._ask.is_filed(photographer):
                     self._finished.append((dropped(photographer, drop, entry), row.id))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -35,6 +36,10 @@ LITTER = frozenset({"thumbs.db", "desktop.ini", "ehthumbs.db", "icon\r", "lost+f
 SYNC_MARKS = (".sync-conflict-", ".~lock.", "_conflict-")
 """Parts of names that sync programs give to copies of their own."""
 
+LEFT_ALONE = re.compile(
+    r"\A[.~]|(?:~|{})\Z|{}".format("|".join(map(re.escape, PASSING_NAMES)), "|".join(map(re.escape, SYNC_MARKS)))
+)
+
 
 @dataclass(kw_only=True, slots=True)
 class Round:
@@ -56,9 +61,7 @@ class Kind(StrEnum):
 def kind_of(name: str) -> Kind:
     """Return what a file's *name* stands for."""
     lower = name.casefold()
-    if lower.startswith((".", "~")) or lower in LITTER or lower.endswith(("~", *PASSING_NAMES)):
-        return Kind.LITTER
-    if any(mark in lower for mark in SYNC_MARKS):
+    if lower in LITTER or LEFT_ALONE.search(lower):
         return Kind.LITTER
     return Kind.PICTURE if os.path.splitext(lower)[1] in PICTURES else Kind.OTHER  # noqa: PTH122 - a plain name
 
@@ -67,7 +70,8 @@ class Entry(NamedTuple):
     """What lies in a drop folder and may be an original; there may be very many."""
 
     relative: str  #: The path below the drop folder.
-    status: os.stat_result
+    fingerprint: Fingerprint
+    is_folder: bool  #: A folder that is named like a picture.
 
 
 def look_through(drop: Path, below: str = "", came_across: Round | None = None) -> Iterator[Entry]:
@@ -98,7 +102,7 @@ def look_through(drop: Path, below: str = "", came_across: Round | None = None) 
         if kind is Kind.OTHER:
             yield from look_through(drop, relative, came_across)
         elif is_folder or stat.S_ISREG(status.st_mode):
-            yield Entry(relative, status)
+            yield Entry(relative, Fingerprint.of(status), is_folder)
 
 
 def _listed(drop: Path, below: str, came_across: Round) -> list[os.DirEntry[str]]:
@@ -124,7 +128,13 @@ def scan(photographer: str, drop: Path, below: Path = Path()) -> Iterator[Droppe
 
 def dropped(photographer: str, drop: Path, entry: Entry) -> DroppedFile:
     """Return an entry of a drop folder as a file that was dropped."""
-    return _file(photographer, drop, Path(entry.relative), entry.status)
+    return DroppedFile(
+        photographer=photographer,
+        drop=drop,
+        relative=Path(entry.relative),
+        fingerprint=entry.fingerprint,
+        is_folder=entry.is_folder,
+    )
 
 
 def look_at(photographer: str, drop: Path, relative: Path) -> Iterator[DroppedFile]:
@@ -139,17 +149,7 @@ def look_at(photographer: str, drop: Path, relative: Path) -> Iterator[DroppedFi
             return
         is_folder = stat.S_ISDIR(status.st_mode)
         if kind is Kind.PICTURE and (is_folder or stat.S_ISREG(status.st_mode)):
-            yield _file(photographer, drop, ahead, status)
+            yield dropped(photographer, drop, Entry(os.fspath(ahead), Fingerprint.of(status), is_folder))
         if kind is not Kind.OTHER or not is_folder:
             return
     yield from scan(photographer, drop, relative)
-
-
-def _file(photographer: str, drop: Path, relative: Path, status: os.stat_result) -> DroppedFile:
-    return DroppedFile(
-        photographer=photographer,
-        drop=drop,
-        relative=relative,
-        fingerprint=Fingerprint.of(status),
-        is_folder=stat.S_ISDIR(status.st_mode),
-    )
