@@ -42,7 +42,9 @@ def original(tmp_path: Path) -> Path:
 
 def task_for(original: Path) -> SurveyTask:
     """Return the task to survey *original* as it is now."""
-    return SurveyTask(path=original, fingerprint=Fingerprint.of(original.stat()), max_megapixels=100)
+    return SurveyTask(
+        drop=original.parent, path=original, fingerprint=Fingerprint.of(original.stat()), max_megapixels=100
+    )
 
 
 def job_for(original: Path, *temporaries: Path) -> Job:
@@ -56,6 +58,7 @@ def job_for(original: Path, *temporaries: Path) -> Job:
     return Job(
         original=1,
         photographer="ida",
+        drop=original.parent,
         path=original,
         fingerprint=Fingerprint.of(original.stat()),
         survey=found,
@@ -131,3 +134,29 @@ def test_more_pixels_than_allowed_are_refused_by_the_header(original: Path) -> N
 
     assert isinstance(answer, Refused)
     assert answer.said.key == Held.TOO_MANY_PIXELS
+
+
+@pytest.mark.skipif(os.open not in os.supports_dir_fd, reason="this system cannot open below a folder")
+def test_no_link_below_the_drop_folder_is_followed(original: Path, tmp_path: Path) -> None:
+    """A folder or a file that became a link after it was looked at leads nowhere; a link up to the drop folder does."""
+    task = task_for(original)
+    drop, outside = tmp_path / "drop", tmp_path / "outside"
+    drop.mkdir()
+    outside.mkdir()
+    original.rename(outside / "x.jpg")
+    (drop / "folder").symlink_to(outside)
+    (drop / "x.jpg").symlink_to(outside / "x.jpg")
+    (tmp_path / "way").symlink_to(outside)
+
+    assert survey(replace(task, drop=drop, path=drop / "folder" / "x.jpg")) is None
+    assert survey(replace(task, drop=drop, path=drop / "x.jpg")) is None
+    assert isinstance(survey(replace(task, drop=tmp_path / "way", path=tmp_path / "way" / "x.jpg")), Survey)
+
+
+def test_what_is_read_is_what_was_opened(original: Path, tmp_path: Path) -> None:
+    """A file that is replaced while it is surveyed is noticed, whatever has been read of it."""
+    job = job_for(original, tmp_path / ".x.part")
+    save_jpeg(original, 500, 300, seed=5)
+
+    assert make(job) is None
+    assert not (tmp_path / ".x.part").exists()

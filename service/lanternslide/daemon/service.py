@@ -279,6 +279,7 @@ class Service:
             self._running[errand.key] = _Running(errand=errand, reading=self._reading)
             fingerprint = errand.file.fingerprint
             task = SurveyTask(
+                drop=errand.file.drop,
                 path=errand.file.path,
                 fingerprint=fingerprint,
                 max_megapixels=self._limits.max_megapixels,
@@ -560,6 +561,7 @@ def _job_of(errand: Errand, survey: Survey, tasks: list[DeliveryTask], doubts: t
     return Job(
         original=errand.original,
         photographer=errand.file.photographer,
+        drop=errand.file.drop,
         path=errand.file.path,
         fingerprint=errand.file.fingerprint,
         survey=survey,

@@ -94,6 +94,9 @@ class DropWatcher:
         # A running observer says at once which folder it cannot watch.
         self._observer.start()
 
+    def _is_running(self) -> bool:
+        return self._observer.is_alive() and self._observer.should_keep_running()
+
     def watch(self, photographer: str, drop: Path) -> None:
         """Begin to watch *drop*, or begin anew.
 
@@ -103,8 +106,9 @@ class DropWatcher:
             If it cannot be watched; the scan finds its files all the same.
         """
         self.forget(photographer)
-        if not self._observer.is_alive():
+        if not self._is_running():
             self._observer.stop()
+            self._watched.clear()
             self._start()
         status = drop.stat()
         handler = _Handler(photographer, drop, self._hint)
@@ -125,7 +129,7 @@ class DropWatcher:
         one that was made anew, or a share that was connected again.
         """
         found = self._watched.get(photographer)
-        if found is None or not self._observer.is_alive():
+        if found is None or not self._is_running():
             return False
         drop, watch, identity = found
         try:

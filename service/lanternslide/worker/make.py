@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import time
 from collections.abc import Sequence
+from pathlib import Path
 
 from lanternslide.chain import PLAN_VERSION, Evidence, Rendering, Way, decode, measure, plan_deliveries
 from lanternslide.delivery.files import write_temporary
@@ -18,7 +19,7 @@ from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refu
 from lanternslide.records.record import Clipped, Figures, Halo, Spread
 from lanternslide.words import Doubt, Said, say
 from lanternslide.worker.memory import bounded, peak_mib
-from lanternslide.worker.original import OriginalChangedError, check_unchanged, unreadable
+from lanternslide.worker.original import OriginalChangedError, opened, unreadable
 
 __all__ = ["make"]
 
@@ -28,24 +29,23 @@ def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
 
     What changes while it is read is never published. Memory is bounded by what the survey has estimated.
     """
-    with bounded(job.survey.need_mib):
-        return _make(job)
-
-
-def _make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
-    started = time.monotonic()
     try:
-        header = read_header(job.path)
-        space = working_space(header)
-        plans, left_out = plan_deliveries(job.deliveries, header.width, header.height)
-        ways, doubts = decode(header, space, plans)
-        check_unchanged(job.path, job.fingerprint)
-    except (OriginalChangedError, FileNotFoundError):
+        with bounded(job.survey.need_mib), opened(job.drop, job.path, job.fingerprint) as original:
+            return _make(job, original.path)
+    except OriginalChangedError:
         return None
     except OriginalHeldError as held:
         return Refused(said=held.said)
     except OSError as error:
         return Stalled(said=unreadable(error).said)
+
+
+def _make(job: Job, path: Path) -> tuple[Outcome, ...]:
+    started = time.monotonic()
+    header = read_header(path)
+    space = working_space(header)
+    plans, left_out = plan_deliveries(job.deliveries, header.width, header.height)
+    ways, doubts = decode(header, space, plans)
     share = (time.monotonic() - started) / max(len(ways), 1)
     common = (*job.doubts, *_doubts_of(header, space), *doubts)
     outcomes: list[Outcome] = [LeftOut(delivery=number) for number in left_out]

@@ -6,23 +6,50 @@ import errno
 import hashlib
 import os
 import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from lanternslide.errors import PassingFaultError
 from lanternslide.records import Fingerprint
 from lanternslide.words import Passing
 
-__all__ = ["OriginalChangedError", "check_unchanged", "digest_of", "unreadable"]
+__all__ = ["Opened", "OriginalChangedError", "opened", "unreadable"]
 
 READ_BYTES = 1 << 20
+DESCRIPTORS = Path("/proc/self/fd")
+"""By such a path Linux opens the very file that is open already (proc(5))."""
+
+ANOTHER = frozenset({errno.ENOENT, errno.ENOTDIR, errno.ELOOP})
+"""What the system answers where the original is gone, or a link is in its place."""
 
 
 class OriginalChangedError(Exception):
     """The original is gone or no longer what had settled."""
 
 
-def digest_of(path: Path, expected: Fingerprint) -> str:
-    """Return the SHA-256 of the file, hexadecimal.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Opened:
+    """An original that was opened without following a link, and is the one that had settled."""
+
+    path: Path  #: What readers open it by: always the same file, whatever its name leads to by now.
+    descriptor: int
+
+    def digest(self) -> str:
+        """Return the SHA-256 of the whole file, hexadecimal; once only."""
+        hashed = hashlib.sha256()
+        while chunk := os.read(self.descriptor, READ_BYTES):
+            hashed.update(chunk)
+        return hashed.hexdigest()
+
+
+@contextmanager
+def opened(root: Path, path: Path, expected: Fingerprint) -> Iterator[Opened]:
+    """Open the original at *path* below *root* for reading, and check at both ends that it is what had settled.
+
+    Links are followed up to *root*, the drop folder, and none below it, so that nobody can lead the service out of it
+    in the moment between looking and opening (openat(2) with O_NOFOLLOW for each folder).
 
     Raises
     ------
@@ -31,31 +58,40 @@ def digest_of(path: Path, expected: Fingerprint) -> str:
     OSError
         If it cannot be read.
     """
+    descriptor = _open(root, path)
+    try:
+        _check(os.fstat(descriptor), expected)
+        by = DESCRIPTORS / str(descriptor)
+        yield Opened(path=by if by.exists() else path, descriptor=descriptor)
+        _check(os.fstat(descriptor), expected)
+    finally:
+        os.close(descriptor)
+
+
+def _open(root: Path, path: Path) -> int:
     flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
     try:
-        descriptor = os.open(path, flags)
-    except FileNotFoundError as error:
-        raise OriginalChangedError from error
-    with os.fdopen(descriptor, "rb", buffering=0) as stream:
-        _check(os.fstat(stream.fileno()), expected)
-        hashed = hashlib.sha256()
-        while chunk := stream.read(READ_BYTES):
-            hashed.update(chunk)
-        _check(os.fstat(stream.fileno()), expected)
-    return hashed.hexdigest()
+        if os.open not in os.supports_dir_fd:
+            return os.open(path, flags)
+        *folders, name = path.relative_to(root).parts
+        folder = os.open(root, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            for part in folders:
+                inner = os.open(part, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW, dir_fd=folder)
+                os.close(folder)
+                folder = inner
+            return os.open(name, flags, dir_fd=folder)
+        finally:
+            os.close(folder)
+    except OSError as error:
+        if error.errno in ANOTHER:
+            raise OriginalChangedError from error
+        raise
 
 
 def _check(status: os.stat_result, expected: Fingerprint) -> None:
     if not stat.S_ISREG(status.st_mode) or Fingerprint.of(status) != expected:
         raise OriginalChangedError
-
-
-def check_unchanged(path: Path, expected: Fingerprint) -> None:
-    """Raise OriginalChangedError if the file no longer has the *expected* fingerprint."""
-    try:
-        _check(path.lstat(), expected)
-    except FileNotFoundError as error:
-        raise OriginalChangedError from error
 
 
 def unreadable(error: OSError) -> PassingFaultError:

@@ -11,7 +11,7 @@ from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.records import DeliveryTask, Refused, Stalled, Survey, SurveyTask
 from lanternslide.words import Held
-from lanternslide.worker.original import OriginalChangedError, digest_of, unreadable
+from lanternslide.worker.original import OriginalChangedError, opened, unreadable
 
 __all__ = ["survey"]
 
@@ -19,8 +19,9 @@ __all__ = ["survey"]
 def survey(task: SurveyTask) -> Survey | Refused | Stalled | None:
     """Return what the original is, why it is refused or stalled, or None if it has changed since it settled."""
     try:
-        digest = digest_of(task.path, task.fingerprint)
-        header = read_header(task.path)
+        with opened(task.drop, task.path, task.fingerprint) as original:
+            digest = original.digest()
+            header = read_header(original.path)
         _check_size(header, task.max_megapixels)
     except OriginalChangedError:
         return None
