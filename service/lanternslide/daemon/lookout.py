@@ -16,7 +16,7 @@ from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.probe import Probe
 from lanternslide.delivery import is_folder
 from lanternslide.intake import Entry, Round, Settler, dropped, is_remote, look_at, look_through
-from lanternslide.ledger import Ledger, OriginalState, stored_fingerprint
+from lanternslide.ledger import Ledger, OriginalState, stored
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import Found, Listener
 from lanternslide.words import Passing, Said, say
@@ -134,7 +134,7 @@ class Lookout:
         for entry in found:
             row = known.pop(os.fsencode(entry.relative), None)
             # Most are as they were: no more than a comparison for those.
-            fingerprint = stored_fingerprint(entry.fingerprint)
+            fingerprint = stored(entry.size, entry.mtime_ns, entry.inode)
             if row is not None and row.state in DONE and row.fingerprint == fingerprint:
                 if row.state is OriginalState.DELIVERED and self._ask.is_filed(photographer):
                     self._finished.append((dropped(photographer, drop, entry), row.id))

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import os
 import threading
+import time
 from pathlib import Path
 
 __all__ = ["Probe"]
 
 DEADLINE_SECONDS = 3.0
 """A folder that takes longer is taken for one that is away."""
+
+FRESH_SECONDS = 1.0
+"""For so long a folder that has answered is not asked again."""
 
 
 class Probe:
@@ -18,9 +22,13 @@ class Probe:
     def __init__(self, deadline: float = DEADLINE_SECONDS) -> None:
         self._deadline = deadline
         self._asking: dict[Path, threading.Thread] = {}
+        self._answered: dict[Path, float] = {}
 
     def answers(self, folder: Path) -> bool:
         """Return whether the system answers when asked about *folder* (also if the answer is that it is not there)."""
+        now = time.monotonic()
+        if now < self._answered.get(folder, 0.0) + FRESH_SECONDS:
+            return True
         thread = self._asking.get(folder)
         if thread is None:
             thread = threading.Thread(target=_look, args=(folder,), name="probe", daemon=True)
@@ -30,6 +38,7 @@ class Probe:
         if thread.is_alive():
             return False
         del self._asking[folder]
+        self._answered[folder] = now
         return True
 
 

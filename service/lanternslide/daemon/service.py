@@ -67,7 +67,7 @@ from lanternslide.words import Command, Held, Passing, Said, say
 
 __all__ = ["Service"]
 
-AHEAD = 1
+AHEAD = 2
 """Tasks that wait in the pool beyond one for each worker, so that none is idle between two."""
 
 MOST_WAITING = 8

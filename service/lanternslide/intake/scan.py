@@ -70,8 +70,15 @@ class Entry(NamedTuple):
     """What lies in a drop folder and may be an original; there may be very many."""
 
     relative: str  #: The path below the drop folder.
-    fingerprint: Fingerprint
+    size: int  #: Bytes.
+    mtime_ns: int
+    inode: int
     is_folder: bool  #: A folder that is named like a picture.
+
+    @property
+    def fingerprint(self) -> Fingerprint:
+        """How it looked."""
+        return Fingerprint(size=self.size, mtime_ns=self.mtime_ns, inode=self.inode)
 
 
 def look_through(drop: Path, below: str = "", came_across: Round | None = None) -> Iterator[Entry]:
@@ -102,7 +109,7 @@ def look_through(drop: Path, below: str = "", came_across: Round | None = None) 
         if kind is Kind.OTHER:
             yield from look_through(drop, relative, came_across)
         elif is_folder or stat.S_ISREG(status.st_mode):
-            yield Entry(relative, Fingerprint.of(status), is_folder)
+            yield Entry(relative, status.st_size, status.st_mtime_ns, status.st_ino, is_folder)
 
 
 def _listed(drop: Path, below: str, came_across: Round) -> list[os.DirEntry[str]]:
@@ -149,7 +156,8 @@ def look_at(photographer: str, drop: Path, relative: Path) -> Iterator[DroppedFi
             return
         is_folder = stat.S_ISDIR(status.st_mode)
         if kind is Kind.PICTURE and (is_folder or stat.S_ISREG(status.st_mode)):
-            yield dropped(photographer, drop, Entry(os.fspath(ahead), Fingerprint.of(status), is_folder))
+            entry = Entry(os.fspath(ahead), status.st_size, status.st_mtime_ns, status.st_ino, is_folder)
+            yield dropped(photographer, drop, entry)
         if kind is not Kind.OTHER or not is_folder:
             return
     yield from scan(photographer, drop, relative)

@@ -10,6 +10,7 @@ from lanternslide.ledger.rows import (
     OriginalState,
     Published,
     Wanted,
+    stored,
     stored_fingerprint,
 )
 
@@ -24,5 +25,6 @@ __all__ = [
     "Wanted",
     "holder_of",
     "place_of",
+    "stored",
     "stored_fingerprint",
 ]

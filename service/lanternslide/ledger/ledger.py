@@ -80,6 +80,21 @@ class Ledger:
                 raise
             self._connection.execute("COMMIT")
 
+    @contextmanager
+    def _unhurried(self) -> Iterator[None]:
+        """While open, commits are not each written through to the disk.
+
+        For what a scan finds out again: the next commit that is, before and after a rename, takes these along, since
+        the write-ahead log keeps their order (SQLite documentation, "PRAGMA synchronous").
+        """
+        with _storage():
+            self._connection.execute("PRAGMA synchronous = NORMAL")
+        try:
+            yield
+        finally:
+            with _storage():
+                self._connection.execute("PRAGMA synchronous = FULL")
+
     # Originals
 
     def known_of(self, photographer: str) -> dict[bytes, Known]:
@@ -124,7 +139,7 @@ class Ledger:
     def take_in(self, file: DroppedFile, picture: Path) -> OriginalRow:
         """Note an original that has settled; it waits to be done."""
         owner, path = file.photographer, os.fsencode(file.relative)
-        with self._together():
+        with self._unhurried(), self._together():
             row = self._one(
                 "take_in", photographer=owner, picture=os.fsencode(picture), path=path, **_stored(file.fingerprint)
             )
@@ -137,7 +152,8 @@ class Ledger:
 
     def set_state(self, original: int, state: OriginalState) -> None:
         """Note what an original is at."""
-        self._one("set_state", id=original, state=state.value)
+        with self._unhurried():
+            self._one("set_state", id=original, state=state.value)
 
     def count_attempt(self, original: int) -> int:
         """Note a failed attempt and return how many there were."""
@@ -148,7 +164,7 @@ class Ledger:
 
     def want(self, original: int, digest: str, wanted: Iterable[Wanted]) -> list[DeliveryRow]:
         """Note what an original with this *digest* asks for; return the deliveries that are still to be made."""
-        with self._together():
+        with self._unhurried(), self._together():
             self._one("set_digest", id=original, digest=digest)
             self._one("forget_wishes", original=original)
             for item in wanted:
@@ -191,7 +207,8 @@ class Ledger:
 
     def leave_out(self, delivery: int, made_from: str) -> None:
         """Note that the original is too small for this delivery."""
-        self._one("leave_out", id=delivery, made_from=made_from)
+        with self._unhurried():
+            self._one("leave_out", id=delivery, made_from=made_from)
 
     def finish(self, original: int) -> OriginalState:
         """Note that nothing more can be made of an original now, and return its state.
@@ -232,7 +249,7 @@ class Ledger:
         with self._together():
             for number in deliveries:
                 self._one("redo", id=number)
-            self.set_state(original, OriginalState.WAITING)
+            self._one("set_state", id=original, state=OriginalState.WAITING.value)
 
     def withdraw(self, original: int, destination: str | None, fingerprint: Fingerprint | None) -> None:
         """Note that what an original was delivered to, or to one destination, is taken back; before files are deleted.
@@ -252,8 +269,8 @@ class Ledger:
                     self._one("withdraw", id=delivery.id)
             if destination is None:
                 self._one("bind", id=original, **now)
-            elif row.state is OriginalState.DELIVERED:
-                self.finish(original)
+        if destination is not None and row.state is OriginalState.DELIVERED:
+            self.finish(original)
 
     def recalled_but_standing(self) -> list[DeliveryRow]:
         """Return deliveries that stand although they were taken back; they are noted as withdrawn now."""

@@ -11,7 +11,20 @@ from typing import NamedTuple, Self
 
 from lanternslide.records import Fingerprint
 
-__all__ = ["DeliveryRow", "Known", "OriginalRow", "OriginalState", "Published", "Wanted", "stored_fingerprint"]
+__all__ = [
+    "DeliveryRow",
+    "Known",
+    "OriginalRow",
+    "OriginalState",
+    "Published",
+    "Wanted",
+    "stored",
+    "stored_fingerprint",
+]
+
+
+BEYOND = 2**63
+"""The first whole number that SQLite cannot hold."""
 
 
 class OriginalState(StrEnum):
@@ -75,8 +88,12 @@ class OriginalRow:
 
 def stored_fingerprint(fingerprint: Fingerprint) -> tuple[int, int, int]:
     """Return size, time and number as SQLite can hold them: its integers are signed and have 64 bits."""
-    inode = fingerprint.inode if fingerprint.inode < 2**63 else fingerprint.inode - 2**64
-    return fingerprint.size, fingerprint.mtime_ns, inode
+    return stored(fingerprint.size, fingerprint.mtime_ns, fingerprint.inode)
+
+
+def stored(size: int, mtime_ns: int, inode: int) -> tuple[int, int, int]:
+    """Return the same of its parts."""
+    return size, mtime_ns, inode if inode < BEYOND else inode - 2 * BEYOND
 
 
 def _signed(inode: int) -> int:

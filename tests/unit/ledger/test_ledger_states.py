@@ -153,7 +153,7 @@ class LedgerStates(RuleBasedStateMachine):
 
     @invariant()
     def everything_that_stands_is_known(self) -> None:
-        """Check that every file in the destinations belongs to a delivery, as its output or intent: it can be taken back."""
+        """Check that every file belongs to a delivery, as its output or its intent: it can be taken back."""
         for path, digest in self.folder.items():
             owner = self._ledger.owner_of(path)
             assert owner is not None, path

@@ -74,6 +74,7 @@ CREATE TABLE delivery (
 CREATE UNIQUE INDEX delivery_output ON delivery (output) WHERE output IS NOT NULL;
 
 CREATE INDEX delivery_place ON delivery (place) WHERE place IS NOT NULL;
+CREATE INDEX delivery_intent ON delivery (intent) WHERE intent IS NOT NULL;
 CREATE INDEX delivery_state ON delivery (state);
 
 -- What the service was last run with, by name.
