@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import shutil
+import stat
 import subprocess
 import sys
 from itertools import islice
@@ -20,8 +21,10 @@ from lanternslide.delivery import (
     is_temporary_of,
     publish_new,
     publish_over,
+    put_text,
     ready_folder,
     remove_temporary,
+    renaming,
     temporary_name,
     write_temporary,
 )
@@ -213,3 +216,53 @@ def test_a_link_to_our_bytes_is_not_ours(tmp_path: Path) -> None:
     (tmp_path / "x.jpg").symlink_to(tmp_path / "x")
 
     assert not is_file_with(tmp_path / "x.jpg", 3, SHA256_OF_ABC)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such group and mode")
+def test_group_and_mode_come_from_the_folder_and_the_umask(tmp_path: Path) -> None:
+    """A folder that hands its group on gives it to deliveries; their mode is the service's umask's."""
+    group = next((number for number in (*os.getgroups(), 4242) if number != os.getegid()), None)
+    try:
+        os.chown(tmp_path, -1, group or 4242)
+    except PermissionError:
+        pytest.skip("this user has no second group")
+    tmp_path.chmod(0o2770)
+    before = os.umask(0o027)
+    try:
+        write_temporary(tmp_path / ".x.part", b"picture")
+        assert publish_new(tmp_path / ".x.part", tmp_path / "x.jpg")
+        below = ready_folder(tmp_path.parent, tmp_path, Path("isles"), destination="club", used=False)
+    finally:
+        os.umask(before)
+    status = (tmp_path / "x.jpg").stat()
+    assert status.st_gid == tmp_path.stat().st_gid != os.getegid()
+    assert stat.S_IMODE(status.st_mode) == 0o640
+    assert below.stat().st_gid == tmp_path.stat().st_gid
+
+
+def test_a_rename_never_replaces(tmp_path: Path) -> None:
+    """Neither with the system's own such rename nor without it."""
+    for number, native in enumerate((renaming._renameat2, lambda: None)):
+        source, target = tmp_path / f"{number}-source", tmp_path / f"{number}-target"
+        source.write_bytes(b"new")
+        target.write_bytes(b"old")
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(renaming, "_renameat2", native)
+            assert not renaming.rename_new(source, target)
+            assert (source.read_bytes(), target.read_bytes()) == (b"new", b"old")
+            target.unlink()
+            assert renaming.rename_new(source, target)
+        assert target.read_bytes() == b"new"
+        assert not source.exists()
+
+
+def test_a_text_is_there_whole_or_not_at_all(tmp_path: Path) -> None:
+    """It is written once, left alone while it stays the same, and deleted with its temporary file."""
+    note = tmp_path / "notes" / "HELD.txt"
+    put_text(note, "held")
+    first = note.stat()
+    put_text(note, "held")
+    assert note.stat().st_ino == first.st_ino
+    note.with_name(".HELD.txt.part").touch()
+    put_text(note, None)
+    assert list(note.parent.iterdir()) == []
