@@ -211,6 +211,43 @@ def test_everything_can_be_taken_back_whatever_the_config_says_now(home: Home) -
     assert home.delivered() == {}
 
 
+def test_a_folder_that_goes_to_and_fro_holds_each_delivery_once(home: Home) -> None:
+    """A destination's folder is changed and changed back: what still stands there is replaced, not doubled."""
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    for seed, folder in ((2, "out/club2"), (3, "out/club")):
+        home.config.write_text(PLAIN.replace("out/club", folder))
+        save_jpeg(original, 1300 - seed, 900, seed=seed)
+        assert sweep(home).status == 0
+    assert {name: size_of(home.out(name)) for name in home.delivered()} == {
+        "club/north-stack.jpg": (1297, 900), "club2/north-stack.jpg": (1298, 900),
+    }  # fmt: skip
+    away = home.out("club2").rename(home.root / "away")
+    assert run(home, "withdraw", original).status == 3
+    assert home.delivered() == {}
+    away.rename(home.out("club2"))
+    assert sweep(home).status == 0
+    assert home.delivered() == {}
+
+
+def test_a_withdrawal_reaches_what_is_queued(home: Home) -> None:
+    """New exports that were taken in and wait for their turn are not published once they are withdrawn."""
+    for number in range(12):
+        save_jpeg(home.drop() / f"{number}@club.jpg", 300, 200, seed=number)
+    assert sweep(home).status == 0
+    home.config.write_text(PLAIN.replace("workers = 2", "workers = 1"))
+    with watching(home) as service:
+        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        for number in range(12):
+            save_jpeg(home.drop() / f"{number}@club.jpg", 3000, 2000, seed=number)
+        service.until(lambda: sum(e["event"] == "delivered" for e in service.events()) >= 1, "the first")
+        assert run(home, "withdraw", home.drop()).status == 0
+        assert home.delivered() == {}
+        time.sleep(5)
+        assert home.delivered() == {}
+        assert service.stop() == 0
+
+
 def test_a_delivery_in_a_folder_that_was_deleted_is_away(home: Home) -> None:
     """A subfolder that its owner has deleted from a destination is no share that may come back."""
     (home.drop() / "isles").mkdir()
@@ -283,6 +320,8 @@ def test_held_notes_come_and_go(home: Home) -> None:
         service.until(lambda: not note.exists(), "the end of the note")
         assert service.stop() == 0
     note.write_text("somebody else's")
+    assert sweep(home).status == 0
+    save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
     assert sweep(home).status == 3
     assert note.read_text() == "somebody else's"
 

@@ -148,6 +148,19 @@ def test_a_drop_folder_that_comes_and_goes(home: Home) -> None:
         assert service.stop() == 0
 
 
+def test_a_drop_folder_that_is_deleted_while_it_is_watched(tmp_path: Path) -> None:
+    """The service goes on, says that it is away, and takes up what is dropped once it is there again."""
+    home = make_home(tmp_path)
+    with watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        home.drop().rmdir()
+        service.until(lambda: "drop-folder-away" in waits(service), "the obstacle")
+        home.drop().mkdir()
+        save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+        service.until(home.out("club", "a.jpg").exists, "the delivery")
+        assert service.stop() == 0
+
+
 def test_a_drop_folder_that_is_made_anew_is_watched_again(tmp_path: Path) -> None:
     """Another folder under the same name: what is dropped there is noticed within seconds, not at the next scan."""
     home = make_home(tmp_path)

@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from multiprocessing.context import SpawnProcess
 from pathlib import Path
 
 import pytest
@@ -166,6 +167,24 @@ def test_workers_go_first_when_memory_runs_out() -> None:
         pool.submit(key(1), "pid", None, PATIENCE)
         process = answers.next().value
         assert Path(f"/proc/{process}/oom_score_adj").read_text().strip() == "900"
+
+
+def test_a_start_that_fails_once_is_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The system refuses a process for a moment: the task is done without another one coming."""
+    start = SpawnProcess.start
+    failed: list[bool] = []
+
+    def fails_once(process: SpawnProcess) -> None:
+        if not failed:
+            failed.append(True)
+            raise BlockingIOError(11, "Resource temporarily unavailable")
+        start(process)
+
+    monkeypatch.setattr(SpawnProcess, "start", fails_once)
+    with pool_of(1) as (pool, answers):
+        pool.submit(key(1), "double", 4, PATIENCE)
+        assert answers.next().value == 8
+    assert failed
 
 
 def test_close_ends_what_hangs() -> None:

@@ -14,6 +14,7 @@ from rich.text import Text
 from lanternslide.cli.session import open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
+from lanternslide.daemon.probe import Probe
 from lanternslide.intake import Round, look_through
 from lanternslide.ledger import Ledger, OriginalState, holder_of
 from lanternslide.records import shown_path
@@ -82,8 +83,12 @@ def _section(console: Console, title: str, items: list[tuple[str, str]]) -> None
 
 def _print_others(settings: Settings, console: Console) -> None:
     """Say how many files of other kinds lie in the drop folders; they are left alone."""
+    probe = Probe()
     for name, owner in settings.photographers.items():
         came_across = Round()
+        if not probe.answers(owner.drop):
+            console.print(f"{name}: the drop folder does not answer.", markup=False)
+            continue
         try:
             for _ in look_through(owner.drop, came_across=came_across):
                 pass

@@ -54,10 +54,17 @@ class Filing:
             target = folder / file.relative.with_name(name)
             self._ledger.file_away(original, target)
             if move_new(file.path, target):
-                if Fingerprint.of(target.lstat()) != file.fingerprint and move_new(target, file.path):
+                if _is_another(target, file) and move_new(target, file.path):
                     return  # it was exported again in the last moment; that one is to be done first
                 self._tell(FiledAway(file=file, to=shown_path(target)))
                 return
+
+
+def _is_another(target: Path, file: DroppedFile) -> bool:
+    try:
+        return Fingerprint.of(target.lstat()) != file.fingerprint
+    except OSError:  # the disk has gone in this moment
+        return False
 
 
 def _names(name: str) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -99,9 +100,12 @@ class Lookout:
             self._places[name].next_scan = 0.0
         due = [name for name, place in self._places.items() if place.next_scan <= now]
         for name in due:
+            now = time.monotonic()
             self._scan(name, now)
-            place = self._places[name]
-            place.next_scan = now + self._limits.scan_pause(events=self._eyes.see(name))
+            ended = time.monotonic()
+            # A folder that takes long to look through is not looked through all the time.
+            pause = max(self._limits.scan_pause(events=self._eyes.see(name)), ended - now)
+            self._places[name].next_scan = ended + pause
         self.has_scanned = True
         return bool(due)
 
@@ -166,11 +170,16 @@ class Lookout:
         place = self._places.get(hint.photographer)
         if place is None:  # the config was read again
             return
-        found = list(look_at(hint.photographer, place.drop, hint.path))
+        try:
+            found = list(look_at(hint.photographer, place.drop, hint.path))
+        except OSError:  # the drop folder itself has gone; a scan says so
+            place.next_scan = 0.0
+            return
         for file in found:
             if self.is_news(file):
                 self.see(file, now)
-        if not found and is_folder(place.drop):
+        is_closed = any(hint.path.is_relative_to(folder) for folder in place.closed)
+        if not found and not is_closed and is_folder(place.drop):
             for row in self._ledger.originals_at(hint.photographer, hint.path):
                 self._desk.note_gone(row.known)
 

@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
+from typing import NoReturn
 
 from lanternslide.config import Settings
 from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.delivery import put_text
+from lanternslide.delivery import is_file, put_text
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import Ledger
@@ -52,11 +53,14 @@ class HeldNotes:
         for name, folder in self._folders.items():
             text = held_text([(shown_path(row.path), row.reason or "") for row in held if row.photographer == name])
             what = f"{name}: proofs"
-            if name in self._written and self._written[name] == text:
+            note = folder / HELD_FILE
+            if name in self._written and self._written[name] == text and (text is None or is_file(note)):
                 continue
             try:
-                _check_ours(folder / HELD_FILE)
-                put_text(folder / HELD_FILE, text)
+                if _is_ours(note):
+                    put_text(note, text)
+                elif text is not None:
+                    _refuse(note)
             except PassingFaultError as fault:
                 self._obstacles.meet(what, fault.said)
                 self.is_due = True
@@ -65,16 +69,18 @@ class HeldNotes:
                 self._obstacles.pass_by(what)
 
 
-def _check_ours(note: Path) -> None:
-    """Raise PassingFaultError if there is such a file and the service has not written it."""
+def _is_ours(note: Path) -> bool:
+    """Return whether there is no such file, or one that the service has written."""
     try:
-        text = note.read_text("utf-8", "replace")
+        return note.read_text("utf-8", "replace").startswith(HELD_TITLE)
     except FileNotFoundError:
-        return
+        return True
     except OSError as error:
         raise folder_fault(note.parent, error) from error
-    if not text.startswith(HELD_TITLE):
-        raise PassingFaultError(Passing.NOTE_IN_THE_WAY, folder=note.parent)
+
+
+def _refuse(note: Path) -> NoReturn:
+    raise PassingFaultError(Passing.NOTE_IN_THE_WAY, folder=note.parent)
 
 
 class Stamps:

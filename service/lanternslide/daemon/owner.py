@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,14 +15,14 @@ from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import wanted_by
 from lanternslide.daemon.requests import Answer, Request
 from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.taking_back import TakenBack, take_back
+from lanternslide.daemon.taking_back import TakenBack, is_known_away, take_back
 from lanternslide.delivery import is_file, is_file_with, is_folder, is_there, remove_delivery
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, Routing, shown_path
-from lanternslide.records.events import Listener, Withdrawn
-from lanternslide.words import Command, say
+from lanternslide.records.events import Delivered, Listener, Withdrawn
+from lanternslide.words import Command, Passing, say
 
 __all__ = ["DROP_NOTE", "Owner", "Touched"]
 
@@ -136,7 +137,11 @@ class Owner:
         for name, owner in self._settings.photographers.items():
             if not Path(path).is_relative_to(owner.drop):
                 continue
-            for file in look_at(name, owner.drop, Path(path).relative_to(owner.drop)):
+            try:
+                files = list(look_at(name, owner.drop, Path(path).relative_to(owner.drop)))
+            except OSError:  # the drop folder is away; what the ledger knows is enough
+                continue
+            for file in files:
                 routing = self._desk.routing_of(file)
                 known = self._ledger.originals_at(name, file.relative)
                 if isinstance(routing, Routing) and not known:
@@ -158,54 +163,68 @@ class Owner:
         return Answer(lines=tuple(lines), status=status)
 
     def _withdraw_one(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
-        self._ledger.withdraw(row.id, destination, self._fingerprint_of(row))
         lines: list[str] = []
         waits = False
         for delivery in self._ledger.deliveries_of(row.id):
             if delivery.intent is None or destination not in (None, delivery.destination):
                 continue
             try:
-                self._publisher.settle_intent(delivery)
+                self._settle(delivery)
             except PassingFaultError as fault:
                 # Whether it stands cannot be told now; once it can, it is taken back.
                 path = shown_path(delivery.intent.path)
                 lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text)
                 waits = True
-        self._ledger.recalled_but_standing()
+        self._ledger.withdraw(row.id, destination, self._fingerprint_of(row))
         for delivery in self._ledger.deliveries_of(row.id):
             is_meant = destination in (None, delivery.destination)
             if is_meant and delivery.state == "withdrawn" and delivery.output is not None:
                 said, is_away = self.take_back(row, delivery)
                 lines.append(said)
                 waits = waits or is_away
-        lines += self._take_back_earlier(row, destination)
+        said_of_earlier, is_away = self._take_back_earlier(row, destination)
+        lines += said_of_earlier
+        waits = waits or is_away
         if not lines:
             lines.append(say(Command.NOTHING_STANDS, original=_shown(row)).text)
         return lines, waits
 
+    def _settle(self, delivery: DeliveryRow) -> None:
+        record = self._publisher.settle_intent(delivery)
+        if record is not None:
+            self._tell(Delivered(record=record))
+
     def _fingerprint_of(self, row: OriginalRow) -> Fingerprint | None:
         """Return how an original looks now; None if it is not in its drop folder."""
         owner = self._settings.photographers.get(row.photographer)
-        found = list(look_at(row.photographer, owner.drop, row.path)) if owner else []
+        found = list(look_at(row.photographer, owner.drop, row.path)) if owner and is_folder(owner.drop) else []
         return found[0].fingerprint if [file.relative for file in found] == [row.path] else None
 
-    def _take_back_earlier(self, row: OriginalRow, destination: str | None) -> list[str]:
-        """Delete what stands where a delivery is no longer put."""
+    def _take_back_earlier(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
+        """Delete what stands where a delivery is no longer put; return what is to be said, and whether it waits."""
         lines = []
+        waits = False
         for name, published in self._ledger.earlier_of(row.id):
-            if destination not in (None, name) or not is_folder(published.path.parent):
+            path = published.path
+            if destination not in (None, name):
                 continue
             try:
-                if is_file_with(published.path, published.size, published.digest):
-                    remove_delivery(published.path)
-                    shown = shown_path(published.path)
-                    lines.append(say(Command.WITHDRAWN, path=shown).text)
-                    self._tell(Withdrawn(original=_shown(row), destination=name, output=shown))
+                self._check_folder(path, name)
+                if is_file_with(path, published.size, published.digest):
+                    remove_delivery(path)
+                    lines.append(say(Command.WITHDRAWN, path=path).text)
+                    self._tell(Withdrawn(original=_shown(row), destination=name, output=shown_path(path)))
             except (OSError, PassingFaultError) as error:
-                lines.append(say(Command.WITHDRAWN_LATER, path=published.path, reason=str(error)).text)
+                lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=str(error)).text)
+                waits = True
             else:
-                self._ledger.forget_earlier(published.path)
-        return lines
+                self._ledger.forget_earlier(path)
+        return lines, waits
+
+    def _check_folder(self, path: Path, destination: str) -> None:
+        """Raise PassingFaultError if it cannot be told whether a file stands at *path*."""
+        if not is_folder(path.parent) and not is_known_away(self._ledger, path):
+            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=destination)
 
     def take_back(self, row: OriginalRow, delivery: DeliveryRow) -> tuple[str, bool]:
         """Delete the file of a delivery that is withdrawn; return what is to be said, and whether it has to wait."""
@@ -222,10 +241,15 @@ class Owner:
         return say(word, path=path).text, False
 
     def go_on(self) -> None:
-        """Take back what an earlier request could not, because a folder was away."""
+        """Finish what could not be, because a folder was away: open intents, and what was taken back."""
+        for delivery in self._ledger.open_intents():
+            with suppress(PassingFaultError):  # still away; whoever met it first has said so
+                self._settle(delivery)
         self._ledger.recalled_but_standing()
         for delivery in self._ledger.open_withdrawals():
             self.take_back(self._ledger.original(delivery.original), delivery)
+        for row, destination in self._ledger.recalled_earlier():
+            self._take_back_earlier(row, destination)
 
     # Sweep
 

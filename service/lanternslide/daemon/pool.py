@@ -32,6 +32,12 @@ MOST_FAILED_STARTS = 5
 START_SECONDS = 60.0
 """A worker that is not ready by then never will be."""
 
+START_PAUSE_SECONDS = 0.2
+"""Before the next try to start a worker; longer ones follow where several have failed."""
+
+END_SECONDS = 5.0
+"""For so long the end of a killed process is waited for: one that hangs on a dead share ends when that answers."""
+
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VIPS_CONCURRENCY")
 """The libraries' own threads: one for each worker, since the workers fill the cores."""
 
@@ -99,8 +105,9 @@ class _Worker:
     def end(self) -> None:
         """Kill the process, if it still runs, and wait until it is gone."""
         self.process.kill()
-        self.process.join()
-        self.process.close()
+        self.process.join(END_SECONDS)
+        if self.process.exitcode is not None:
+            self.process.close()
         self.connection.close()
 
 
@@ -239,6 +246,7 @@ class Pool:
 
     def _start_failed(self, detail: str) -> None:
         self._failed_starts += 1
+        self._next_start = time.monotonic() + START_PAUSE_SECONDS
         if self._failed_starts >= MOST_FAILED_STARTS:
             if any(worker.ready for worker in self._workers):
                 self._failed_starts = 0  # those that run go on; this one is tried again later

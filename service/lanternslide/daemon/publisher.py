@@ -18,6 +18,7 @@ from lanternslide.delivery import (
     delivered_names,
     is_file_with,
     is_folder,
+    is_gone,
     is_temporary_of,
     is_there,
     publish_new,
@@ -113,6 +114,12 @@ class Publisher:
                 record = self._intend(errand, row, made, path, name, inherits=True)
                 publish_over(task.temporary, path)
                 return self._confirm(row.id, record)
+            left = self._ledger.earlier_at(row.id, path)
+            if left is not None and self._stands(left):
+                # It stood here before its destination had another folder, and still does.
+                record = self._intend(errand, row, made, path, name)
+                publish_over(task.temporary, path)
+                return self._confirm(row.id, record)
             if is_there(path):
                 continue
             record = self._intend(errand, row, made, path, name, inherits=owner is not None)
@@ -127,7 +134,7 @@ class Publisher:
             return False
         drop = errand.file.drop
         is_same_name = owner.output is not None and owner.output.path == path
-        return is_same_name and is_folder(drop) and not is_there(drop / original.path)
+        return is_same_name and is_folder(drop) and is_gone(drop / original.path)
 
     def _stands(self, published: Published) -> bool:
         """Return whether what was published is still there as it was; otherwise its owner has changed it."""

@@ -122,6 +122,7 @@ class Service:
         self._resting: dict[Key, tuple[float, DroppedFile]] = {}
         self._in_hand: dict[Path, Fingerprint] = {}  # every file that is ready, running or resting
         self._keys: set[Key] = set()  # every picture that is ready or running
+        self._unsettled: set[str] = set()  # destinations of which it could not be told at the start what stands there
         self._pauses = Pauses()
         self._busy = False
         self._deadline: float | None = None
@@ -178,6 +179,7 @@ class Service:
             try:
                 record = self._publisher.settle_intent(row)
             except PassingFaultError as fault:
+                self._unsettled.add(row.destination)
                 self.obstacles.meet(f"destination {row.destination}", fault.said)
             else:
                 if record is not None:
@@ -229,6 +231,9 @@ class Service:
         now = time.monotonic()
         if self._lookout.scan_if_due(now):
             self._owner.go_on()
+            for name in self._unsettled - {row.destination for row in self._ledger.open_intents()}:
+                self._unsettled.discard(name)
+                self.obstacles.pass_by(f"destination {name}")
             self._notes.is_due = True
         if self._until_idle:
             self._lookout.give_up(now - self._limits.sweep_patience())
@@ -253,6 +258,7 @@ class Service:
             _, before = self._resting.pop(key)
             self._in_hand.pop(before.path, None)
         if not self._lookout.is_news(file):  # its owner has withdrawn it while it settled
+            self.obstacles.pass_by(file.shown)
             self._tell(Finished(file=file, changed=False))
             return
         if self._scope.only is not None and (isinstance(routing, Said) or self._scope.only not in routing.destinations):
@@ -330,6 +336,8 @@ class Service:
         if not answer.begun:
             self._let_go(errand)
             return
+        if running.job is not None and not isinstance(answer.value, tuple):
+            self._publisher.discard(running.job)
         is_outdated = running.reading != self._reading  # the config was read again meanwhile
         if is_outdated and not isinstance(answer.value, tuple):
             self._look_again(errand)

@@ -28,6 +28,9 @@ def mail_on_signals(mailbox: Mailbox) -> Iterator[None]:
     before = {number: signal.signal(number, stop) for number in STOPS}
     if hasattr(signal, "SIGHUP"):  # Windows has no such signal
         before[signal.SIGHUP] = signal.signal(signal.SIGHUP, reload)
+    if hasattr(signal, "SIGIO"):
+        # Sent when a program opens a file for writing in the moment of asking whether one has (fcntl(2), leases).
+        before[signal.SIGIO] = signal.signal(signal.SIGIO, signal.SIG_IGN)
     try:
         yield
     finally:

@@ -12,6 +12,7 @@ from pathlib import Path
 from lanternslide.config import Settings
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.probe import Probe
+from lanternslide.delivery import is_folder
 from lanternslide.errors import StateError
 from lanternslide.intake import Round, is_remote, look_through
 from lanternslide.ledger import Ledger, holder_of
@@ -90,7 +91,7 @@ def _state(state: Path) -> Iterator[Finding]:
         yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail="; ".join(faults[:3])))
     else:
         yield _found("ledger", Verdict.FINE, say(Check.LEDGER_FINE, folder=state))
-    if os.name == "posix" and state.is_dir() and state.stat().st_mode & 0o077:
+    if os.name == "posix" and is_folder(state) and state.stat().st_mode & 0o077:
         yield _found(what, Verdict.REMARK, say(Check.STATE_OPEN, folder=state))
 
 
@@ -136,12 +137,12 @@ def _watch_limit() -> int | None:
 def _filing(name: str, drop: Path, filing: Path) -> Finding:
     """Return whether originals can be renamed from the drop folder into the filing folder."""
     what = f"photographers.{name}.originals"
-    there = next((folder for folder in (filing, filing.parent) if folder.is_dir()), None)
+    there = next((folder for folder in (filing, filing.parent) if is_folder(folder)), None)
     if there is None:
         return _found(what, Verdict.MAY_PASS, say(Check.FOLDER_MISSING, folder=filing, above=filing.parent))
-    if drop.is_dir() and drop.stat().st_dev != there.stat().st_dev:
+    if is_folder(drop) and drop.stat().st_dev != there.stat().st_dev:
         return _found(what, Verdict.CONFIG, say(Check.OTHER_DISK, folder=filing, drop=drop))
-    if not os.access(there, os.W_OK | os.X_OK) or (drop.is_dir() and not os.access(drop, os.W_OK | os.X_OK)):
+    if not os.access(there, os.W_OK | os.X_OK) or (is_folder(drop) and not os.access(drop, os.W_OK | os.X_OK)):
         return _found(what, Verdict.MAY_PASS, say(Check.NOT_WRITABLE, folder=filing))
     return _found(what, Verdict.FINE, say(Check.FILING_FINE, folder=filing))
 
@@ -150,7 +151,7 @@ def _place(what: str, folder: Path, fixed: Path, probe: Probe) -> Finding:
     """Return whether files can be written into *folder*, or it can be made in *fixed*."""
     if not probe.answers(folder):
         return _found(what, Verdict.MAY_PASS, say(Check.SILENT, folder=folder))
-    there = next((candidate for candidate in (folder, fixed) if candidate.is_dir()), None)
+    there = next((candidate for candidate in (folder, fixed) if is_folder(candidate)), None)
     if there is None:
         return _found(what, Verdict.MAY_PASS, say(Check.FOLDER_MISSING, folder=folder, above=fixed))
     if not os.access(there, os.W_OK | os.X_OK):

@@ -11,7 +11,7 @@ from lanternslide.delivery.files import (
     write_temporary,
 )
 from lanternslide.delivery.folders import ready_folder
-from lanternslide.delivery.looking import is_file, is_folder, is_there
+from lanternslide.delivery.looking import is_file, is_folder, is_gone, is_there
 from lanternslide.delivery.naming import delivered_names, is_temporary_of, temporary_name
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "is_file",
     "is_file_with",
     "is_folder",
+    "is_gone",
     "is_temporary_of",
     "is_there",
     "move_new",

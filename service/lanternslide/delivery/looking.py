@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-__all__ = ["is_file", "is_folder", "is_there"]
+__all__ = ["is_file", "is_folder", "is_gone", "is_there"]
 
 # pathlib raises for what these take for "no": a share that is offline, a folder that may not be looked into.
 
@@ -18,6 +18,17 @@ def is_folder(path: Path) -> bool:
 def is_file(path: Path) -> bool:
     """Return whether *path* is a file, as far as the system says."""
     return os.path.isfile(path)  # noqa: PTH113
+
+
+def is_gone(path: Path) -> bool:
+    """Return whether the name *path* is certainly not taken; where the system does not say, it may be."""
+    try:
+        path.lstat()
+    except (FileNotFoundError, NotADirectoryError):
+        return True
+    except OSError:
+        return False
+    return False
 
 
 def is_there(path: Path) -> bool:

@@ -286,6 +286,15 @@ class Ledger:
             for row in self._all("earlier_of", original=original)
         ]
 
+    def recalled_earlier(self) -> list[tuple[OriginalRow, str | None]]:
+        """Return recalled originals of which something stands where it was put before, and which destination it was."""
+        return [(self.original(row["original"]), row["destination"] or None) for row in self._all("recalled_earlier")]
+
+    def earlier_at(self, delivery: int, path: Path) -> Published | None:
+        """Return what a delivery has left at a path where it stood before."""
+        row = self._one("earlier_at", id=delivery, path=os.fsencode(path))
+        return None if row is None else Published(path=path, size=row["size"], digest=row["digest"])
+
     def forget_earlier(self, path: Path) -> None:
         """Note that what stood there is gone, or not ours any more."""
         self._one("forget_earlier", path=os.fsencode(path))

@@ -36,6 +36,7 @@ ON CONFLICT (photographer, picture) DO UPDATE SET
     attempts = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode)
         AND state IN ('waiting', 'working') THEN attempts ELSE 0 END,
     path = excluded.path, size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode,
+    digest = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode) THEN digest END,
     state = 'waiting', reason = NULL, reason_key = NULL, filed_to = NULL
 RETURNING *;
 
@@ -113,12 +114,13 @@ DELETE FROM recall WHERE original = :original;
 -- Deliveries that were found to stand only after their original was recalled.
 SELECT delivery.* FROM delivery JOIN recall ON recall.original = delivery.original
     AND recall.destination IN ('', delivery.destination)
-WHERE delivery.state = 'delivered' AND recall.digest IS delivery.made_from GROUP BY delivery.id;
+WHERE delivery.state = 'delivered' AND (recall.digest IS NULL OR recall.digest IS delivery.made_from)
+GROUP BY delivery.id;
 
 -- name: bind
 -- An original that is recalled as a whole needs nothing as it is now.
-UPDATE original SET size = :size, mtime_ns = :mtime_ns, inode = :inode, state = 'withdrawn', reason = NULL,
-    reason_key = NULL
+UPDATE original SET digest = CASE WHEN (size, mtime_ns, inode) = (:size, :mtime_ns, :inode) THEN digest END,
+    size = :size, mtime_ns = :mtime_ns, inode = :inode, state = 'withdrawn', reason = NULL, reason_key = NULL
 WHERE id = :id;
 
 -- name: leave_behind
@@ -134,6 +136,15 @@ DELETE FROM earlier WHERE path = (SELECT intent FROM delivery WHERE id = :id);
 -- Where deliveries of an original stood before.
 SELECT earlier.*, delivery.destination FROM earlier JOIN delivery ON delivery.id = earlier.delivery
 WHERE delivery.original = :original;
+
+-- name: recalled_earlier
+-- Originals that were recalled and of which something stands where it was put before.
+SELECT DISTINCT delivery.original, recall.destination FROM earlier JOIN delivery ON delivery.id = earlier.delivery
+JOIN recall ON recall.original = delivery.original AND recall.destination IN ('', delivery.destination);
+
+-- name: earlier_at
+-- What a delivery has left at a path where it stood before.
+SELECT path, size, digest FROM earlier WHERE path = :path AND delivery = :id;
 
 -- name: forget_earlier
 -- It is gone, or not ours any more.
@@ -191,7 +202,7 @@ WHERE id = :id AND state = 'publishing';
 
 -- name: leave_out
 -- The original is too small for this density.
-UPDATE delivery SET state = 'left out', made_from = :made_from WHERE id = :id;
+UPDATE delivery SET state = 'left out', made_from = :made_from WHERE id = :id AND state <> 'withdrawn';
 
 -- name: open_intents
 -- Renames that may or may not have happened.
