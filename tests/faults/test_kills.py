@@ -14,6 +14,8 @@ from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, make_home, sweep, watching
 
 PICTURES = 10
+START_SECONDS = 2.0
+"""A worker that has run for so long has begun to work, on slow machines too."""
 
 
 def home_with_pictures(root: Path, config: str = PLAIN) -> Home:
@@ -67,10 +69,12 @@ def test_workers_that_are_killed_cost_attempts_only(tmp_path: Path, undisturbed:
         def is_done() -> bool:
             return any(event["event"] == "batch done" for event in service.events())
 
-        for _ in range(12):
-            service.until(lambda: is_done() or _workers(main), "a worker")
+        for number in range(12):
+            # Every third one is killed while it starts, the others at work.
+            youngest = 0.0 if number % 3 == 0 else START_SECONDS
+            service.until(lambda: is_done() or _workers(main, youngest), "a worker")  # noqa: B023 - called at once
             time.sleep(chance.uniform(0, 0.4))
-            for worker in _workers(main)[:1]:
+            for worker in _workers(main, youngest)[:1]:
                 with contextlib.suppress(psutil.NoSuchProcess):
                     worker.kill()
         service.until(is_done, "the end")
@@ -82,11 +86,13 @@ def test_workers_that_are_killed_cost_attempts_only(tmp_path: Path, undisturbed:
     assert home.delivered() == undisturbed
 
 
-def _workers(main: psutil.Process) -> list[psutil.Process]:
+def _workers(main: psutil.Process, youngest: float) -> list[psutil.Process]:
+    """Return the worker processes that have run for so many seconds at least."""
     found = []
     for child in main.children(recursive=True):
         try:
-            if "spawn_main" in " ".join(child.cmdline()):
+            is_old = time.time() - child.create_time() >= youngest
+            if is_old and "spawn_main" in " ".join(child.cmdline()):
                 found.append(child)
         except psutil.NoSuchProcess:
             continue
