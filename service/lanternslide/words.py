@@ -381,7 +381,7 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The ledger in {folder} is damaged ({detail}). Stop the service, put back a copy from a backup, or move it "
             "away to begin a new one."
         ),
-        Check.MACHINE: "{workers} at a time, with {memory} of memory for all together.",
+        Check.MACHINE: "Pictures made at the same time: {workers}, with {memory} of memory for all together.",
         Check.SILENT: "{folder} does not answer; its share or disk may have trouble.",
         Check.DROP_FINE: "{folder}: {pictures}.",
         Check.DROP_ON_SHARE: (

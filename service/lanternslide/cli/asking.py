@@ -16,10 +16,10 @@ from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.requests import Answer, Request, Requests
 from lanternslide.errors import StateError, StateLockedError
 from lanternslide.ledger import Ledger, holder_of
-from lanternslide.report import LogReport, configure_log
+from lanternslide.records.events import Event
 from lanternslide.words import Command, say
 
-__all__ = ["WAITS", "absolute", "ask", "owner_of", "perform", "print_answer"]
+__all__ = ["absolute", "ask", "owner_of", "perform", "print_answer"]
 
 WAITS = 3
 PATIENCE_SECONDS = 30.0
@@ -33,10 +33,11 @@ def absolute(path: Path) -> str:
 
 def owner_of(settings: Settings, ledger: Ledger) -> Owner:
     """Return what does an owner's commands where no service runs."""
-    configure_log(settings.service.log)
-    log = LogReport()
-    desk = Desk(settings, ledger, log)
-    return Owner(settings, ledger, desk, Publisher(settings, ledger), log)
+
+    def ignore(_event: Event) -> None:
+        """Tell nobody: the answer says it all."""
+
+    return Owner(settings, ledger, Desk(settings, ledger, ignore), Publisher(settings, ledger), ignore)
 
 
 def perform(settings: Settings, request: Request) -> int:

@@ -21,7 +21,7 @@ MARKS = {Verdict.FINE: ("fine", "green"), Verdict.REMARK: ("note", "yellow")}
 WRONG = ("wrong", "bold red")
 
 
-@click.command()
+@click.command(short_help="Say what is wrong around the config, and what to do.")
 @click.pass_obj
 def check(named: Path | None) -> int:
     """Say what is wrong with the config and its surroundings, and what to do.

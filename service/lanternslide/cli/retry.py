@@ -13,7 +13,7 @@ from lanternslide.daemon.requests import Request
 __all__ = ["retry"]
 
 
-@click.command()
+@click.command(short_help="Put held originals back in the queue.")
 @click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
 @click.pass_obj
 def retry(named: Path | None, paths: tuple[Path, ...]) -> int:

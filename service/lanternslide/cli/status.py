@@ -26,7 +26,7 @@ HELD, WAITS = 1, 3
 MOST_NAMED = 20
 
 
-@click.command()
+@click.command(short_help="Say what runs, what waits, what is held.")
 @click.pass_obj
 def status(named: Path | None) -> int:
     """Say whether the service runs, what waits, and what is held and why.

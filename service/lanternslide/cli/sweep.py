@@ -32,7 +32,7 @@ __all__ = ["sweep"]
 HELD, USAGE, WAITS = 1, 2, 3
 
 
-@click.command()
+@click.command(short_help="Do all that lies in the drop folders.")
 @click.option("--again", is_flag=True, help="Also make again what a changed config touches.")
 @click.option("--missing", is_flag=True, help="Also make again what was deleted from a destination.")
 @click.option("--only", metavar="DESTINATION", help="Only for this destination.")

@@ -19,7 +19,7 @@ from lanternslide.words import ConfigWord
 __all__ = ["watch"]
 
 
-@click.command()
+@click.command(short_help="Do what is dropped, until told to stop.")
 @click.pass_obj
 def watch(named: Path | None) -> int:
     """Watch the drop folders and do what is dropped, until told to stop.

@@ -13,7 +13,7 @@ from lanternslide.daemon.requests import Request
 __all__ = ["withdraw"]
 
 
-@click.command()
+@click.command(short_help="Take deliveries back out of their folders.")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--destination", metavar="NAME", help="Only what was delivered to this destination.")
 @click.pass_obj

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,7 +21,7 @@ from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, Routing, shown_path
 from lanternslide.records.events import Delivered, Listener, Withdrawn
-from lanternslide.words import Command, Passing, say
+from lanternslide.words import Command, Passing, Said, say
 
 __all__ = ["DROP_NOTE", "Owner", "Touched"]
 
@@ -240,16 +239,23 @@ class Owner:
         word = Command.WITHDRAWN if became is TakenBack.DELETED else Command.WAS_AWAY
         return say(word, path=path).text, False
 
-    def go_on(self) -> None:
-        """Finish what could not be, because a folder was away: open intents, and what was taken back."""
+    def go_on(self) -> dict[str, Said]:
+        """Finish what could not be, because a folder was away: open intents, and what was taken back.
+
+        Return the destinations of which it still cannot be told what stands there, and why.
+        """
+        away = {}
         for delivery in self._ledger.open_intents():
-            with suppress(PassingFaultError):  # still away; whoever met it first has said so
+            try:
                 self._settle(delivery)
+            except PassingFaultError as fault:
+                away[delivery.destination] = fault.said
         self._ledger.recalled_but_standing()
         for delivery in self._ledger.open_withdrawals():
             self.take_back(self._ledger.original(delivery.original), delivery)
         for row, destination in self._ledger.recalled_earlier():
             self._take_back_earlier(row, destination)
+        return away
 
     # Sweep
 

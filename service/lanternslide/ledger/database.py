@@ -16,7 +16,7 @@ from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
 
-__all__ = ["FORMAT", "faults_of", "open_database", "open_to_read", "place_of", "query"]
+__all__ = ["FORMAT", "faults_of", "open_database", "open_to_read", "place_of", "query", "stored_place"]
 
 FORMAT = 2
 """The format of the database, kept in its user_version."""
@@ -51,6 +51,11 @@ def place_of(path: Path) -> bytes:
         return os.fsencode(path)
     plain = unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
     return os.fsencode(path.parent) + b"/" + plain.encode("utf-8")
+
+
+def stored_place(path: bytes) -> bytes:
+    """Return the same for a path as the database holds it."""
+    return place_of(Path(os.fsdecode(path)))
 
 
 def open_database(file: Path) -> sqlite3.Connection:
@@ -142,7 +147,7 @@ def _migrate(connection: sqlite3.Connection, file: Path) -> None:
     copy = file.with_name(f"{file.name}.format-{found}")
     copy.unlink(missing_ok=True)  # of a migration that was cut off
     connection.execute("VACUUM INTO ?", (os.fspath(copy),))
-    connection.create_function("place_of", 1, lambda path: place_of(Path(os.fsdecode(path))), deterministic=True)
+    connection.create_function("place_of", 1, stored_place, deterministic=True)
     for number in range(found + 1, FORMAT + 1):
         script = files("lanternslide.ledger").joinpath(f"sql/migrations/{number}.sql").read_text("utf-8")
         try:

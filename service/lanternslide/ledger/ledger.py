@@ -11,7 +11,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from lanternslide.errors import StateUnwritableError
-from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query
+from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query, stored_place
 from lanternslide.ledger.rows import (
     DeliveryRow,
     Known,
@@ -19,6 +19,7 @@ from lanternslide.ledger.rows import (
     OriginalState,
     Published,
     Wanted,
+    below,
     stored_fingerprint,
 )
 from lanternslide.records import DroppedFile, Fingerprint, Record, shown_path
@@ -44,7 +45,7 @@ class Ledger:
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
         self.folder = folder  #: The state folder.
         self._connection = connection or open_database(folder / FILE_NAME)
-        self._connection.create_function("place_of", 1, _stored_place, deterministic=True)
+        self._connection.create_function("place_of", 1, stored_place, deterministic=True)
         self.name: str = self._one("ledger_name")["name"]  #: Tells this ledger's temporary files from others'.
 
     @classmethod
@@ -115,12 +116,12 @@ class Ledger:
     def originals_below(self, photographer: str, path: Path) -> list[OriginalRow]:
         """Return a photographer's pictures at a path below the drop folder, or in that folder."""
         return [
-            OriginalRow.from_row(row) for row in self._all("originals_below", photographer=photographer, **_below(path))
+            OriginalRow.from_row(row) for row in self._all("originals_below", photographer=photographer, **below(path))
         ]
 
     def originals_filed(self, path: Path) -> list[OriginalRow]:
         """Return the pictures that are filed away at a path, or in that folder."""
-        return [OriginalRow.from_row(row) for row in self._all("originals_filed", **_below(path))]
+        return [OriginalRow.from_row(row) for row in self._all("originals_filed", **below(path))]
 
     def originals_with_deliveries(self) -> list[OriginalRow]:
         """Return the pictures that something stands published of."""
@@ -395,15 +396,3 @@ class Ledger:
 def _stored(fingerprint: Fingerprint) -> dict[str, int]:
     size, mtime_ns, inode = stored_fingerprint(fingerprint)
     return {"size": size, "mtime_ns": mtime_ns, "inode": inode}
-
-
-def _stored_place(path: bytes) -> bytes:
-    return place_of(Path(os.fsdecode(path)))
-
-
-def _below(path: Path) -> dict[str, bytes]:
-    """Return what a query compares paths with, to find one or all in a folder; the empty path is all."""
-    if path == Path():
-        return {"path": b"", "below": b"", "beyond": b"\xff" * 8}
-    encoded, separator = os.fsencode(path), ord(os.sep)
-    return {"path": encoded, "below": encoded + bytes([separator]), "beyond": encoded + bytes([separator + 1])}

@@ -155,3 +155,11 @@ class Wanted:
     destination: str
     density: float
     recipe: str  #: How it is to be made, as JSON.
+
+
+def below(path: Path) -> dict[str, bytes]:
+    """Return what a query compares paths with, to find one or all in a folder; the empty path is all."""
+    if path == Path():
+        return {"path": b"", "below": b"", "beyond": b"\xff" * 8}
+    encoded, separator = os.fsencode(path), ord(os.sep)
+    return {"path": encoded, "below": encoded + bytes([separator]), "beyond": encoded + bytes([separator + 1])}

@@ -1,0 +1,387 @@
+"""The errands in hand: from a settled file through survey, making and publishing to one of their endings."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from lanternslide.config import Settings
+from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.errand import Errand, Key
+from lanternslide.daemon.filing import Filing
+from lanternslide.daemon.limits import Limits
+from lanternslide.daemon.lookout import Lookout
+from lanternslide.daemon.mail import Hint
+from lanternslide.daemon.marks import Stamps
+from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.pauses import Pauses
+from lanternslide.daemon.pool import Answer, Pool
+from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.room import Room
+from lanternslide.daemon.scope import Scope
+from lanternslide.daemon.turns import Turns
+from lanternslide.errors import PassingFaultError
+from lanternslide.ledger import DeliveryRow, Ledger, OriginalState
+from lanternslide.records import (
+    DeliveryTask,
+    DroppedFile,
+    Fingerprint,
+    Job,
+    LeftOut,
+    Made,
+    Outcome,
+    Refused,
+    Stalled,
+    Survey,
+    SurveyTask,
+)
+from lanternslide.records.events import Delivered, Failed, Finished, Listener, Started
+from lanternslide.report import readable_memory
+from lanternslide.words import Held, Said, say
+
+__all__ = ["Tools", "Work"]
+
+AHEAD = 2
+"""Tasks that wait in the pool beyond one for each worker, so that none is idle between two."""
+
+MOST_WAITING = 8
+"""Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tools:
+    """What the work is done with; made anew when the config is read again."""
+
+    settings: Settings
+    limits: Limits
+    desk: Desk
+    publisher: Publisher
+    filing: Filing
+    lookout: Lookout
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Running:
+    """An errand that a worker has, or that waits for room."""
+
+    errand: Errand
+    reading: int  #: Which reading of the config it was begun under.
+    job: Job | None = None  #: Once its deliveries are being made, or wait for room in memory.
+    stalled: Said | None = None  #: Why some of its deliveries were not even begun.
+
+
+class Work:
+    """Knows every errand that is ready, running or resting, and takes each to its end.
+
+    `furnish` comes before anything else.
+    """
+
+    def __init__(self, ledger: Ledger, obstacles: Obstacles, scope: Scope, tell: Listener) -> None:
+        self._ledger = ledger
+        self._obstacles = obstacles
+        self._scope = scope
+        self._tell = tell
+        self._stamps = Stamps(ledger.folder / "stamps", obstacles)
+        self._ready = Turns()
+        self._running: dict[Key, _Running] = {}
+        self._waiting: dict[Key, float] = {}  # running errands whose job waits for room: what it needs, MiB
+        self._resting: dict[Key, tuple[float, DroppedFile]] = {}
+        self._in_hand: dict[Path, Fingerprint] = {}  # every file that is ready, running or resting
+        self._keys: set[Key] = set()  # every picture that is ready or running
+        self._pauses = Pauses()
+        self._reading = 0
+        self._is_stopping = False
+
+    def open(self, pool: Pool) -> None:
+        """Have errands done by *pool* from now on."""
+        self._pool = pool
+        self._room = Room(self._tools.limits.memory_mib, self._tools.limits.workers)
+        self._stamps.catch_up(self._ledger.newest())
+
+    def furnish(self, tools: Tools) -> None:
+        """Work with other *tools*: what is not yet in a worker is let go of, and found again."""
+        self._tools = tools
+        self._reading += 1
+        for errand in self._ready.clear():
+            self._let_go(errand)
+        self.wake_all()
+
+    def resize(self) -> None:
+        """Have as many workers and as much memory as the limits say now; what no longer fits is looked at again."""
+        limits = self._tools.limits
+        self._pool.resize(limits.workers)
+        self._room.resize(limits.memory_mib, limits.workers)
+        for key in [key for key, need in self._waiting.items() if self._room.is_too_large(need)]:
+            self._look_again(self._running[key].errand)
+
+    def stop(self) -> None:
+        """Begin nothing more."""
+        self._is_stopping = True
+        self._pool.hold_back()
+
+    def __bool__(self) -> bool:
+        """Return whether something is ready or running."""
+        return bool(self._ready or self._running)
+
+    @property
+    def at_work(self) -> int:
+        """How many errands the workers have."""
+        return len(self._running) - len(self._waiting)
+
+    def is_in_hand(self, file: DroppedFile) -> bool:
+        """Return whether a file, as it looks now, is already ready, running or resting."""
+        return self._in_hand.get(file.path) == file.fingerprint
+
+    # Resting
+
+    def wake(self, now: float) -> None:
+        """Look again at what has rested long enough."""
+        for key in [key for key, (due, _) in self._resting.items() if due <= now]:
+            _, file = self._resting.pop(key)
+            self._in_hand.pop(file.path, None)
+            self._tools.lookout.see(file, now)
+
+    def wake_all(self) -> None:
+        """Let go of all that rests; a scan finds it."""
+        for _, file in self._resting.values():
+            self._in_hand.pop(file.path, None)
+        self._resting.clear()
+
+    def next_due(self) -> list[float]:
+        """Return when what rests is to be looked at again."""
+        return [due for due, _ in self._resting.values()]
+
+    # From a settled file to its deliveries
+
+    def take_in(self, file: DroppedFile, now: float) -> None:
+        """Make an errand of a file that has settled."""
+        routing = self._tools.desk.routing_of(file)
+        key = (file.photographer, file.relative if isinstance(routing, Said) else routing.picture)
+        if key in self._keys:
+            # An earlier state of the picture is still being worked on; look again when that has ended.
+            self._tools.lookout.see(file, now)
+            return
+        if key in self._resting:
+            _, before = self._resting.pop(key)
+            self._in_hand.pop(before.path, None)
+        if not self._tools.lookout.is_news(file):  # its owner has withdrawn it while it settled
+            self._obstacles.pass_by(file.shown)
+            self._tell(Finished(file=file, changed=False))
+            return
+        if self._scope.only is not None and (isinstance(routing, Said) or self._scope.only not in routing.destinations):
+            self._tell(Finished(file=file, changed=False))
+            return
+        errand = self._tools.desk.take_in(file, routing)
+        if errand is not None:
+            self._ready.add(errand)
+            self._keys.add(errand.key)
+            self._in_hand[file.path] = file.fingerprint
+            self._stamps.begin(errand.routing.destinations)
+
+    def submit(self) -> None:
+        """Begin what has room: jobs that wait for memory, then errands whose turn it is."""
+        if self._is_stopping:
+            return
+        for key in self._room.admit(self._waiting):
+            del self._waiting[key]
+            self._submit_job(self._running[key])
+        while self._ready and self._has_place():
+            errand = self._ready.next(Counter(photographer for photographer, _ in self._running))
+            self._running[errand.key] = _Running(errand=errand, reading=self._reading)
+            fingerprint = errand.file.fingerprint
+            task = SurveyTask(
+                drop=errand.file.drop,
+                path=errand.file.path,
+                fingerprint=fingerprint,
+                max_megapixels=self._tools.limits.max_megapixels,
+                wanted=self._tools.desk.recipes_for(errand),
+            )
+            self._pool.submit(errand.key, "survey", task, self._tools.limits.survey_timeout(fingerprint.size))
+
+    def _has_place(self) -> bool:
+        return self.at_work < self._tools.limits.workers + AHEAD and len(self._waiting) < MOST_WAITING
+
+    def _make(self, errand: Errand, survey: Survey) -> None:
+        """Have the deliveries made whose folders are ready; what stalls is tried again later."""
+        rows, stalled = self._tools.desk.still_to_make(errand, self._tools.publisher)
+        tasks = []
+        for row in rows:
+            if not self._scope.takes_destination(row.destination):
+                continue
+            try:
+                tasks.append(self._tools.publisher.task_for(errand, row))
+            except PassingFaultError as fault:
+                stalled = fault.said
+        if tasks and self._room.is_too_large(survey.need_mib):
+            need = readable_memory(self._room.needed_for(survey.need_mib))
+            said = say(Held.NEEDS_MORE_MEMORY, need=need, budget=readable_memory(self._room.budget))
+            self._end(errand)
+            self._tools.desk.hold(errand.original, errand.file, said)
+        elif tasks:
+            job = _job_of(errand, survey, tasks, self._tools.desk.doubts_of(errand))
+            self._running[errand.key] = _Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
+            self._waiting[errand.key] = survey.need_mib
+        elif stalled is not None:
+            self._rest(errand, stalled)
+        else:
+            self._finish(errand, changed=False)
+
+    def _submit_job(self, running: _Running) -> None:
+        job, errand = running.job, running.errand
+        assert job is not None
+        self._tell(Started(file=errand.file, deliveries=len(job.deliveries)))
+        megapixels = job.survey.width * job.survey.height / 1e6
+        self._pool.submit(errand.key, "make", job, self._tools.limits.make_timeout(megapixels, len(job.deliveries)))
+
+    def take(self, answer: Answer) -> None:
+        """Go on with what a worker has answered."""
+        running = self._running[answer.key]
+        errand = running.errand
+        if not answer.begun:
+            self._let_go(errand)
+            return
+        if running.job is not None and not isinstance(answer.value, tuple):
+            self._tools.publisher.discard(running.job)
+        is_outdated = running.reading != self._reading  # the config was read again meanwhile
+        if is_outdated and not isinstance(answer.value, tuple):
+            self._look_again(errand)
+            return
+        if answer.failure is not None:
+            self._failed(errand, answer)
+            return
+        match answer.value:
+            case Survey() as survey:
+                if self._is_stopping:
+                    self._let_go(errand)
+                else:
+                    self._make(replace(errand, survey=survey), survey)
+            case Refused(said=said):
+                self._end(errand)
+                self._tools.desk.hold(errand.original, errand.file, said)
+            case Stalled(said=said):
+                self._rest(errand, said)
+            case None:
+                self._look_again(errand)
+            case outcomes:
+                self._publish(running, outcomes)
+
+    def _publish(self, running: _Running, outcomes: tuple[Outcome, ...]) -> None:
+        job, errand, stalled = running.job, running.errand, running.stalled
+        assert job is not None
+        owner = self._tools.settings.photographers.get(errand.file.photographer)
+        if owner is None or owner.drop != errand.file.drop or not self._tools.lookout.is_unchanged(errand.file):
+            # What was made is stale; it is swept, and the file looked at again.
+            self._tools.publisher.discard(job)
+            self._look_again(errand)
+            return
+        tasks = {task.delivery: task for task in job.deliveries}
+        rows = {row.id: row for row in self._ledger.deliveries_of(errand.original)}
+        for outcome in outcomes:
+            match outcome:
+                case Made(delivery=number):
+                    stalled = self._publish_one(errand, tasks[number], rows[number], outcome) or stalled
+                case LeftOut(delivery=number):
+                    self._ledger.leave_out(number, job.survey.digest)
+                case Stalled(said=said):
+                    stalled = said
+        if stalled is None:
+            self._finish(errand, changed=True)
+        elif running.reading != self._reading:
+            self._look_again(errand)
+        else:
+            self._rest(errand, stalled)
+
+    def _publish_one(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:
+        """Publish a delivery, unless its owner has withdrawn it meanwhile; return what is in the way."""
+        if row.state == "withdrawn":
+            self._tools.publisher.discard_one(task)
+            return None
+        try:
+            record = self._tools.publisher.publish(errand, task, row, made)
+        except PassingFaultError as fault:
+            return fault.said
+        self._stamps.deliver(row.destination)
+        self._tell(Delivered(record=record))
+        return None
+
+    # Endings of an errand
+
+    def _let_go(self, errand: Errand) -> None:
+        self._running.pop(errand.key, None)
+        self._waiting.pop(errand.key, None)
+        self._room.leave(errand.key)
+        self._keys.discard(errand.key)
+        self._in_hand.pop(errand.file.path, None)
+        self._stamps.end(errand.routing.destinations)
+
+    def _end(self, errand: Errand) -> None:
+        self._let_go(errand)
+        self._pauses.forget(errand.key)
+        self._obstacles.pass_by(errand.file.shown)
+
+    def _look_again(self, errand: Errand) -> None:
+        """End an errand whose original has changed or is gone; what is there now begins anew."""
+        self._end(errand)
+        self._ledger.give_back(errand.original)
+        self._tools.lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
+
+    def _finish(self, errand: Errand, *, changed: bool) -> None:
+        self._end(errand)
+        state = self._ledger.finish(errand.original)
+        self._tell(Finished(file=errand.file, changed=changed))
+        if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
+            self._tools.lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
+        if state is OriginalState.DELIVERED and self._tools.filing.is_wanted(errand.file.photographer):
+            self.file_away(errand.file, errand.original)
+
+    def file_away(self, file: DroppedFile, original: int) -> None:
+        """File a finished original away; where that is not possible now, the next scan finds it again."""
+        if not self._tools.lookout.is_unchanged(file):
+            return
+        what = f"{file.photographer}: filing"
+        try:
+            self._tools.filing.file_away(file, original)
+        except PassingFaultError as fault:
+            self._obstacles.meet(what, fault.said)
+        else:
+            self._obstacles.pass_by(what)
+
+    def _rest(self, errand: Errand, said: Said) -> None:
+        """Let an errand wait for what may pass; that costs no attempt."""
+        self._let_go(errand)
+        self._ledger.set_state(errand.original, OriginalState.WAITING)
+        due = time.monotonic() + self._pauses.next_pause(errand.key)
+        self._resting[errand.key] = (due, errand.file)
+        self._in_hand[errand.file.path] = errand.file.fingerprint
+        self._obstacles.meet(errand.file.shown, said)
+
+    def _failed(self, errand: Errand, answer: Answer) -> None:
+        """Count a failed attempt: try again, or hold the original."""
+        if self._is_stopping:
+            self._let_go(errand)
+            return
+        detail = answer.failure or ""
+        attempts = self._ledger.count_attempt(errand.original)
+        self._tell(Failed(file=errand.file, attempts=attempts, detail=detail, trace=answer.trace))
+        if attempts >= self._tools.limits.attempts:
+            self._end(errand)
+            said = say(Held.FAILED_OFTEN, attempts=attempts, detail=detail)
+            self._tools.desk.hold(errand.original, errand.file, said)
+        else:
+            self._let_go(errand)
+            self._tools.lookout.see(errand.file, time.monotonic())
+
+
+def _job_of(errand: Errand, survey: Survey, tasks: list[DeliveryTask], doubts: tuple[Said, ...]) -> Job:
+    return Job(
+        original=errand.original,
+        photographer=errand.file.photographer,
+        drop=errand.file.drop,
+        path=errand.file.path,
+        fingerprint=errand.file.fingerprint,
+        survey=survey,
+        deliveries=tuple(tasks),
+        doubts=doubts,
+    )
