@@ -71,6 +71,7 @@ class Passing(StrEnum):
 
     DROP_FOLDER_AWAY = "drop-folder-away"
     DESTINATION_AWAY = "destination-away"
+    DESTINATION_UNMOUNTED = "destination-unmounted"
     DISK_FULL = "disk-full"
     READ_ONLY = "read-only"
     DESTINATION_NOT_PERMITTED = "destination-not-permitted"
@@ -124,8 +125,6 @@ class Command(StrEnum):
     CHANGED_STAYS = "changed-stays"
     WITHDRAWN_LATER = "withdrawn-later"
     NOTHING_STANDS = "nothing-stands"
-    IS_FILED = "is-filed"
-    FILED_LEFT = "filed-left"
     COULD_NOT = "could-not"
     LOOKS_NOW = "looks-now"
     MADE_AGAIN = "made-again"
@@ -284,6 +283,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The folder {folder} of the destination {destination} is not there. If it is on a share or an external "
             "disk, connect it. If it was removed, make it again; if it is new, make the folder above it."
         ),
+        Passing.DESTINATION_UNMOUNTED: (
+            "The folder {folder} of the destination {destination} is empty, and what was mounted at {mount} is not: "
+            "connect that disk or share. If pictures are to go into the empty folder from now on, put any file there."
+        ),
         Passing.DISK_FULL: "There is no room left in {folder}. Free some space; nothing is lost meanwhile.",
         Passing.READ_ONLY: "{folder} can only be read at the moment. It may need to be connected again for writing.",
         Passing.DESTINATION_NOT_PERMITTED: (
@@ -352,13 +355,6 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Command.WITHDRAWN_LATER: "{path} is deleted as soon as that is possible. {reason}",
         Command.NOTHING_STANDS: (
             "{original}: nothing of it stands published, and nothing will while it stays as it is."
-        ),
-        Command.IS_FILED: (
-            "{original} is filed away as {folder}. Move it back into the drop folder to have it made again."
-        ),
-        Command.FILED_LEFT: (
-            "Left out: {number} originals that are filed away. Move those back into the drop folder that should be "
-            "made again."
         ),
         Command.COULD_NOT: "This could not be done ({detail}). Nothing was lost; the log says more.",
         Command.LOOKS_NOW: "The drop folders are looked through now.",

@@ -6,9 +6,11 @@ import json
 import os
 import shutil
 import signal
+import sqlite3
 import stat
 import subprocess
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -504,10 +506,53 @@ def test_the_longest_names_are_filed_twice(home: Home) -> None:
         shutil.move(save_jpeg(home.drop() / ".x.jpg", 1300, 900, seed=seed), home.drop() / name)
         assert sweep(home).status == 0
     assert len(list((home.root / "filed" / "ida").iterdir())) == 2
-    ran = run(home, "withdraw", home.drop() / name)
-    assert ran.status == 0
-    ran = run(home, "retry", home.drop() / name)
-    assert "Move it back into the drop folder" in ran.output
+    before = home.delivered()
+    assert run(home, "withdraw", home.drop() / name).status == 0
+    assert home.delivered() == {}
+    assert run(home, "retry", home.drop() / name).status == 0
+    assert sweep(home).status == 0
+    assert home.delivered() == before
+
+
+def test_filed_originals_are_made_again_from_where_they_lie(home: Home) -> None:
+    """A changed destination, or what was deleted from one, is made again when asked, and nothing is moved for it."""
+    (home.root / "filed").mkdir()
+    home.config.write_text(FILING)
+    (home.drop() / "isles").mkdir()
+    save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "altered@club.jpg", 1300, 900, seed=2)
+    assert sweep(home).status == 0
+    filed = home.root / "filed" / "ida" / "isles" / "north-stack@club.jpg"
+    content = filed.read_bytes()
+
+    home.config.write_text(FILING.replace("box = [1920, 1080]", "long_edge = 300"))
+    # What its owner has changed since it was filed is another picture, which nobody asked to publish.
+    save_jpeg(home.root / "filed" / "ida" / "altered@club.jpg", 1300, 900, seed=3)
+    assert sweep(home).status == 0
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (1300, 900)
+    assert "1 picture" in run(home, "sweep", "--again", "--dry-run").output
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (1300, 900)
+    assert run(home, "sweep", "--again").status == 0
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (300, 208)
+    assert size_of(home.out("club", "altered.jpg")) == (1300, 900)
+
+    home.out("club", "isles", "north-stack.jpg").unlink()
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/altered.jpg"}
+    with watching(home) as service:
+        service.until(lambda: any(event["event"] == "watching" for event in service.events()), "the start")
+        assert run(home, "sweep", "--missing").status == 0
+        service.until(home.out("club", "isles", "north-stack.jpg").exists, "the delivery")
+        assert service.stop() == 0
+    assert filed.read_bytes() == content
+    assert not [path for path in home.drop().rglob("*") if path.is_file()]
+
+    # A new export of the same name comes first, and is filed beside it.
+    save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1200, 900, seed=4)
+    assert run(home, "sweep", "--again").status == 0
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (300, 225)
+    assert filed.read_bytes() == content
+    assert (filed.with_name("north-stack-2@club.jpg")).is_file()
 
 
 # Marks for others
@@ -543,6 +588,34 @@ def test_a_service_makes_again_what_the_config_says_now(home: Home) -> None:
 
 
 # Reading the config again
+
+
+def test_what_is_being_made_when_the_config_changes_is_made_by_the_new_one(home: Home) -> None:
+    """Nothing is published by a config that no longer counts."""
+    home.config.write_text(PLAIN.replace("workers = 2", "workers = 1"))
+    save_jpeg(home.drop() / "a@journal.jpg", 300, 200)
+    ledger = home.root / "state" / "ledger.sqlite"
+
+    def is_working() -> bool:
+        with closing(sqlite3.connect(ledger)) as connection:
+            return bool(connection.execute("SELECT count(*) FROM original WHERE state = 'working'").fetchone()[0])
+
+    with watching(home) as service:
+        service.until(home.delivered, "the first")
+        command = ["pgrep", "-P", str(service.process.pid), "-f", "spawn_main"]
+        (worker,) = (int(pid) for pid in subprocess.check_output(command, text=True).split())
+        save_jpeg(home.drop() / "b@club.jpg", 8000, 6000)
+        service.until(is_working, "the work")
+        os.kill(worker, signal.SIGSTOP)
+        assert len(home.delivered()) == 1
+        home.config.write_text(home.config.read_text().replace("box = [1920, 1080]", "long_edge = 300"))
+        service.process.send_signal(signal.SIGHUP)
+        service.until(lambda: any(e["event"] == "config read again" for e in service.events()), "the new config")
+        os.kill(worker, signal.SIGCONT)
+        service.until(home.out("club", "b.jpg").exists, "the delivery")
+        assert size_of(home.out("club", "b.jpg")) == (300, 225)
+        assert service.stop() == 0
+    assert sum(event["event"] == "delivered" for event in service.events()) == 2
 
 
 def test_the_config_is_read_again_on_a_signal(home: Home) -> None:

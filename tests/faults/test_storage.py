@@ -52,6 +52,16 @@ def mounted(folder: Path, *options: str) -> Iterator[None]:
         unmount(folder)
 
 
+@contextmanager
+def bound(disk: Path, folder: Path) -> Iterator[None]:
+    """Have what lies on a mounted *disk* at *folder* too meanwhile."""
+    subprocess.run(["mount", "--bind", disk, folder], check=True)
+    try:
+        yield
+    finally:
+        unmount(folder)
+
+
 def unmount(folder: Path) -> None:
     """Take a mount away, whoever still looks at it."""
     subprocess.run(["umount", "--lazy", folder], check=True)
@@ -125,6 +135,42 @@ def test_a_destination_that_is_unmounted_is_not_made_anew(home: Home) -> None:
             service.until((share / "club" / "b.jpg").exists, "the second")
             assert [path.name for path in (share / "club").iterdir()] == ["b.jpg"]
             assert service.stop() == 0
+
+
+@needs_mounts
+def test_a_destination_that_is_itself_a_mount_point(home: Home) -> None:
+    """The empty folder that an unmounted share leaves is not taken for the destination.
+
+    Nothing is put there, made again, or taken for deleted; once it is mounted all goes on. A folder that holds anything
+    is its owner's choice.
+    """
+    share, kept = home.out("club"), home.root / "kept"
+    share.mkdir()
+    kept.mkdir()
+    subprocess.run(["mount", "-t", "tmpfs", "none", kept], check=True)  # a disk that outlives being unmounted
+    try:
+        with watching(home) as service:
+            service.until(has(service, "watching"), "the start")
+            with bound(kept, share):
+                first = save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+                service.until((share / "a.jpg").exists, "the first")
+            save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+            service.until(lambda: "destination-unmounted" in waits(service), "the obstacle")
+            assert "0 deliveries" in run(home, "sweep", "--missing").output
+            ran = run(home, "withdraw", first)
+            assert ran.status == 3
+            assert "connect that disk" in ran.output
+            assert list(share.iterdir()) == []
+            with bound(kept, share):
+                service.until((share / "b.jpg").exists, "the second")
+                service.until(lambda: not (share / "a.jpg").exists(), "what was taken back")
+                assert [path.name for path in share.iterdir()] == ["b.jpg"]
+            (share / "here").touch()
+            save_jpeg(home.drop() / "c@club.jpg", 600, 400, seed=3)
+            service.until((share / "c.jpg").exists, "the third, where its owner wants it")
+            assert service.stop() == 0
+    finally:
+        unmount(kept)
 
 
 @needs_mounts
@@ -213,6 +259,63 @@ def test_a_share_whose_server_hangs_stops_nobody_else(home: Home, share: Path) -
         save_jpeg(share / "c@club.jpg", 600, 400, seed=3)
         service.until(home.out("club", "c.jpg").exists, "the third")
         assert service.stop() == 0
+
+
+@needs_fuse
+def test_a_share_that_hangs_while_files_settle(home: Home, share: Path) -> None:
+    """Neither what settles there, nor what is taken back, nor what a file manager asks for stops the others."""
+    config = QUICK.replace("settle_seconds = 0.3", "settle_seconds = 4")
+    home.config.write_text(config + '\n[photographers.juno]\ndrop = "drop/juno"\n')
+    (server,) = (int(line) for line in subprocess.check_output(["pgrep", "-f", f"bindfs {share}"], text=True).split())
+    with watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(share / "a@club.jpg", 600, 400)
+        time.sleep(2)  # it is found, and has not settled
+        assert home.delivered() == {}
+        os.kill(server, signal.SIGSTOP)
+        try:
+            save_jpeg(home.drop("juno") / "b@club.jpg", 600, 400, seed=2)
+            service.until(home.out("club", "b.jpg").exists, "somebody else's")
+            assert run(home, "withdraw", home.drop("juno") / "b@club.jpg").status == 0
+            assert run(home, "withdraw", home.drop() / "a@club.jpg").status == 2  # nothing is known of it
+            assert run(home, "sweep", "--missing").status == 0
+            assert home.delivered() == {}
+        finally:
+            os.kill(server, signal.SIGCONT)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        assert service.stop() == 0
+
+
+@needs_fuse
+def test_a_destination_that_hangs_while_something_is_taken_back(home: Home, tmp_path: Path) -> None:
+    """Ida's destination hangs while her picture is withdrawn and another is made: Juno's work goes on."""
+    home.config.write_text(QUICK + '\n[photographers.juno]\ndrop = "drop/juno"\n')
+    behind, share = tmp_path / "behind", home.out("club")
+    behind.mkdir()
+    share.mkdir()
+    subprocess.run(["bindfs", behind, share], check=True)
+    (server,) = (int(line) for line in subprocess.check_output(["pgrep", "-f", f"bindfs {behind}"], text=True).split())
+    try:
+        with watching(home) as service:
+            service.until(has(service, "watching"), "the start")
+            first = save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+            service.until((share / "a.jpg").exists, "the first")
+            os.kill(server, signal.SIGSTOP)
+            try:
+                ran = run(home, "withdraw", first)
+                assert (ran.status, "does not answer" in ran.output) == (3, True)
+                save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+                service.until(lambda: "destination-silent" in waits(service), "the silence")
+                save_jpeg(home.drop("juno") / "c@journal.jpg", 600, 400, seed=3)
+                service.until(home.out("juno", "journal", "c.jpg").exists, "somebody else's")
+            finally:
+                os.kill(server, signal.SIGCONT)
+            service.until((share / "b.jpg").exists, "the second")
+            service.until(lambda: not (share / "a.jpg").exists(), "what was taken back")
+            assert service.stop() == 0
+    finally:
+        subprocess.run(["pkill", "-KILL", "-f", f"bindfs {behind}"], check=False)
+        subprocess.run(["umount", "--lazy", share], check=False)
 
 
 @needs_fuse

@@ -43,7 +43,7 @@ def original(tmp_path: Path) -> Path:
 def task_for(original: Path) -> SurveyTask:
     """Return the task to survey *original* as it is now."""
     return SurveyTask(
-        drop=original.parent, path=original, fingerprint=Fingerprint.of(original.stat()), max_megapixels=100
+        root=original.parent, path=original, fingerprint=Fingerprint.of(original.stat()), max_megapixels=100
     )
 
 
@@ -58,7 +58,7 @@ def job_for(original: Path, *temporaries: Path) -> Job:
     return Job(
         original=1,
         photographer="ida",
-        drop=original.parent,
+        root=original.parent,
         path=original,
         fingerprint=Fingerprint.of(original.stat()),
         survey=found,
@@ -148,9 +148,9 @@ def test_no_link_below_the_drop_folder_is_followed(original: Path, tmp_path: Pat
     (drop / "x.jpg").symlink_to(outside / "x.jpg")
     (tmp_path / "way").symlink_to(outside)
 
-    assert survey(replace(task, drop=drop, path=drop / "folder" / "x.jpg")) is None
-    assert survey(replace(task, drop=drop, path=drop / "x.jpg")) is None
-    assert isinstance(survey(replace(task, drop=tmp_path / "way", path=tmp_path / "way" / "x.jpg")), Survey)
+    assert survey(replace(task, root=drop, path=drop / "folder" / "x.jpg")) is None
+    assert survey(replace(task, root=drop, path=drop / "x.jpg")) is None
+    assert isinstance(survey(replace(task, root=tmp_path / "way", path=tmp_path / "way" / "x.jpg")), Survey)
 
 
 def test_what_is_read_is_what_was_opened(original: Path, tmp_path: Path) -> None:

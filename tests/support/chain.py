@@ -36,13 +36,13 @@ def task(how: Recipe, temporary: Path, density: float = 1) -> DeliveryTask:
 def deliver(original: Path, how: Recipe) -> tuple[bytes, Made]:
     """Return the JPEG that the worker makes of *original*, and what it says of it."""
     fingerprint = Fingerprint.of(original.stat())
-    found = survey(SurveyTask(drop=original.parent, path=original, fingerprint=fingerprint, max_megapixels=1000))
+    found = survey(SurveyTask(root=original.parent, path=original, fingerprint=fingerprint, max_megapixels=1000))
     assert isinstance(found, Survey), found
     temporary = original.with_name(f".{original.name}.part")
     job = Job(
         original=1,
         photographer="ida",
-        drop=original.parent,
+        root=original.parent,
         path=original,
         fingerprint=fingerprint,
         survey=found,

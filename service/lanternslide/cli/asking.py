@@ -10,16 +10,13 @@ import click
 
 from lanternslide.cli.session import open_ledger, state_folder
 from lanternslide.config import Settings
-from lanternslide.daemon.desk import Desk
-from lanternslide.daemon.owner import Owner
-from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.owner import owner_alone
 from lanternslide.daemon.requests import Answer, Request, Requests
 from lanternslide.errors import StateError, StateLockedError
-from lanternslide.ledger import Ledger, holder_of
-from lanternslide.records.events import Event
+from lanternslide.ledger import holder_of
 from lanternslide.words import Command, say
 
-__all__ = ["absolute", "ask", "owner_of", "perform", "print_answer"]
+__all__ = ["absolute", "ask", "perform", "print_answer"]
 
 WAITS = 3
 PATIENCE_SECONDS = 30.0
@@ -31,22 +28,13 @@ def absolute(path: Path) -> str:
     return os.path.abspath(path)  # noqa: PTH100 - Path.absolute keeps `..`
 
 
-def owner_of(settings: Settings, ledger: Ledger) -> Owner:
-    """Return what does an owner's commands where no service runs."""
-
-    def ignore(_event: Event) -> None:
-        """Tell nobody: the answer says it all."""
-
-    return Owner(settings, ledger, Desk(settings, ledger, ignore), Publisher(settings, ledger), ignore)
-
-
 def perform(settings: Settings, request: Request) -> int:
     """Have *request* done, print what came of it, and return the exit status."""
     answer = None
     while answer is None:
         try:
             with open_ledger(settings, request.command) as ledger:
-                answer = owner_of(settings, ledger).perform(request)
+                answer = owner_alone(settings, ledger).perform(request)
         except StateLockedError:
             answer = ask(settings, request)
     return print_answer(answer)

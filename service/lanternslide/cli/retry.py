@@ -14,7 +14,8 @@ __all__ = ["retry"]
 
 
 @click.command(short_help="Put held originals back in the queue.")
-@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
+# click.Path would look at what it is given, and wait for a share that hangs.
+@click.argument("paths", nargs=-1, type=Path)
 @click.pass_obj
 def retry(named: Path | None, paths: tuple[Path, ...]) -> int:
     """Put held originals back in the queue: those at PATHS, or all.

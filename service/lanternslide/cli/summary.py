@@ -35,7 +35,7 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
             f"{counted(batch.deliveries, 'delivery', 'deliveries')}, {readable_bytes(batch.bytes_out)} out, in"
         )
         for name in _in_order(settings, batch):
-            console.print(f"  {settings.destinations[name].folder.resolve()}", soft_wrap=True, markup=False)
+            console.print(f"  {settings.destinations[name].folder}", soft_wrap=True, markup=False)
     else:
         console.print("Nothing new was delivered.")
     _section(console, "Doubtful, but delivered:", _doubtful(batch))

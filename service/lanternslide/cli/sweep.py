@@ -10,13 +10,14 @@ from pathlib import Path
 
 import click
 
-from lanternslide.cli.asking import ask, owner_of, print_answer
+from lanternslide.cli.asking import ask, print_answer
 from lanternslide.cli.progress import progress_on_terminal
 from lanternslide.cli.rehearsal import print_rehearsal
 from lanternslide.cli.session import open_ledger, open_settings, state_folder
 from lanternslide.cli.summary import print_summary
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
+from lanternslide.daemon.owner import owner_alone
 from lanternslide.daemon.requests import Request
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.service import Service
@@ -87,7 +88,7 @@ def _sweep(settings: Settings, request: Request) -> int:
     scope = Scope(only=request.destination, since_ns=request.since_ns)
     with mail_on_signals(mailbox), open_ledger(settings, "sweep") as ledger:
         if request.again or request.missing:
-            owner_of(settings, ledger).perform(request)
+            owner_alone(settings, ledger).perform(request)
         with progress_on_terminal(settings.service.log) as progress:
             log = LogReport()
 

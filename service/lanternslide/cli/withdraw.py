@@ -14,7 +14,8 @@ __all__ = ["withdraw"]
 
 
 @click.command(short_help="Take deliveries back out of their folders.")
-@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
+# click.Path would look at what it is given, and wait for a share that hangs.
+@click.argument("paths", nargs=-1, required=True, type=Path)
 @click.option("--destination", metavar="NAME", help="Only what was delivered to this destination.")
 @click.pass_obj
 def withdraw(named: Path | None, paths: tuple[Path, ...], destination: str | None) -> int:

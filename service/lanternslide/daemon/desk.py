@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 from pathlib import Path
 
 from lanternslide.config import Settings
@@ -11,8 +12,8 @@ from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
 from lanternslide.delivery import is_file
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
-from lanternslide.ledger import DeliveryRow, Known, Ledger, OriginalState, stored_fingerprint
-from lanternslide.records import DroppedFile, Recipe, Routing
+from lanternslide.ledger import DeliveryRow, Known, Ledger, OriginalRow, OriginalState, stored_fingerprint
+from lanternslide.records import DroppedFile, Fingerprint, Recipe, Routing
 from lanternslide.records.events import Delivered, Finished, HeldBack, Listener
 from lanternslide.words import Doubt, Held, Said, say
 
@@ -118,7 +119,28 @@ class Desk:
         """Return what routing leaves in doubt."""
         return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in errand.routing.kept_tags)
 
+    def filed(self, row: OriginalRow) -> DroppedFile | None:
+        """Return an original that is filed away, if it lies there as it was when it was moved."""
+        if row.filed_to is None:
+            return None
+        try:
+            status = row.filed_to.lstat()
+        except OSError:
+            return None
+        found = Fingerprint.of(status)
+        if not stat.S_ISREG(status.st_mode) or (found.size, found.mtime_ns) != _size_and_time(row):
+            return None
+        drop = self._settings.photographers[row.photographer].drop
+        return DroppedFile(
+            photographer=row.photographer, drop=drop, relative=row.path, fingerprint=found, filed=row.filed_to
+        )
+
     def note_gone(self, known: Known) -> None:
-        """Note that an original was removed before it was done."""
-        if known.state in (OriginalState.WAITING, OriginalState.HELD):
+        """Note that an original was removed before it was done; one that is filed away was not."""
+        is_open = known.state in (OriginalState.WAITING, OriginalState.HELD)
+        if is_open and self.filed(self._ledger.original(known.id)) is None:
             self._ledger.set_state(known.id, OriginalState.GONE)
+
+
+def _size_and_time(row: OriginalRow) -> tuple[int, int]:
+    return row.fingerprint.size, row.fingerprint.mtime_ns

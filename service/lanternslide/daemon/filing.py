@@ -8,6 +8,7 @@ from itertools import count
 from pathlib import Path
 
 from lanternslide.config import Settings
+from lanternslide.daemon.probe import Probe
 from lanternslide.delivery import is_folder, move_new
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.delivery.naming import MAX_NAME_BYTES, cut
@@ -23,11 +24,12 @@ __all__ = ["Filing"]
 class Filing:
     """Moves originals whose deliveries all stand."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, tell: Listener) -> None:
+    def __init__(self, settings: Settings, ledger: Ledger, probe: Probe, tell: Listener) -> None:
         self._folders = {
             name: owner.originals for name, owner in settings.photographers.items() if owner.originals != "stay"
         }
         self._ledger = ledger
+        self._probe = probe
         self._tell = tell
 
     def is_wanted(self, photographer: str) -> bool:
@@ -44,6 +46,8 @@ class Filing:
         """
         folder = self._folders[file.photographer]
         assert isinstance(folder, Path)
+        if not self._probe.answers(folder):
+            raise PassingFaultError(Passing.FILING_AWAY, folder=folder, photographer=file.photographer)
         if not is_folder(folder) and not is_folder(folder.parent):
             raise PassingFaultError(Passing.FILING_AWAY, folder=folder, photographer=file.photographer)
         try:

@@ -14,8 +14,8 @@ from lanternslide.daemon.eyes import Eyes
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.probe import Probe
 from lanternslide.delivery import is_folder
+from lanternslide.errors import PassingFaultError
 from lanternslide.intake import Entry, Round, Settler, dropped, is_remote, look_at, look_through
 from lanternslide.ledger import Ledger, OriginalState, stored
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
@@ -27,10 +27,11 @@ __all__ = ["Lookout", "Questions"]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Questions:
-    """What a lookout asks about files."""
+    """What a lookout asks about files and folders."""
 
     in_hand: Callable[[DroppedFile], bool]  #: Whether a file, as it looks now, is already being worked on or rests.
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
+    answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
     is_filed: Callable[[str], bool]  #: Whether a photographer's finished originals are filed away.
 
 
@@ -62,16 +63,16 @@ class Lookout:
         self._tell = tell
         self._ask = ask
         self._limits = Limits.of(settings.service)
-        self._probe = Probe()
         self._places = {name: _Place(owner.drop) for name, owner in settings.photographers.items()}
         self._settler = Settler(lambda name: self._limits.settle_seconds(remote=self._places[name].remote))
         self._eyes = Eyes(settings.service.watch, obstacles)
         self._finished: list[tuple[DroppedFile, int]] = []
+        self._filed: list[DroppedFile] = []  # filed away, and to be made again from there
         self.has_scanned = False
 
     def __len__(self) -> int:
-        """How many files have not settled yet."""
-        return len(self._settler)
+        """How many files have not settled yet, or were not handed on."""
+        return len(self._settler) + len(self._filed)
 
     def watch(self, mailbox: Mailbox) -> None:
         """Have events leave hints in *mailbox*, where the config wants events."""
@@ -112,7 +113,7 @@ class Lookout:
     def _scan(self, photographer: str, now: float) -> None:
         place = self._places[photographer]
         what = f"{photographer}: drop folder"
-        if not self._probe.answers(place.drop):
+        if not self._ask.answers(place.drop):
             self._eyes.shut(photographer)
             self._obstacles.meet(what, say(Passing.DROP_FOLDER_SILENT, folder=place.drop))
             return
@@ -151,6 +152,10 @@ class Lookout:
             # What lies in a folder that cannot be listed may well be there.
             if not path.startswith(tuple(closed)):
                 self._desk.note_gone(row)
+        for original in self._ledger.waiting_where_filed(photographer):
+            filed = self._desk.filed(original)
+            if filed is not None:
+                self.see(filed, now)
 
     def _tell_closed(self, photographer: str, closed: Mapping[Path, OSError]) -> None:
         """Say which folders cannot be looked through, and which can be again."""
@@ -168,7 +173,7 @@ class Lookout:
     def follow(self, hint: Hint, now: float) -> None:
         """Look at the path of a hint, and note what is no longer there."""
         place = self._places.get(hint.photographer)
-        if place is None:  # the config was read again
+        if place is None or not self._answers(hint.photographer):  # the config was read again; or a scan will find it
             return
         try:
             found = list(look_at(hint.photographer, place.drop, hint.path))
@@ -184,19 +189,44 @@ class Lookout:
                 self._desk.note_gone(row.known)
 
     def is_unchanged(self, file: DroppedFile) -> bool:
-        """Return whether a file still looks as it did."""
+        """Return whether a file still looks as it did.
+
+        Raises
+        ------
+        PassingFaultError
+            If its folder does not answer.
+        """
+        if not self._ask.answers(file.root):
+            raise PassingFaultError(Passing.DROP_FOLDER_SILENT, folder=file.root)
+        if file.filed is not None:
+            rows = self._ledger.originals_at(file.photographer, file.relative)
+            return any(self._desk.filed(row) == file for row in rows)
         return list(look_at(file.photographer, file.drop, file.relative)) == [file]
 
     def see(self, file: DroppedFile, now: float) -> None:
         """Note a file that needs something; it is handed on when it has settled."""
         if not self._ask.in_scope(file.fingerprint) or self._ask.in_hand(file):
             return
-        if self._settler.see(file, now):
+        if file.filed is not None:  # that one has settled long ago
+            is_new = file not in self._filed
+            self._filed += [file] if is_new else []
+        else:
+            is_new = self._settler.see(file, now)
+        if is_new:
             self._tell(Found(file=file))
 
     def settled(self, now: float) -> list[DroppedFile]:
         """Return the files that have settled."""
-        return list(self._settler.review(now))
+        filed, self._filed = self._filed, []
+        return [*filed, *self._settler.review(now, self._answers)]
+
+    def _answers(self, photographer: str) -> bool:
+        """Return whether a drop folder answers; if not, it is looked through as soon as it does."""
+        place = self._places[photographer]
+        if self._ask.answers(place.drop):
+            return True
+        place.next_scan = 0.0
+        return False
 
     def is_news(self, file: DroppedFile) -> bool:
         """Return whether a file still needs anything."""
@@ -210,6 +240,8 @@ class Lookout:
 
     def next_due(self) -> float:
         """Return when there is something to look at again."""
+        if self._filed:
+            return 0.0
         settling = self._settler.next_due()
         due = [place.next_scan for place in self._places.values()]
         return min(due if settling is None else [settling, *due])

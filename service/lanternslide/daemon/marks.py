@@ -10,6 +10,7 @@ from typing import NoReturn
 
 from lanternslide.config import Settings
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.probe import Probe
 from lanternslide.delivery import is_file, put_text
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
@@ -28,12 +29,13 @@ PAUSE_SECONDS = 5.0
 class HeldNotes:
     """Keeps HELD.txt in each photographer's proof folder true: it exists only while something is held."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, obstacles: Obstacles) -> None:
+    def __init__(self, settings: Settings, ledger: Ledger, obstacles: Obstacles, probe: Probe) -> None:
         self._folders = {
             name: owner.proofs for name, owner in settings.photographers.items() if isinstance(owner.proofs, Path)
         }
         self._ledger = ledger
         self._obstacles = obstacles
+        self._probe = probe
         self._written: dict[str, str | None] = {}
         self._next_write = 0.0
         self.is_due = True  #: Whether something may have changed.
@@ -54,6 +56,10 @@ class HeldNotes:
             text = held_text([(shown_path(row.path), row.reason or "") for row in held if row.photographer == name])
             what = f"{name}: proofs"
             note = folder / HELD_FILE
+            if not self._probe.answers(folder):
+                self._obstacles.meet(what, say(Passing.FOLDER_TROUBLE, folder=folder, detail="no answer"))
+                self.is_due = True
+                continue
             if name in self._written and self._written[name] == text and (text is None or is_file(note)):
                 continue
             try:

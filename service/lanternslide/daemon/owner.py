@@ -10,20 +10,22 @@ from pathlib import Path
 
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.places import Places
+from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import wanted_by
 from lanternslide.daemon.requests import Answer, Request
 from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.taking_back import TakenBack, is_known_away, take_back
+from lanternslide.daemon.taking_back import TakenBack, take_back
 from lanternslide.delivery import is_file, is_file_with, is_folder, is_there, remove_delivery
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, Routing, shown_path
-from lanternslide.records.events import Delivered, Listener, Withdrawn
-from lanternslide.words import Command, Passing, Said, say
+from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
+from lanternslide.words import Command, Said, say
 
-__all__ = ["DROP_NOTE", "Owner", "Touched"]
+__all__ = ["DROP_NOTE", "Owner", "Touched", "owner_alone"]
 
 HELD, USAGE, WAITS = 1, 2, 3
 
@@ -43,11 +45,14 @@ class Touched:
 class Owner:
     """Does what an owner asks for, once, and says what came of it."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, desk: Desk, publisher: Publisher, tell: Listener) -> None:
+    def __init__(
+        self, settings: Settings, ledger: Ledger, desk: Desk, publisher: Publisher, places: Places, tell: Listener
+    ) -> None:
         self._settings = settings
         self._ledger = ledger
         self._desk = desk
         self._publisher = publisher
+        self._places = places
         self._tell = tell
 
     def perform(self, request: Request | None) -> Answer:
@@ -75,9 +80,12 @@ class Owner:
         found: dict[int, OriginalRow] = {}
         named = Path(path)
         # The folder may be reached by another way than the config names; the file itself may be gone.
-        for candidate in {named, _real(named.parent) / named.name, _real(named)}:
+        ways = {named}
+        if self._places.answers(named.parent):
+            ways |= {_real(named.parent) / named.name, _real(named)}
+        for candidate in ways:
             for name, found_drop in self._drops():
-                for drop in {found_drop, _real(found_drop)}:
+                for drop in {found_drop, _real(found_drop) if self._places.answers(found_drop) else found_drop}:
                     if candidate.is_relative_to(drop):
                         relative = candidate.relative_to(drop)
                         rows = self._ledger.originals_below(name, relative)
@@ -104,27 +112,16 @@ class Owner:
         lines, status = [], 0
         for path in request.paths:
             rows = self._named(path)
-            wanted = [row for row in rows if row.state is OriginalState.HELD or self._was_withdrawn(row)]
-            chosen = [row for row in wanted if not self._is_filed(row)]
+            chosen = [row for row in rows if row.state is OriginalState.HELD or self._was_withdrawn(row)]
             for row in chosen:
                 self._ledger.retry(row.id)
-            lines += [
-                say(Command.IS_FILED, original=_shown(row), folder=row.filed_to).text
-                for row in wanted
-                if row not in chosen
-            ]
             if not rows:
                 lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
                 status = USAGE
-            elif not wanted:
+            elif not chosen:
                 lines.append(say(Command.NOTHING_TO_RETRY, path=shown_path(Path(path))).text)
             lines += [say(Command.RETRIED_ONE, original=_shown(row)).text for row in chosen]
         return Answer(lines=tuple(lines), status=status)
-
-    def _is_filed(self, row: OriginalRow) -> bool:
-        """Return whether an original is filed away, so that it cannot be made again from where it lies."""
-        owner = self._settings.photographers.get(row.photographer)
-        return row.filed_to is not None and not (owner and is_file(owner.drop / row.path))
 
     def _was_withdrawn(self, row: OriginalRow) -> bool:
         return any(delivery.state == "withdrawn" for delivery in self._ledger.deliveries_of(row.id))
@@ -134,7 +131,7 @@ class Owner:
     def _note_unseen(self, path: str) -> None:
         """Note originals at a path that were not taken in yet, so that they can be taken back before they are made."""
         for name, owner in self._settings.photographers.items():
-            if not Path(path).is_relative_to(owner.drop):
+            if not Path(path).is_relative_to(owner.drop) or not self._places.answers(owner.drop):
                 continue
             try:
                 files = list(look_at(name, owner.drop, Path(path).relative_to(owner.drop)))
@@ -196,7 +193,9 @@ class Owner:
     def _fingerprint_of(self, row: OriginalRow) -> Fingerprint | None:
         """Return how an original looks now; None if it is not in its drop folder."""
         owner = self._settings.photographers.get(row.photographer)
-        found = list(look_at(row.photographer, owner.drop, row.path)) if owner and is_folder(owner.drop) else []
+        if owner is None or not self._places.answers(owner.drop) or not is_folder(owner.drop):
+            return None
+        found = list(look_at(row.photographer, owner.drop, row.path))
         return found[0].fingerprint if [file.relative for file in found] == [row.path] else None
 
     def _take_back_earlier(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
@@ -208,7 +207,7 @@ class Owner:
             if destination not in (None, name):
                 continue
             try:
-                self._check_folder(path, name)
+                self._places.check_file(path, name)
                 if is_file_with(path, published.size, published.digest):
                     remove_delivery(path)
                     lines.append(say(Command.WITHDRAWN, path=path).text)
@@ -220,17 +219,12 @@ class Owner:
                 self._ledger.forget_earlier(path)
         return lines, waits
 
-    def _check_folder(self, path: Path, destination: str) -> None:
-        """Raise PassingFaultError if it cannot be told whether a file stands at *path*."""
-        if not is_folder(path.parent) and not is_known_away(self._ledger, path):
-            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=destination)
-
     def take_back(self, row: OriginalRow, delivery: DeliveryRow) -> tuple[str, bool]:
         """Delete the file of a delivery that is withdrawn; return what is to be said, and whether it has to wait."""
         assert delivery.output is not None
         path = shown_path(delivery.output.path)
         try:
-            became = take_back(self._ledger, delivery)
+            became = take_back(self._ledger, self._places, delivery)
         except PassingFaultError as fault:
             return say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text, True
         if became is TakenBack.CHANGED:
@@ -269,11 +263,8 @@ class Owner:
         status = HELD if any(row.photographer in self._settings.photographers for row in self._ledger.held()) else 0
         if not (request.again or request.missing):
             return Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
-        lines = [say(Command.MADE_AGAIN, pictures=count["pictures"], deliveries=count["deliveries"]).text]
-        filed = sum(self._is_filed(row) for row in self._ledger.originals_with_deliveries())
-        if filed:
-            lines.append(say(Command.FILED_LEFT, number=filed).text)
-        return Answer(lines=tuple(lines), status=status)
+        said = say(Command.MADE_AGAIN, pictures=count["pictures"], deliveries=count["deliveries"])
+        return Answer(lines=(said.text,), status=status)
 
     def touched(self, request: Request) -> Iterator[Touched]:
         """Yield the originals of which *request* wants something made again."""
@@ -282,13 +273,20 @@ class Owner:
         scope = Scope(only=request.destination, since_ns=request.since_ns)
         for row in self._ledger.originals_with_deliveries():
             owner = self._settings.photographers.get(row.photographer)
-            if owner is None or not scope.takes_file(row.fingerprint) or not is_file(owner.drop / row.path):
+            if owner is None or not scope.takes_file(row.fingerprint) or not self._is_there(owner.drop, row):
                 continue
             routing = self._desk.routing_at(row.photographer, row.path)
             if isinstance(routing, Routing):
                 touched = self._touched(row, routing, request, scope)
                 if touched.deliveries or touched.new:
                     yield touched
+
+    def _is_there(self, drop: Path, row: OriginalRow) -> bool:
+        """Return whether an original can be made again, from the drop folder or from where it is filed away."""
+        if self._places.answers(drop) and is_file(drop / row.path):
+            return True
+        filed_to = row.filed_to
+        return filed_to is not None and self._places.answers(filed_to.parent) and self._desk.filed(row) is not None
 
     def _touched(self, row: OriginalRow, routing: Routing, request: Request, scope: Scope) -> Touched:
         wanted = {
@@ -302,7 +300,7 @@ class Owner:
             recipe = wanted.pop((delivery.destination, delivery.density), None)
             if recipe is None or delivery.state not in ("delivered", "left out"):
                 continue
-            is_missing = delivery.output is not None and _is_missing(delivery.output.path)
+            is_missing = delivery.output is not None and self._is_missing(delivery.output.path, delivery.destination)
             if (request.missing and is_missing) or (request.again and not is_missing and recipe != delivery.recipe):
                 chosen.append(delivery)
         # What was taken back from a destination stays away in other densities too.
@@ -310,14 +308,24 @@ class Owner:
         new = tuple(dict.fromkeys(name for name, _ in wanted if name not in back)) if request.again else ()
         return Touched(original=row, deliveries=tuple(chosen), new=new)
 
+    def _is_missing(self, path: Path, destination: str) -> bool:
+        """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""
+        try:
+            self._places.check(path.parent, destination)
+        except PassingFaultError:
+            return False
+        return is_folder(path.parent) and not is_there(path)
+
+
+def owner_alone(settings: Settings, ledger: Ledger) -> Owner:
+    """Return what does an owner's commands where no service runs."""
+    places = Places(ledger, Probe())
+    desk = Desk(settings, ledger, nobody)
+    return Owner(settings, ledger, desk, Publisher(settings, ledger, places), places, nobody)
+
 
 def _real(path: Path) -> Path:
     return Path(os.path.realpath(path))
-
-
-def _is_missing(path: Path) -> bool:
-    """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""
-    return is_folder(path.parent) and not is_there(path)
 
 
 def _refused(text: str) -> Answer:

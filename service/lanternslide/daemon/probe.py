@@ -17,7 +17,10 @@ FRESH_SECONDS = 1.0
 
 
 class Probe:
-    """Looks at folders from threads of their own: a call to a share that hangs cannot be broken off."""
+    """Looks at folders from threads of their own: a call to a share that hangs cannot be broken off.
+
+    One for the whole service: a folder that hangs keeps one thread, however often it is asked about.
+    """
 
     def __init__(self, deadline: float = DEADLINE_SECONDS) -> None:
         self._deadline = deadline
@@ -29,17 +32,20 @@ class Probe:
         now = time.monotonic()
         if now < self._answered.get(folder, 0.0) + FRESH_SECONDS:
             return True
-        thread = self._asking.get(folder)
-        if thread is None:
-            thread = threading.Thread(target=_look, args=(folder,), name="probe", daemon=True)
-            self._asking[folder] = thread
-            thread.start()
-            thread.join(self._deadline)
-        if thread.is_alive():
+        self._note_answers()
+        if any(folder.is_relative_to(silent) for silent in self._asking):
             return False
-        del self._asking[folder]
-        self._answered[folder] = now
-        return True
+        thread = threading.Thread(target=_look, args=(folder,), name="probe", daemon=True)
+        self._asking[folder] = thread
+        thread.start()
+        thread.join(self._deadline)
+        self._note_answers()
+        return folder not in self._asking
+
+    def _note_answers(self) -> None:
+        for folder in [folder for folder, thread in self._asking.items() if not thread.is_alive()]:
+            del self._asking[folder]
+            self._answered[folder] = time.monotonic()
 
 
 def _look(folder: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
 from itertools import chain
 from pathlib import Path
@@ -11,9 +11,8 @@ from pathlib import Path
 from lanternslide import __version__
 from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
-from lanternslide.daemon.probe import Probe
+from lanternslide.daemon.places import Places
 from lanternslide.daemon.recipes import recipe_of
-from lanternslide.daemon.taking_back import is_known_away
 from lanternslide.delivery import (
     delivered_names,
     is_file_with,
@@ -31,7 +30,7 @@ from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Ledger, Published
 from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, shown_path
-from lanternslide.words import Doubt, Passing, Said, say
+from lanternslide.words import Doubt, Said, say
 
 __all__ = ["Publisher"]
 
@@ -39,11 +38,13 @@ __all__ = ["Publisher"]
 class Publisher:
     """Puts deliveries into their folders, each once, and says so in the ledger."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, now: Callable[[], datetime] | None = None) -> None:
+    def __init__(
+        self, settings: Settings, ledger: Ledger, places: Places, now: Callable[[], datetime] | None = None
+    ) -> None:
         self._settings = settings
         self._ledger = ledger
         self._now = now or (lambda: datetime.now(UTC))
-        self._probe = Probe()
+        self._places = places
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
 
@@ -68,14 +69,13 @@ class Publisher:
     def _folder(self, errand: Errand, name: str) -> Path:
         destination = self._settings.destination_for(errand.file.photographer, name)
         folder = destination.folder_for(errand.file.photographer)
-        if not self._probe.answers(folder):
-            raise PassingFaultError(Passing.DESTINATION_SILENT, folder=folder, destination=name)
+        self._places.check(folder, name)
         ready = ready_folder(
             destination.fixed_folder(), folder, errand.routing.folder,
-            destination=name, used=self._ledger.has_used(folder),
+            destination=name, used=self._places.has_used(folder),
         )  # fmt: skip
-        self._ledger.use_folder(folder)
-        self._ledger.use_folder(ready)
+        self._places.use(folder)
+        self._places.use(ready)
         return ready
 
     def publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
@@ -84,8 +84,8 @@ class Publisher:
         Raises
         ------
         PassingFaultError
-            If the folder does not take it. The intent stays open then: whether the rename has happened is found out
-            before the next try.
+            If the folder is away or does not take it. An intent stays open then: whether the rename has happened is
+            found out before the next try.
         """
         try:
             return self._publish(errand, task, row, made)
@@ -95,6 +95,7 @@ class Publisher:
 
     def _publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         folder = task.temporary.parent
+        self._places.check(folder, row.destination)
         name = next(delivered_names(errand.routing.stem, row.density))
         own = row.output if row.output is not None and row.output.path.parent == folder else None
         if own is not None and self._stands(own):
@@ -134,7 +135,7 @@ class Publisher:
             return False
         drop = errand.file.drop
         is_same_name = owner.output is not None and owner.output.path == path
-        return is_same_name and is_folder(drop) and is_gone(drop / original.path)
+        return is_same_name and self._places.answers(drop) and is_folder(drop) and is_gone(drop / original.path)
 
     def _stands(self, published: Published) -> bool:
         """Return whether what was published is still there as it was; otherwise its owner has changed it."""
@@ -163,6 +164,16 @@ class Publisher:
         self._ledger.confirm(delivery, delivered_at)
         return record.model_copy(update={"delivered_at": delivered_at})
 
+    def are_outdated(self, photographer: str, tasks: Iterable[DeliveryTask]) -> bool:
+        """Return whether deliveries were made otherwise than the config says now."""
+        for task in tasks:
+            if task.destination not in self._settings.destinations_of(photographer):
+                return True
+            destination = self._settings.destination_for(photographer, task.destination)
+            if task.density not in destination.densities or task.recipe != recipe_of(destination):
+                return True
+        return False
+
     def discard(self, job: Job) -> None:
         """Delete what a job has made and that will not be published."""
         for task in job.deliveries:
@@ -181,9 +192,7 @@ class Publisher:
             If that cannot be told now, because the folder is away.
         """
         assert row.intent is not None
-        folder = row.intent.path.parent
-        if not is_folder(folder) and not is_known_away(self._ledger, row.intent.path):
-            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=folder, destination=row.destination)
+        self._places.check_file(row.intent.path, row.destination)
         if self._stands(row.intent):
             assert row.record is not None
             return self._confirm(row.id, Record.model_validate_json(row.record))
@@ -192,7 +201,9 @@ class Publisher:
 
     def sweep_temporaries(self) -> None:
         """Delete what an earlier run left under temporary names in the folders that were used."""
-        for folder in self._ledger.used_folders():
+        for folder in sorted(self._ledger.used_folders()):
+            if not self._places.answers(folder):
+                continue
             try:
                 names = [entry.name for entry in folder.iterdir()]
             except OSError:

@@ -8,14 +8,13 @@ from pathlib import Path
 
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
-from lanternslide.daemon.owner import Owner
-from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.owner import owner_alone
 from lanternslide.daemon.requests import Request
 from lanternslide.daemon.scope import Scope
 from lanternslide.intake import scan
 from lanternslide.ledger import Known, Ledger, OriginalState
 from lanternslide.records import DroppedFile, Routing, shown_path
-from lanternslide.records.events import Event
+from lanternslide.records.events import nobody
 
 __all__ = ["Would", "rehearse"]
 
@@ -32,7 +31,7 @@ class Would:
 
 def rehearse(settings: Settings, ledger: Ledger, request: Request) -> Iterator[Would]:
     """Yield what a sweep would do, original by original."""
-    desk = Desk(settings, ledger, _ignore)
+    desk = Desk(settings, ledger, nobody)
     scope = Scope(only=request.destination, since_ns=request.since_ns)
     seen: set[tuple[str, Path]] = set()
     for name, owner in settings.photographers.items():
@@ -49,8 +48,7 @@ def rehearse(settings: Settings, ledger: Ledger, request: Request) -> Iterator[W
                 if would is not None:
                     seen.add((name, file.relative))
                     yield would
-    owner_ = Owner(settings, ledger, desk, Publisher(settings, ledger), _ignore)
-    for touched in owner_.touched(request):
+    for touched in owner_alone(settings, ledger).touched(request):
         row = touched.original
         if (row.photographer, row.path) not in seen:
             why = "asked for again" if request.again else "missing"
@@ -66,7 +64,3 @@ def _would(desk: Desk, file: DroppedFile, known: Known | None, scope: Scope) -> 
         return None if scope.only else Would(original=file.shown, why=why, held=routing.text)
     places = tuple(name for name in routing.destinations if scope.takes_destination(name))
     return Would(original=file.shown, why=why, destinations=places) if places else None
-
-
-def _ignore(_event: Event) -> None:
-    """Nobody is told of what would happen."""

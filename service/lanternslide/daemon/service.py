@@ -19,7 +19,9 @@ from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
 from lanternslide.daemon.marks import HeldNotes
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.owner import DROP_NOTE, Owner
+from lanternslide.daemon.places import Places
 from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
+from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.requests import Answer as Done
 from lanternslide.daemon.requests import Request, Requests
@@ -77,6 +79,8 @@ class Service:
         self._scope = scope or Scope()
         self._reread = reread
         self.obstacles = Obstacles(self._tell)  #: What is in the way at the moment and may pass.
+        self._probe = Probe()
+        self._places = Places(ledger, self._probe)
         self._requests = Requests(ledger.folder)
         self._work = Work(ledger, self.obstacles, self._scope, self._tell)
         self._unsettled: set[str] = set()  # destinations of which it cannot be told what stands there
@@ -90,11 +94,16 @@ class Service:
         self._settings = settings
         self._limits = Limits.of(settings.service)
         desk = Desk(settings, self._ledger, self._tell)
-        self._publisher = Publisher(settings, self._ledger)
-        filing = Filing(settings, self._ledger, self._tell)
-        self._owner = Owner(settings, self._ledger, desk, self._publisher, self._tell)
-        self._notes = HeldNotes(settings, self._ledger, self.obstacles)
-        ask = Questions(in_hand=self._work.is_in_hand, in_scope=self._scope.takes_file, is_filed=filing.is_wanted)
+        self._publisher = Publisher(settings, self._ledger, self._places)
+        filing = Filing(settings, self._ledger, self._probe, self._tell)
+        self._owner = Owner(settings, self._ledger, desk, self._publisher, self._places, self._tell)
+        self._notes = HeldNotes(settings, self._ledger, self.obstacles, self._probe)
+        ask = Questions(
+            in_hand=self._work.is_in_hand,
+            in_scope=self._scope.takes_file,
+            answers=self._probe.answers,
+            is_filed=filing.is_wanted,
+        )
         self._lookout = Lookout(settings, self._ledger, desk, self.obstacles, self._tell, ask)
         self._work.furnish(
             Tools(

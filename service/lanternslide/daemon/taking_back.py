@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from enum import Enum, auto
-from pathlib import Path
 
-from lanternslide.delivery import is_file_with, is_folder, is_there, remove_delivery
+from lanternslide.daemon.places import Places
+from lanternslide.delivery import is_file_with, is_there, remove_delivery
 from lanternslide.delivery.faults import folder_fault
-from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Ledger
-from lanternslide.words import Passing
 
-__all__ = ["TakenBack", "is_known_away", "take_back"]
+__all__ = ["TakenBack", "take_back"]
 
 
 class TakenBack(Enum):
@@ -22,13 +20,7 @@ class TakenBack(Enum):
     CHANGED = auto()  #: It is not what was delivered any more, and stays.
 
 
-def is_known_away(ledger: Ledger, path: Path) -> bool:
-    """Return whether a file is certainly not there: its folder was deleted, the destination's folder is there."""
-    there = next((folder for folder in path.parents if is_folder(folder)), None)
-    return there is not None and ledger.has_used(there)
-
-
-def take_back(ledger: Ledger, row: DeliveryRow) -> TakenBack:
+def take_back(ledger: Ledger, places: Places, row: DeliveryRow) -> TakenBack:
     """Delete the file of a delivery that the ledger knows as withdrawn, if it still is what was delivered.
 
     Raises
@@ -39,11 +31,7 @@ def take_back(ledger: Ledger, row: DeliveryRow) -> TakenBack:
     assert row.state == "withdrawn"
     assert row.output is not None
     path = row.output.path
-    if not is_folder(path.parent):
-        if not is_known_away(ledger, path):
-            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=row.destination)
-        ledger.withdrawn(row.id)
-        return TakenBack.WAS_AWAY
+    places.check_file(path, row.destination)
     try:
         stands = is_file_with(path, row.output.size, row.output.digest)
         there = is_there(path)

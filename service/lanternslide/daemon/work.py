@@ -161,7 +161,8 @@ class Work:
         key = (file.photographer, file.relative if isinstance(routing, Said) else routing.picture)
         if key in self._keys:
             # An earlier state of the picture is still being worked on; look again when that has ended.
-            self._tools.lookout.see(file, now)
+            if file.filed is None:
+                self._tools.lookout.see(file, now)
             return
         if key in self._resting:
             _, before = self._resting.pop(key)
@@ -192,7 +193,7 @@ class Work:
             self._running[errand.key] = _Running(errand=errand, reading=self._reading)
             fingerprint = errand.file.fingerprint
             task = SurveyTask(
-                drop=errand.file.drop,
+                root=errand.file.root,
                 path=errand.file.path,
                 fingerprint=fingerprint,
                 max_megapixels=self._tools.limits.max_megapixels,
@@ -270,9 +271,13 @@ class Work:
     def _publish(self, running: _Running, outcomes: tuple[Outcome, ...]) -> None:
         job, errand, stalled = running.job, running.errand, running.stalled
         assert job is not None
-        owner = self._tools.settings.photographers.get(errand.file.photographer)
-        if owner is None or owner.drop != errand.file.drop or not self._tools.lookout.is_unchanged(errand.file):
-            # What was made is stale; it is swept, and the file looked at again.
+        try:
+            is_stale = self._is_stale(running, job)
+        except PassingFaultError as fault:
+            self._tools.publisher.discard(job)
+            self._rest(errand, fault.said)
+            return
+        if is_stale:
             self._tools.publisher.discard(job)
             self._look_again(errand)
             return
@@ -292,6 +297,16 @@ class Work:
             self._look_again(errand)
         else:
             self._rest(errand, stalled)
+
+    def _is_stale(self, running: _Running, job: Job) -> bool:
+        """Return whether what was made is not what is wanted now: the original or the config has changed meanwhile."""
+        file = running.errand.file
+        owner = self._tools.settings.photographers.get(file.photographer)
+        if owner is None or owner.drop != file.drop:
+            return True
+        if running.reading != self._reading and self._tools.publisher.are_outdated(file.photographer, job.deliveries):
+            return True
+        return not self._tools.lookout.is_unchanged(file)
 
     def _publish_one(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:
         """Publish a delivery, unless its owner has withdrawn it meanwhile; return what is in the way."""
@@ -333,16 +348,16 @@ class Work:
         self._tell(Finished(file=errand.file, changed=changed))
         if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
             self._tools.lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
-        if state is OriginalState.DELIVERED and self._tools.filing.is_wanted(errand.file.photographer):
+        is_filed = errand.file.filed is not None
+        if state is OriginalState.DELIVERED and self._tools.filing.is_wanted(errand.file.photographer) and not is_filed:
             self.file_away(errand.file, errand.original)
 
     def file_away(self, file: DroppedFile, original: int) -> None:
         """File a finished original away; where that is not possible now, the next scan finds it again."""
-        if not self._tools.lookout.is_unchanged(file):
-            return
         what = f"{file.photographer}: filing"
         try:
-            self._tools.filing.file_away(file, original)
+            if self._tools.lookout.is_unchanged(file):
+                self._tools.filing.file_away(file, original)
         except PassingFaultError as fault:
             self._obstacles.meet(what, fault.said)
         else:
@@ -378,7 +393,7 @@ def _job_of(errand: Errand, survey: Survey, tasks: list[DeliveryTask], doubts: t
     return Job(
         original=errand.original,
         photographer=errand.file.photographer,
-        drop=errand.file.drop,
+        root=errand.file.root,
         path=errand.file.path,
         fingerprint=errand.file.fingerprint,
         survey=survey,

@@ -50,11 +50,17 @@ class Settler:
             heapq.heappop(self._order)
         return self._order[0][0] if self._order else None
 
-    def review(self, now: float) -> Iterator[DroppedFile]:
-        """Look again at what is due; yield what has settled and let go of it and of what is gone."""
+    def review(self, now: float, answers: Callable[[str], bool] = lambda _photographer: True) -> Iterator[DroppedFile]:
+        """Look again at what is due; yield what has settled and let go of it and of what is gone.
+
+        Where a photographer's drop folder does not answer, nothing is looked at, and what is due is due later.
+        """
         while (next_due := self.next_due()) is not None and next_due <= now:
             _, key = heapq.heappop(self._order)
             before = self._sightings[key]
+            if not answers(before.file.photographer):
+                self._look_at(key, now + self._seconds(before.file.photographer))
+                continue
             found = list(look_at(before.file.photographer, before.file.drop, before.file.relative))
             if [file.relative for file in found] != [before.file.relative]:
                 self._forget(key)

@@ -18,7 +18,7 @@ from lanternslide.errors import StateDamagedError, StateError, StateNewerError
 
 __all__ = ["FORMAT", "faults_of", "open_database", "open_to_read", "place_of", "query", "stored_place"]
 
-FORMAT = 2
+FORMAT = 3
 """The format of the database, kept in its user_version."""
 
 DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})
@@ -95,7 +95,8 @@ def open_database(file: Path) -> sqlite3.Connection:
 def open_to_read(file: Path) -> sqlite3.Connection | None:
     """Return a connection that only reads the database *file*, beside a running service or without one.
 
-    None if there is no ledger yet, or one of an older format, which the service brings forward at its next start.
+    None if there is no ledger yet. One of an older format is read from a copy in memory, brought forward; the service
+    does that to the file at its next start.
 
     Raises
     ------
@@ -111,13 +112,12 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     try:
         with _readable(file):
             found = _check_format(connection, file)
+            if found < FORMAT:
+                connection = _brought_forward(connection)
             connection.execute(query("ledger_name")).fetchone()
     except BaseException:
         connection.close()
         raise
-    if found < FORMAT:
-        connection.close()
-        return None
     connection.row_factory = sqlite3.Row
     return connection
 
@@ -147,6 +147,19 @@ def _migrate(connection: sqlite3.Connection, file: Path) -> None:
     copy = file.with_name(f"{file.name}.format-{found}")
     copy.unlink(missing_ok=True)  # of a migration that was cut off
     connection.execute("VACUUM INTO ?", (os.fspath(copy),))
+    _bring_forward(connection, found)
+
+
+def _brought_forward(connection: sqlite3.Connection) -> sqlite3.Connection:
+    """Return a copy in memory of an older database, in this format; the *connection* is closed."""
+    memory = sqlite3.connect(":memory:", isolation_level=None)
+    with closing(connection):
+        connection.backup(memory)
+    _bring_forward(memory, memory.execute("PRAGMA user_version").fetchone()[0])
+    return memory
+
+
+def _bring_forward(connection: sqlite3.Connection, found: int) -> None:
     connection.create_function("place_of", 1, stored_place, deterministic=True)
     for number in range(found + 1, FORMAT + 1):
         script = files("lanternslide.ledger").joinpath(f"sql/migrations/{number}.sql").read_text("utf-8")

@@ -123,6 +123,10 @@ class Ledger:
         """Return the pictures that are filed away at a path, or in that folder."""
         return [OriginalRow.from_row(row) for row in self._all("originals_filed", **below(path))]
 
+    def waiting_where_filed(self, photographer: str) -> list[OriginalRow]:
+        """Return a photographer's pictures that are to be made again from where they are filed away."""
+        return [OriginalRow.from_row(row) for row in self._all("waiting_where_filed", photographer=photographer)]
+
     def originals_with_deliveries(self) -> list[OriginalRow]:
         """Return the pictures that something stands published of."""
         return [OriginalRow.from_row(row) for row in self._all("originals_with_deliveries")]
@@ -142,8 +146,10 @@ class Ledger:
         owner, path = file.photographer, os.fsencode(file.relative)
         with self._unhurried(), self._together():
             row = self._one(
-                "take_in", photographer=owner, picture=os.fsencode(picture), path=path, **_stored(file.fingerprint)
-            )
+                "take_in",
+                photographer=owner, picture=os.fsencode(picture), path=path,
+                filed_to=None if file.filed is None else os.fsencode(file.filed), **_stored(file.fingerprint),
+            )  # fmt: skip
             self._one("supersede", photographer=owner, path=path, id=row["id"])
         return OriginalRow.from_row(row)
 
@@ -349,9 +355,14 @@ class Ledger:
 
     # Folders
 
-    def use_folder(self, folder: Path) -> None:
-        """Note that a destination's folder is there and in use."""
-        self._one("use_folder", path=os.fsencode(folder))
+    def use_folder(self, folder: Path, mount: Path) -> None:
+        """Note that a destination's folder is there and in use, and where the disk is mounted that it lies on."""
+        self._one("use_folder", path=os.fsencode(folder), mount=os.fsencode(mount))
+
+    def mount_of(self, folder: Path) -> Path | None:
+        """Return where the disk of a used folder was mounted; None if that is not known."""
+        row = self._one("used_folder", path=os.fsencode(folder))
+        return None if row is None or row["mount"] is None else Path(os.fsdecode(row["mount"]))
 
     def has_used(self, folder: Path) -> bool:
         """Return whether a destination's folder was used before."""

@@ -29,6 +29,7 @@ __all__ = [
     "Started",
     "Waits",
     "Withdrawn",
+    "nobody",
 ]
 
 
@@ -170,3 +171,7 @@ Event: TypeAlias = (
     | ConfigRefused
 )
 Listener: TypeAlias = Callable[[Event], None]
+
+
+def nobody(_event: Event) -> None:
+    """Listen to nothing: for what is told in another way, or to nobody."""

@@ -35,18 +35,24 @@ class Fingerprint:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class DroppedFile:
-    """A file that lies in a drop folder."""
+    """A file that lies in a drop folder, or was dropped there and is filed away."""
 
     photographer: str  #: Whose drop folder it is.
     drop: Path  #: The drop folder.
     relative: Path  #: The path below the drop folder.
     fingerprint: Fingerprint  #: How it looked.
     is_folder: bool = False  #: A folder that is named like a picture.
+    filed: Path | None = None  #: Where it lies now, if it is filed away.
 
     @property
     def path(self) -> Path:
-        """The whole path."""
-        return self.drop / self.relative
+        """The whole path, where it lies now."""
+        return self.filed or self.drop / self.relative
+
+    @property
+    def root(self) -> Path:
+        """The folder above it up to which links are followed, and none below."""
+        return self.filed.parent if self.filed else self.drop
 
     @property
     def shown(self) -> str:

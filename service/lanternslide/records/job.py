@@ -58,7 +58,7 @@ class Recipe:
 class SurveyTask:
     """Look at an original: what it is, and its digest."""
 
-    drop: Path  #: The folder below which no link is followed.
+    root: Path  #: The folder below which no link is followed.
     path: Path
     fingerprint: Fingerprint  #: How it looked when it had settled.
     max_megapixels: float
@@ -94,7 +94,7 @@ class Job:
 
     original: int  #: Its number in the ledger.
     photographer: str
-    drop: Path  #: The folder below which no link is followed.
+    root: Path  #: The folder below which no link is followed.
     path: Path
     fingerprint: Fingerprint  #: How it looked when it was surveyed.
     survey: Survey

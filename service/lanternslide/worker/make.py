@@ -30,7 +30,7 @@ def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
     What changes while it is read is never published. Memory is bounded by what the survey has estimated.
     """
     try:
-        with bounded(job.survey.need_mib), opened(job.drop, job.path, job.fingerprint) as original:
+        with bounded(job.survey.need_mib), opened(job.root, job.path, job.fingerprint) as original:
             return _make(job, original.path)
     except OriginalChangedError:
         return None

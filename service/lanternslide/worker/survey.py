@@ -19,7 +19,7 @@ __all__ = ["survey"]
 def survey(task: SurveyTask) -> Survey | Refused | Stalled | None:
     """Return what the original is, why it is refused or stalled, or None if it has changed since it settled."""
     try:
-        with opened(task.drop, task.path, task.fingerprint) as original:
+        with opened(task.root, task.path, task.fingerprint) as original:
             digest = original.digest()
             header = read_header(original.path)
         _check_size(header, task.max_megapixels)

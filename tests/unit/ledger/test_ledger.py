@@ -156,8 +156,8 @@ def test_held_and_counts(ledger: Ledger) -> None:
 def test_used_folders_are_remembered(ledger: Ledger) -> None:
     """A destination's folder is known after its first use."""
     assert not ledger.has_used(Path("/out"))
-    ledger.use_folder(Path("/out"))
-    ledger.use_folder(Path("/out"))
+    ledger.use_folder(Path("/out"), Path("/"))
+    ledger.use_folder(Path("/out"), Path("/"))
 
     assert ledger.has_used(Path("/out"))
     assert ledger.used_folders() == [Path("/out")]
@@ -233,7 +233,7 @@ def test_a_newer_ledger_is_refused(folder: Path) -> None:
     with closing(sqlite3.connect(folder / "ledger.sqlite")) as connection:
         connection.execute("PRAGMA user_version = 99")
 
-    with pytest.raises(StateNewerError, match=r"format 99.*up to 2"):
+    with pytest.raises(StateNewerError, match=r"format 99.*up to 3"):
         Ledger(folder)
 
 
@@ -246,11 +246,12 @@ def columns_of(file: Path) -> dict[str, set[tuple[object, ...]]]:
         }
 
 
-def test_an_older_ledger_is_brought_forward_and_a_copy_kept(folder: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("number", [1, 2])
+def test_an_older_ledger_is_brought_forward_and_a_copy_kept(number: int, folder: Path, tmp_path: Path) -> None:
     """Everything is still known afterwards, the schema is that of a new ledger, and the old file can be put back."""
     file = folder / "ledger.sqlite"
     with closing(sqlite3.connect(file)) as connection:
-        connection.executescript((Path(__file__).parent / "format-1.sql").read_text("utf-8"))
+        connection.executescript((Path(__file__).parent / f"format-{number}.sql").read_text("utf-8"))
         connection.execute("INSERT INTO ledger (only, name) VALUES (1, 'abc')")
         connection.execute(
             "INSERT INTO original (photographer, picture, path, size, mtime_ns, inode, state) "
@@ -260,10 +261,22 @@ def test_an_older_ledger_is_brought_forward_and_a_copy_kept(folder: Path, tmp_pa
             "INSERT INTO delivery (original, destination, density, state, recipe, output, output_size, output_digest) "
             "VALUES (1, 'club', 1, 'delivered', '{}', ?, 3, 'j')", (b"/out/Seal.jpg",)
         )  # fmt: skip
-        connection.execute("PRAGMA user_version = 1")
+        if number > 1:
+            connection.execute("UPDATE delivery SET place = ?", (b"/out/seal.jpg",))
+        connection.execute("INSERT INTO used_folder (path) VALUES (?)", (b"/out",))
+        connection.execute(f"PRAGMA user_version = {number}")
         connection.commit()
+    before = file.read_bytes()
+
+    only_read = Ledger.to_read(folder)
+    assert only_read is not None
+    with only_read as ledger:
+        assert ledger.known_of("ida")[b"x"].state is OriginalState.DELIVERED
+        assert ledger.faults() == []
+    assert file.read_bytes() == before
 
     with Ledger(folder) as ledger:
+        assert (ledger.has_used(Path("/out")), ledger.mount_of(Path("/out"))) == (True, None)
         assert ledger.name == "abc"
         assert ledger.known_of("ida")[b"x"].state is OriginalState.DELIVERED
         owner = ledger.owner_of(Path("/out/seal.jpg"))
@@ -277,8 +290,8 @@ def test_an_older_ledger_is_brought_forward_and_a_copy_kept(folder: Path, tmp_pa
     assert {name: {c[:3] for c in found} for name, found in columns_of(file).items()} == {
         name: {c[:3] for c in found} for name, found in columns_of(fresh / "ledger.sqlite").items()
     }
-    with closing(sqlite3.connect(folder / "ledger.sqlite.format-1")) as copy:
-        assert copy.execute("PRAGMA user_version").fetchone() == (1,)
+    with closing(sqlite3.connect(folder / f"ledger.sqlite.format-{number}")) as copy:
+        assert copy.execute("PRAGMA user_version").fetchone() == (number,)
         assert copy.execute("SELECT count(*) FROM delivery").fetchone() == (1,)
 
 

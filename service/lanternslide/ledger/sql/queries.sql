@@ -18,6 +18,10 @@ SELECT * FROM original WHERE photographer = :photographer AND (
 -- Pictures that are filed away at a path or below a folder.
 SELECT * FROM original WHERE filed_to = :path OR (filed_to >= :below AND filed_to < :beyond);
 
+-- name: waiting_where_filed
+-- A photographer's pictures that are to be made again from where they are filed away.
+SELECT * FROM original WHERE state = 'waiting' AND photographer = :photographer AND filed_to IS NOT NULL;
+
 -- name: originals_with_deliveries
 -- Pictures that something stands published of, oldest first.
 SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdrawn') AND EXISTS (
@@ -37,7 +41,7 @@ ON CONFLICT (photographer, picture) DO UPDATE SET
         AND state IN ('waiting', 'working') THEN attempts ELSE 0 END,
     path = excluded.path, size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode,
     digest = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode) THEN digest END,
-    state = 'waiting', reason = NULL, reason_key = NULL, filed_to = NULL
+    state = 'waiting', reason = NULL, reason_key = NULL, filed_to = :filed_to
 RETURNING *;
 
 -- name: supersede
@@ -265,11 +269,12 @@ UPDATE original SET state = 'waiting' WHERE state = 'working';
 
 -- name: use_folder
 -- A destination's folder is there and ours to use.
-INSERT INTO used_folder (path) VALUES (:path) ON CONFLICT DO NOTHING;
+INSERT INTO used_folder (path, mount) VALUES (:path, :mount)
+ON CONFLICT DO UPDATE SET mount = excluded.mount WHERE mount IS NOT excluded.mount;
 
 -- name: used_folder
 -- Whether a destination's folder was used before.
-SELECT path FROM used_folder WHERE path = :path;
+SELECT path, mount FROM used_folder WHERE path = :path;
 
 -- name: used_folders
 -- All of them.

@@ -1,4 +1,4 @@
--- Format 2. Paths are bytes: a name need not be text.
+-- Format 3. Paths are bytes: a name need not be text.
 
 -- One row says which ledger this is; temporary files carry its name, so that no other service sweeps them.
 CREATE TABLE ledger (
@@ -104,5 +104,6 @@ CREATE TABLE earlier (
 
 -- Destination folders that were used: their absence is a fault that may pass, never a reason to make them anew.
 CREATE TABLE used_folder (
-    path BLOB PRIMARY KEY
+    path BLOB PRIMARY KEY,
+    mount BLOB                       -- where the disk or share is mounted that it lies on
 ) STRICT, WITHOUT ROWID;

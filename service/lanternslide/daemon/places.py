@@ -1,0 +1,89 @@
+"""What can be told about destinations' folders: one that hangs, is away, or whose disk is not mounted shows nothing."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from lanternslide.daemon.probe import Probe
+from lanternslide.delivery import is_folder
+from lanternslide.errors import PassingFaultError
+from lanternslide.ledger import Ledger
+from lanternslide.words import Passing
+
+__all__ = ["Places"]
+
+
+class Places:
+    """Knows which folders were used, and on which disks; absence is no fact where it cannot be told.
+
+    An unmounted share leaves an empty folder behind, which nobody may take for the destination: neither may anything
+    be written there, nor follows that what stood there was deleted.
+    """
+
+    def __init__(self, ledger: Ledger, probe: Probe) -> None:
+        self._ledger = ledger
+        self._probe = probe
+
+    def answers(self, folder: Path) -> bool:
+        """Return whether the system answers when asked about *folder*."""
+        return self._probe.answers(folder)
+
+    def use(self, folder: Path) -> None:
+        """Note that something is put into *folder*, and on which disk it lies."""
+        self._ledger.use_folder(folder, _mount_of(folder))
+
+    def has_used(self, folder: Path) -> bool:
+        """Return whether something was put into *folder* before."""
+        return self._ledger.has_used(folder)
+
+    def check(self, folder: Path, destination: str) -> None:
+        """Make sure that what *folder* shows can be believed; it may be absent.
+
+        Raises
+        ------
+        PassingFaultError
+            If it does not answer, or its disk or share is not mounted.
+        """
+        if not self._probe.answers(folder):
+            raise PassingFaultError(Passing.DESTINATION_SILENT, folder=folder, destination=destination)
+        there = _nearest(folder)
+        if there is None:
+            return
+        mount = self._ledger.mount_of(there)
+        if mount is not None and not os.path.ismount(mount) and _is_bare(there):
+            raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=there, destination=destination, mount=mount)
+
+    def check_file(self, path: Path, destination: str) -> None:
+        """Make sure that it can be told whether a file stands at *path*.
+
+        Raises
+        ------
+        PassingFaultError
+            If its folder does not answer or is away. A folder that was deleted inside a destination's folder is not:
+            the file is certainly gone then.
+        """
+        self.check(path.parent, destination)
+        there = _nearest(path.parent)
+        if there != path.parent and (there is None or not self._ledger.has_used(there)):
+            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=destination)
+
+
+def _nearest(folder: Path) -> Path | None:
+    """Return the folder itself, or the nearest above it that is there."""
+    return next((candidate for candidate in (folder, *folder.parents) if is_folder(candidate)), None)
+
+
+def _mount_of(folder: Path) -> Path:
+    """Return where the disk or share that *folder* lies on is mounted."""
+    real = Path(os.path.realpath(folder))
+    return next((candidate for candidate in (real, *real.parents) if os.path.ismount(candidate)), real)
+
+
+def _is_bare(folder: Path) -> bool:
+    """Return whether a folder holds nothing, or only what is hidden, as a mount point does."""
+    try:
+        with os.scandir(folder) as entries:
+            return all(entry.name.startswith(".") for entry in entries)
+    except OSError:
+        return True
