@@ -53,6 +53,7 @@ class Doubt(StrEnum):
     OTHER_PAGES = "other-pages"
     METADATA_LEFT_BEHIND = "metadata-left-behind"
     RIGHTS_LEFT_BEHIND = "rights-left-behind"
+    YEAR_OF_FILE = "year-of-file"
     NAME_TAKEN = "name-taken"
     NAME_INHERITED = "name-inherited"
     OUT_OF_GAMUT = "out-of-gamut"
@@ -250,6 +251,9 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "delivered picture."
         ),
         Doubt.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures: your rights data were left out.",
+        Doubt.YEAR_OF_FILE: (
+            "The picture does not say when it was taken: the year in its copyright notice ({year}) is that of its file."
+        ),
         Doubt.NAME_TAKEN: (
             "A file that is not this picture's own already had the name “{taken}”, so this one is called "
             "“{given}”. Both are kept."
@@ -435,7 +439,6 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
 
 NOT_YET: Mapping[Word, str] = MappingProxyType(
     {
-        Doubt.RIGHTS_LEFT_BEHIND: "metadata policies",
         Doubt.OUT_OF_GAMUT: "measured doubts",
         Doubt.CLIPPED_SHADOWS: "measured doubts",
         Doubt.CLIPPED_HIGHLIGHTS: "measured doubts",

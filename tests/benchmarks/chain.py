@@ -75,9 +75,10 @@ def run(original: Path, *long_edges: int, whole: bool) -> None:
     """Make a delivery of *original* for each long edge, as the worker does."""
     from lanternslide.chain import decode, measure, plan_deliveries  # noqa: PLC0415
     from lanternslide.imaging.encode import encode_jpeg  # noqa: PLC0415
-    from lanternslide.imaging.metadata import carry_metadata  # noqa: PLC0415
+    from lanternslide.imaging.metadata import Policy, Wishes, carry_metadata  # noqa: PLC0415
     from lanternslide.imaging.read import read_header  # noqa: PLC0415
     from lanternslide.imaging.working_space import working_space  # noqa: PLC0415
+    from lanternslide.records import Rights  # noqa: PLC0415
     from tests.support.chain import recipe, task  # noqa: PLC0415
 
     header = read_header(original)
@@ -96,7 +97,11 @@ def run(original: Path, *long_edges: int, whole: bool) -> None:
         jpeg = encode_jpeg(rendering.codes, quality=QUALITY, chroma="4:4:4", progressive=True, density=None)
         if whole:
             measure(rendering, jpeg)
-            carry_metadata(original, jpeg, width=rendering.plan.width, height=rendering.plan.height)
+            width, height = rendering.plan.width, rendering.plan.height
+            wishes = Wishes(
+                policy=Policy.WHOLE, keep_location=False, rights=Rights(), width=width, height=height, year="2026"
+            )
+            carry_metadata(original, jpeg, wishes)
 
 
 def alone(original: Path, long_edge: int) -> None:

@@ -1,9 +1,12 @@
-"""Many files: dropped at once in three ways, known at the start, and a scan that changes nothing.
+"""Many files: dropped at once in three ways, known at the start, a scan that changes nothing, and 200 real pictures.
 
-Run it with ``python -m tests.benchmarks.scale [--files 10000] [--known 100000]``. Files are small (90 × 60 pixels), so
+Run it with ``python -m tests.benchmarks.scale [--files 10000] [--known 100000] [--pictures 200]`` (0 leaves a part
+out). Files are small (90 × 60 pixels), so
 that what is measured is the service and not the chain. `alone` is the same deliveries made one after the other by a
 worker's functions in one process, divided by the number of workers; the service's time against it is what finding,
-settling, the ledger and publishing cost. Memory is that of the main process at its peak.
+settling, the ledger and publishing cost. Memory is that of the main process at its peak. The 200 pictures are
+the demo's of 24 megapixels, dropped at once; what their deliveries take alone is measured in as many processes as
+workers.
 """
 
 from __future__ import annotations
@@ -27,6 +30,7 @@ from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, Watching, make_home, watching
 
 WORKERS = 2
+PICTURE = Path("demo_inbox/ida/kelp-ledges.jpg")
 CONFIG = PLAIN.replace("settle_seconds = 0.3", "settle_seconds = 2").replace(
     'otherwise = ["portfolio", "journal"]', 'otherwise = ["club"]'
 )
@@ -38,10 +42,7 @@ def originals(folder: Path, number: int) -> None:
     first = save_jpeg(folder / "0.jpg", 90, 60)
     content = first.read_bytes()
     for index in range(1, number):
-        # A comment behind the end of the picture makes other bytes of it.
-        (folder / f"{index}.jpg").write_bytes(
-            content[:-2] + b"\xff\xfe" + (10).to_bytes(2) + b"%08d" % index + b"\xff\xd9"
-        )
+        (folder / f"{index}.jpg").write_bytes(numbered(content, index))
 
 
 def copy(source: Path, drop: Path) -> None:
@@ -113,6 +114,73 @@ def dropped(number: int) -> None:
             ratio = seconds / (one * number / WORKERS)
             cost = f"{seconds:6.1f} s, {ratio:.2f} of alone"
             print(f"{way.__name__:12s} {number} files: {cost}, main process {peak:.0f} MiB", flush=True)
+
+
+def pictures(number: int) -> None:
+    """Measure the whole service over so many real pictures against their deliveries alone."""
+    with tempfile.TemporaryDirectory() as folder:
+        root = Path(folder) / "home"
+        root.mkdir()
+        home = make_home(root, CONFIG.replace("box = [1920, 1080]", "long_edge = 1050"))
+        source = Path(folder) / "originals"
+        source.mkdir()
+        content = PICTURE.read_bytes()
+        for index in range(number):
+            (source / f"{index}.jpg").write_bytes(numbered(content, index))
+        for path in source.iterdir():  # read once, so that neither way finds them in memory and the other does not
+            path.read_bytes()
+        alone_seconds = alone_together(source)
+        with watching(home) as service:
+            while not service.events():
+                time.sleep(0.05)
+            started = time.perf_counter()
+            move_folder(source, home.drop())
+            wait_for(home, number, service)
+            seconds = time.perf_counter() - started
+            assert service.stop() == 0
+    print(
+        f"{number} pictures of 24 megapixels: {seconds:.1f} s, their deliveries alone by {WORKERS} processes "
+        f"{alone_seconds:.1f} s: {seconds / alone_seconds:.2f}",
+        flush=True,
+    )
+
+
+def alone_together(folder: Path) -> float:
+    """Return how long as many processes as workers take for the deliveries of all files, in seconds."""
+    command = [sys.executable, "-m", "tests.benchmarks.scale", "--share"]
+    environment = {**os.environ, "PYTHONPATH": f"service{os.pathsep}."}
+    environment |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "VIPS_CONCURRENCY": "1"}  # as workers have it
+    processes = [
+        subprocess.Popen([*command, str(folder), str(which)], env=environment, stdin=subprocess.PIPE,
+                         stdout=subprocess.PIPE, text=True)
+        for which in range(WORKERS)
+    ]  # fmt: skip
+    for process in processes:  # each has loaded everything
+        assert process.stdout is not None
+        process.stdout.readline()
+    started = time.perf_counter()
+    for process in processes:
+        assert process.stdin is not None
+        process.stdin.write("go\n")
+        process.stdin.flush()
+    for process in processes:
+        process.communicate()
+    return time.perf_counter() - started
+
+
+def share(folder: Path, which: int) -> None:
+    """Make the deliveries of its share of the files, once told to go."""
+    paths = sorted(folder.iterdir())[which::WORKERS]
+    deliver(paths[0], recipe(1050))
+    print("ready", flush=True)
+    sys.stdin.readline()
+    for path in paths:
+        deliver(path, recipe(1050))
+
+
+def numbered(content: bytes, index: int) -> bytes:
+    """Return a JPEG with a comment behind the end of the picture, which makes other bytes of it."""
+    return content[:-2] + b"\xff\xfe" + (10).to_bytes(2) + b"%08d" % index + b"\xff\xd9"
 
 
 def known(number: int) -> None:
@@ -198,11 +266,18 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--files", type=int, default=10_000)
     parser.add_argument("--known", type=int, default=100_000)
+    parser.add_argument("--pictures", type=int, default=200)
+    parser.add_argument("--share", nargs=2, metavar=("FOLDER", "WHICH"))
     arguments = parser.parse_args()
+    if arguments.share:
+        share(Path(arguments.share[0]), int(arguments.share[1]))
+        return
     if arguments.known:
         known(arguments.known)
     if arguments.files:
         dropped(arguments.files)
+    if arguments.pictures:
+        pictures(arguments.pictures)
 
 
 if __name__ == "__main__":

@@ -37,12 +37,6 @@ OF_SERVICE = (
     _Coming(key="executor", off=_is("local"), off_text='"local"', feature="Work on more than one machine"),
     _Coming(key="proofs_keep_days", off=_is(90), off_text="90", feature="The proof sheet"),
 )
-OF_PHOTOGRAPHER = (
-    _Coming(key="creator", off=_is(None), off_text="", feature="Filling in rights data"),
-    _Coming(key="copyright", off=_is(None), off_text="", feature="Filling in rights data"),
-    _Coming(key="contact", off=_is(None), off_text="", feature="Filling in rights data"),
-    _Coming(key="override_rights", off=_is(False), off_text="false", feature="Filling in rights data"),
-)
 OF_DESTINATION = (
     _Coming(key="name", off=_is("{stem}.jpg"), off_text='"{stem}.jpg"', feature="A pattern for names"),
     _Coming(key="slug", off=_is(False), off_text="false", feature="Plain lower-case names"),
@@ -50,8 +44,6 @@ OF_DESTINATION = (
     _Coming(key="min_ssim", off=_is(0.98), off_text="0.98", feature="Quality by need"),
     _Coming(key="max_bytes", off=_is(None), off_text="", feature="A limit on bytes"),
     _Coming(key="min_quality", off=_is(80), off_text="80", feature="A limit on bytes"),
-    _Coming(key="metadata", off=_is("whole"), off_text='"whole"', feature="Choosing the metadata that travels"),
-    _Coming(key="keep_location", off=_is(False), off_text="false", feature="Keeping the location"),
     _Coming(key="watermark", off=_is(None), off_text="", feature="A watermark"),
     _Coming(key="forecast", off=_is(None), off_text="", feature="A forecast"),
     _Coming(key="manifest", off=_is(False), off_text="false", feature="A manifest for site generators"),
@@ -68,8 +60,6 @@ def _look(prefix: str, part: object, rules: tuple[_Coming, ...]) -> Iterator[Una
 def unavailable(settings: Settings, overridden: dict[tuple[str, str], Destination]) -> Iterator[Unavailable]:
     """Yield every key of *settings* that asks for a feature still to come."""
     yield from _look("service", settings.service, OF_SERVICE)
-    for name, photographer in settings.photographers.items():
-        yield from _look(f"photographers.{name}", photographer, OF_PHOTOGRAPHER)
     for name, destination in settings.destinations.items():
         yield from _look(f"destinations.{name}", destination, OF_DESTINATION)
     for (owner, name), destination in overridden.items():

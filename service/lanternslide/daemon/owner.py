@@ -13,7 +13,7 @@ from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.recipes import wanted_by
+from lanternslide.daemon.recipes import is_same_recipe, wanted_by
 from lanternslide.daemon.requests import Answer, Request
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.taking_back import TakenBack, take_back
@@ -301,7 +301,9 @@ class Owner:
             if recipe is None or delivery.state not in ("delivered", "left out"):
                 continue
             is_missing = delivery.output is not None and self._is_missing(delivery.output.path, delivery.destination)
-            if (request.missing and is_missing) or (request.again and not is_missing and recipe != delivery.recipe):
+            if (request.missing and is_missing) or (
+                request.again and not is_missing and not is_same_recipe(recipe, delivery.recipe)
+            ):
                 chosen.append(delivery)
         # What was taken back from a destination stays away in other densities too.
         back = {delivery.destination for delivery in deliveries if delivery.state == "withdrawn"}

@@ -62,7 +62,7 @@ class Publisher:
             delivery=row.id,
             destination=row.destination,
             density=row.density,
-            recipe=recipe_of(destination),
+            recipe=recipe_of(destination, self._settings.photographers[errand.file.photographer]),
             temporary=folder / temporary_name(self._run, row.id),
         )
 
@@ -170,7 +170,8 @@ class Publisher:
             if task.destination not in self._settings.destinations_of(photographer):
                 return True
             destination = self._settings.destination_for(photographer, task.destination)
-            if task.density not in destination.densities or task.recipe != recipe_of(destination):
+            recipe = recipe_of(destination, self._settings.photographers[photographer])
+            if task.density not in destination.densities or task.recipe != recipe:
                 return True
         return False
 

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import MISSING, asdict, fields
+from functools import cache
+from typing import Any
 
-from lanternslide.config import Destination, Settings, Size
+from lanternslide.config import Destination, Photographer, Settings, Size
 from lanternslide.config.settings import SIZE_RULES, Pass
 from lanternslide.intake import Place
 from lanternslide.ledger import Wanted
-from lanternslide.records import Mask, Recipe, Routing, Sharpening, SizeRule
+from lanternslide.records import Mask, Recipe, Rights, Routing, Sharpening, SizeRule
 
-__all__ = ["place_of", "recipe_of", "recipes_for", "wanted_by"]
+__all__ = ["is_same_recipe", "place_of", "recipe_of", "recipes_for", "wanted_by"]
 
 
 def place_of(settings: Settings, photographer: str) -> Place:
@@ -30,8 +32,8 @@ def place_of(settings: Settings, photographer: str) -> Place:
     )
 
 
-def recipe_of(destination: Destination) -> Recipe:
-    """Return how pictures are prepared for *destination*."""
+def recipe_of(destination: Destination, photographer: Photographer) -> Recipe:
+    """Return how pictures of *photographer* are prepared for *destination*."""
     if destination.quality == "auto":
         raise ValueError("quality by need is refused when the config is loaded")
     return Recipe(
@@ -43,6 +45,14 @@ def recipe_of(destination: Destination) -> Recipe:
         brightness=destination.tone.brightness,
         contrast=destination.tone.contrast,
         clip=destination.out_of_gamut == "clip",
+        metadata=destination.metadata,
+        keep_location=destination.keep_location,
+        rights=Rights(
+            creator=photographer.creator,
+            copyright=photographer.copyright,
+            contact=photographer.contact,
+            override=photographer.override_rights,
+        ),
     )
 
 
@@ -77,7 +87,28 @@ def recipes_for(settings: Settings, photographer: str, routing: Routing) -> Iter
     for name in routing.destinations:
         destination = settings.destination_for(photographer, name)
         for density in destination.densities:
-            yield name, recipe_of(destination), density
+            yield name, recipe_of(destination, settings.photographers[photographer]), density
+
+
+def is_same_recipe(one: str, other: str) -> bool:
+    """Return whether two recipes, as the ledger knows them, ask for the same; what one does not name is at its default.
+
+    A ledger may know recipes from before a setting was there.
+    """
+    return {**_defaults(), **json.loads(one)} == {**_defaults(), **json.loads(other)}
+
+
+@cache
+def _defaults() -> dict[str, Any]:
+    plain = Recipe(
+        size=SizeRule(rule="long_edge", values=(1,)),
+        sharpening=Sharpening(),
+        quality=90,
+        chroma="4:4:4",
+        progressive=True,
+    )
+    named = {field.name for field in fields(Recipe) if field.default is not MISSING}
+    return {name: value for name, value in asdict(plain).items() if name in named}
 
 
 def wanted_by(settings: Settings, photographer: str, routing: Routing) -> list[Wanted]:

@@ -1,7 +1,17 @@
 """The frozen records that flow from the drop folder to the ledger."""
 
 from lanternslide.records.files import DroppedFile, Fingerprint, shown_path
-from lanternslide.records.job import DeliveryTask, Job, Mask, Recipe, Sharpening, SizeRule, Survey, SurveyTask
+from lanternslide.records.job import (
+    DeliveryTask,
+    Job,
+    Mask,
+    Recipe,
+    Rights,
+    Sharpening,
+    SizeRule,
+    Survey,
+    SurveyTask,
+)
 from lanternslide.records.made import LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
@@ -19,6 +29,7 @@ __all__ = [
     "Recipe",
     "Record",
     "Refused",
+    "Rights",
     "Routing",
     "Sharpening",
     "SizeRule",

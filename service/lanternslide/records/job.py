@@ -8,7 +8,7 @@ from pathlib import Path
 from lanternslide.records.files import Fingerprint
 from lanternslide.words import Said
 
-__all__ = ["DeliveryTask", "Job", "Mask", "Recipe", "Sharpening", "SizeRule", "Survey", "SurveyTask"]
+__all__ = ["DeliveryTask", "Job", "Mask", "Recipe", "Rights", "Sharpening", "SizeRule", "Survey", "SurveyTask"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -41,6 +41,16 @@ class Sharpening:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Rights:
+    """What a photographer wants every delivery to say about who made it and whose it is."""
+
+    creator: str | None = None
+    copyright: str | None = None  #: ``{year}`` stands for the year of capture.
+    contact: str | None = None
+    override: bool = False  #: Whether it replaces what an original says; otherwise it fills in what is missing.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Recipe:
     """How pictures are prepared for a destination, without its folder and names."""
 
@@ -52,6 +62,9 @@ class Recipe:
     brightness: float = 0.0  #: The owner's correction, L*.
     contrast: float = 0.0  #: The owner's correction, per cent.
     clip: bool = False  #: Whether colours that sRGB cannot show are clipped, not brought in.
+    metadata: str = "whole"  #: ``whole``, ``rights`` or ``bare``.
+    keep_location: bool = False
+    rights: Rights = Rights()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 
 from lanternslide.chain import PLAN_VERSION, Evidence, Rendering, Way, decode, measure, plan_deliveries
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.imaging.encode import encode_jpeg
-from lanternslide.imaging.metadata import carry_metadata
+from lanternslide.imaging.metadata import Carried, Policy, Wishes, carry_metadata
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.working_space import WorkingSpace, working_space
-from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Recipe, Refused, Stalled
 from lanternslide.records.record import Clipped, Figures, Halo, Spread
 from lanternslide.words import Doubt, Said, say
 from lanternslide.worker.memory import bounded, peak_mib
@@ -80,21 +81,40 @@ def _write(
         rendering.codes,
         quality=plan.quality, chroma=plan.chroma, progressive=plan.progressive, density=header.density,
     )  # fmt: skip
-    carried = carry_metadata(header.path, jpeg, width=plan.width, height=plan.height)
+    carried = carry_metadata(header.path, jpeg, _wishes(task.recipe, plan.width, plan.height, header))
     try:
         write_temporary(task.temporary, carried.jpeg)
     except PassingFaultError as fault:
         return Stalled(said=fault.said, delivery=task.delivery)
-    left: tuple[Said, ...] = ()
-    if carried.left_behind:
-        left = (say(Doubt.METADATA_LEFT_BEHIND, detail="; ".join(carried.left_behind)),)
     return Made(
         delivery=task.delivery,
         bytes=len(carried.jpeg),
         digest=hashlib.sha256(carried.jpeg).hexdigest(),
         figures=_figures(rendering, measure(rendering, jpeg), header, space, seconds + time.monotonic() - started),
-        doubts=(*doubts, *plan.doubts, *rendering.doubts, *left),
+        doubts=(*doubts, *plan.doubts, *rendering.doubts, *_doubts_about(carried)),
     )
+
+
+def _wishes(recipe: Recipe, width: int, height: int, header: Header) -> Wishes:
+    """Return what metadata a delivery is to have."""
+    changed_at = datetime.fromtimestamp(header.path.stat().st_mtime, UTC)
+    return Wishes(
+        policy=Policy(recipe.metadata),
+        keep_location=recipe.keep_location,
+        rights=recipe.rights,
+        width=width,
+        height=height,
+        year=str(changed_at.year),
+    )
+
+
+def _doubts_about(carried: Carried) -> Iterator[Said]:
+    if carried.left_behind:
+        yield say(Doubt.METADATA_LEFT_BEHIND, detail="; ".join(carried.left_behind))
+    if carried.lacks_rights:
+        yield say(Doubt.RIGHTS_LEFT_BEHIND)
+    if carried.year is not None:
+        yield say(Doubt.YEAR_OF_FILE, year=carried.year)
 
 
 def _figures(rendering: Rendering, evidence: Evidence, header: Header, space: WorkingSpace, seconds: float) -> Figures:

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import PydanticUndefined
 
 from lanternslide.config import Settings, find_config, load_settings
-from lanternslide.config.available import OF_DESTINATION, OF_PHOTOGRAPHER, OF_SERVICE
+from lanternslide.config.available import OF_DESTINATION, OF_SERVICE
 from lanternslide.config.settings import (
     Cluster,
     Destination,
@@ -253,21 +253,19 @@ def test_overrides_are_checked(tmp_path: Path) -> None:
 
 ON = {
     "executor": '"dask://127.0.0.1:8786"', "proofs_keep_days": "30",
-    "creator": '"Ida"', "copyright": '"© Ida"', "contact": '"ida@skerrow.example"', "override_rights": "true",
     "name": '"{stem}-{width}.jpg"', "slug": "true",
     "quality": '"auto"',
-    "min_ssim": "0.9", "max_bytes": '"500 kB"', "min_quality": "70", "metadata": '"bare"', "keep_location": "true",
+    "min_ssim": "0.9", "max_bytes": '"500 kB"', "min_quality": "70",
     "watermark": '{ text = "Ida" }', "forecast": "{ long_edge = 1080 }", "manifest": "true",
 }  # fmt: skip
 """A value that asks for the feature, for each key whose feature is still to come."""
 
 
-@pytest.mark.parametrize("coming", [*OF_SERVICE, *OF_PHOTOGRAPHER, *OF_DESTINATION], ids=lambda rule: rule.key)
+@pytest.mark.parametrize("coming", [*OF_SERVICE, *OF_DESTINATION], ids=lambda rule: rule.key)
 def test_what_is_not_there_yet_is_refused_by_name(tmp_path: Path, coming: Any) -> None:
     """A key that asks for a feature to come is refused with the feature named; its off value is accepted."""
     where = {
         **{rule.key: "[service]" for rule in OF_SERVICE},
-        **{rule.key: "[photographers.ida]" for rule in OF_PHOTOGRAPHER},
         **{rule.key: "[destinations.portfolio]" for rule in OF_DESTINATION},
     }[coming.key]
 

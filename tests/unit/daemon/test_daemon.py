@@ -90,7 +90,10 @@ def test_the_config_becomes_wishes() -> None:
     wanted = wanted_by(settings, "juno", routing)
 
     assert [(wish.destination, wish.density) for wish in wanted] == [("journal", 1), ("journal", 2), ("club", 1)]
-    assert recipe_of(settings.destination_for("juno", "journal")).size == SizeRule(rule="long_edge", values=(1400,))
-    assert recipe_of(settings.destination_for("juno", "club")).size == SizeRule(rule="box", values=(1920, 1080))
+    juno = settings.photographers["juno"]
+    journal, club = (recipe_of(settings.destination_for("juno", name), juno) for name in ("journal", "club"))
+    assert journal.size == SizeRule(rule="long_edge", values=(1400,))
+    assert club.size == SizeRule(rule="box", values=(1920, 1080))
+    assert journal.rights.creator == juno.creator
     with pytest.raises(KeyError):
         _ = place.tags["portfolio"]

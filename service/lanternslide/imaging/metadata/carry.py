@@ -1,0 +1,240 @@
+"""Carrying Exif, IPTC and XMP from an original into a delivery.
+
+The original is opened by path and only read. What describes the original's file rather than the picture (its
+structure, orientation, embedded previews, history) never travels; the rest as the destination's policy says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pyexiv2
+
+from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, is_opaque, travels
+from lanternslide.imaging.metadata.packets import changed, extension_of, fields_of, joined, with_packet
+from lanternslide.imaging.metadata.rights import agreed, capture_year
+from lanternslide.records import Rights
+
+__all__ = ["Carried", "Wishes", "carry_metadata"]
+
+MUTE = 4
+pyexiv2.set_log_level(MUTE)
+
+INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
+"""Which colour space a picture without profile is in (DCF 2.0, JEITA CP-3461A)."""
+
+EXTENDED = "Xmp.xmpNote.HasExtendedXMP"
+CHARACTERS = {"Iptc.Envelope.CharacterSet": "\x1b%G"}
+"""IIM is written in UTF-8 (IPTC IIM 4.2, 1:90)."""
+
+PARTS = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
+"""All that the library can copy from file to file."""
+
+BROKEN = (RuntimeError, UnicodeError, ValueError)
+"""What the library raises where metadata is damaged, or too large for its place."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wishes:
+    """What is to travel with a delivery, and what its file is."""
+
+    policy: Policy
+    keep_location: bool
+    rights: Rights
+    width: int  #: Pixels of the delivery.
+    height: int
+    year: str  #: Of the original's file, for one that does not say when it was taken.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Carried:
+    """A delivery with its metadata."""
+
+    jpeg: bytes
+    left_behind: tuple[str, ...] = ()  #: What could not be carried over, for a person.
+    lacks_rights: bool = False  #: Whether rights data were there, and the destination wants none.
+    year: str | None = None  #: The year of the file, where that stands for the one of capture.
+
+
+@dataclass(slots=True)
+class _Source:
+    """What an original says."""
+
+    image: Any
+    packet: str = ""
+    fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
+    left: list[str] = field(default_factory=list)
+
+
+def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
+    """Return *jpeg* (the delivery, without metadata but for its profile) with what *wishes* want of *original*.
+
+    What cannot be read or written is left behind and named; it never stops a delivery.
+    """
+    try:
+        image = pyexiv2.Image(str(original))
+    except (RuntimeError, UnicodeError) as error:
+        image, unread = None, [_first_line(error)]
+    else:
+        unread = []
+    source = _Source(image=image, left=unread)
+    try:
+        _read(source, original)
+        return _carried(source, jpeg, wishes)
+    finally:
+        if image is not None:
+            image.close()
+
+
+def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
+    if wishes.policy is Policy.BARE:
+        has_rights = any(source.fields[kind].get(key) for kind, keys in AUTHOR.items() for key in keys)
+        return Carried(jpeg=jpeg, lacks_rights=has_rights)
+    year = capture_year(source.fields)
+    own = agreed(source.fields, wishes.rights, year or wishes.year)
+    for kind, write in (("exif", _with_exif), ("iptc", _with_iptc), ("xmp", _with_xmp)):
+        try:
+            jpeg = write(source, jpeg, wishes, own[kind])
+        except BROKEN as error:
+            source.left.append(f"{kind}: {_first_line(error)}")
+    says_year = wishes.rights.copyright is not None and "{year}" in wishes.rights.copyright and year is None
+    return Carried(jpeg=jpeg, left_behind=tuple(source.left), year=wishes.year if says_year else None)
+
+
+# Reading
+
+
+def _read(source: _Source, original: Path) -> None:
+    """Read all that an original says; what is damaged is noted as left behind."""
+    if source.image is None:
+        return
+    for kind, read in (("exif", _read_exif), ("iptc", _read_iptc)):
+        try:
+            source.fields[kind] = read(source.image)
+        except BROKEN as error:
+            source.left.append(f"{kind}: {_first_line(error)}")
+    try:
+        source.packet = str(source.image.read_raw_xmp())
+        source.fields["xmp"] = fields_of(source.packet) if source.packet else {}
+        digest = source.fields["xmp"].get(EXTENDED)
+        if digest is not None:
+            _read_extension(source, original, str(digest))
+    except BROKEN as error:
+        source.packet = ""
+        source.left.append(f"xmp: {_first_line(error)}")
+
+
+def _read_extension(source: _Source, original: Path, digest: str) -> None:
+    extension = extension_of(original, digest)
+    if not extension:
+        source.left.append("xmp: its extension is missing or damaged")
+        return
+    try:
+        source.packet = joined(source.packet, extension)
+        source.fields["xmp"] = fields_of(source.packet)
+    except BROKEN as error:
+        source.left.append(f"xmp: {_first_line(error)}")
+
+
+def _read_exif(image: Any) -> dict[str, Any]:
+    return {key: _text(value) for key, value in image.read_exif(encoding="latin-1").items()}
+
+
+def _read_iptc(image: Any) -> dict[str, Any]:
+    return {key: _text(value) for key, value in image.read_iptc(encoding="latin-1").items()}
+
+
+def _text(value: Any) -> Any:
+    """Return text as what it was meant to be: UTF-8 if it can be that, otherwise Latin-1 (common practice)."""
+    if isinstance(value, list):
+        return [_text(item) for item in value]
+    try:
+        return str(value).encode("latin-1").decode("utf-8")
+    except UnicodeError:
+        return str(value)
+
+
+# Writing
+
+
+def _with_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any]) -> bytes:
+    chosen = travels("exif", wishes.policy, keep_location=wishes.keep_location)
+
+    def keep(key: str) -> bool:
+        return chosen(key) and (wishes.keep_location or not is_opaque(key) or _is_understood(source))
+
+    if not own and not any(keep(key) for key in source.fields["exif"]):
+        return jpeg
+    try:
+        return _write_exif(source, jpeg, wishes, own, keep)
+    except RuntimeError as error:
+        # What a camera's maker has put there can be too large; the rest must not be lost for it.
+        written = _write_exif(source, jpeg, wishes, own, lambda key: keep(key) and key.split(".")[1] in SMALL_GROUPS)
+        source.left.append(f"exif: {_first_line(error)}")
+        return written
+
+
+SMALL_GROUPS = frozenset({"Image", "Photo", "GPSInfo", "Iop"})
+
+
+def _is_understood(source: _Source) -> bool:
+    """Return whether the library can tell what a maker note says, so that its places and pictures can be taken out."""
+    groups = {key.split(".")[1] for key in source.fields["exif"]}
+    return bool(groups - SMALL_GROUPS - {"MakerNote", "Thumbnail", "MpfInfo"})
+
+
+def _write_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], keep: Any) -> bytes:
+    with pyexiv2.ImageData(jpeg) as target:
+        if source.fields["exif"]:
+            source.image.copy_to_another_image(target, **{part: part == "exif" for part in PARTS})
+        carried = target.read_exif(encoding="latin-1")
+        changes: dict[str, Any] = {key: None for key in carried if not keep(key)}
+        changes |= _about_the_delivery(carried, wishes)
+        target.modify_exif(changes | dict(own))
+        target.clear_thumbnail()
+        if still := [key for key in target.read_exif(encoding="latin-1") if not keep(key) and not changes.get(key)]:
+            raise ValueError(f"{still[0]} could not be taken out")
+        return bytes(target.get_bytes())
+
+
+def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str, str]:
+    """Return the Exif tags that speak of the file (Exif 3.0: orientation, pixel dimensions, colour space)."""
+    changes = {
+        "Exif.Image.Orientation": "1",
+        "Exif.Photo.ColorSpace": "1",
+        "Exif.Photo.PixelXDimension": str(wishes.width),
+        "Exif.Photo.PixelYDimension": str(wishes.height),
+    }
+    if INTEROPERABILITY in carried:
+        changes[INTEROPERABILITY] = "R98"  # sRGB (DCF 2.0)
+    return changes
+
+
+def _with_iptc(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any]) -> bytes:
+    keep = travels("iptc", wishes.policy, keep_location=wishes.keep_location)
+    fields = {key: value for key, value in source.fields["iptc"].items() if keep(key)} | dict(own)
+    if not fields:
+        return jpeg
+    with pyexiv2.ImageData(jpeg) as target:
+        target.modify_iptc(CHARACTERS | fields)
+        return bytes(target.get_bytes())
+
+
+def _with_xmp(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any]) -> bytes:
+    keep = travels("xmp", wishes.policy, keep_location=wishes.keep_location)
+    about_the_file = {
+        "Xmp.tiff.Orientation": "1",
+        "Xmp.exif.PixelXDimension": str(wishes.width),
+        "Xmp.exif.PixelYDimension": str(wishes.height),
+        "Xmp.exif.ColorSpace": "1",
+    }
+    changes = {key: value for key, value in about_the_file.items() if key in source.fields["xmp"] and keep(key)}
+    packet = changed(source.packet, keep, changes | dict(own))
+    return with_packet(jpeg, packet) if packet else jpeg
+
+
+def _first_line(error: Exception) -> str:
+    return (str(error).strip().splitlines() or [type(error).__name__])[0]

@@ -1,0 +1,102 @@
+"""The photographer's own rights data: filled in where an original says nothing, or put in place of what it says.
+
+Source: Metadata Working Group, "Guidelines for Handling Image Metadata" 2.0 (2010), section 5: the fields of Exif, IPTC
+IIM and XMP that mean the same, read in the order Exif, XMP, IIM; what is written is written to Exif and XMP, and to IIM
+where the file has any.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from lanternslide.records import Rights
+
+__all__ = ["Fields", "agreed", "capture_year"]
+
+Fields = Mapping[str, Mapping[str, Any]]
+"""What a file says: for each kind of metadata its fields."""
+
+Changes = dict[str, dict[str, Any]]
+
+DATES = (
+    ("exif", "Exif.Photo.DateTimeOriginal"),
+    ("xmp", "Xmp.exif.DateTimeOriginal"),
+    ("xmp", "Xmp.photoshop.DateCreated"),
+    ("iptc", "Iptc.Application2.DateCreated"),
+    ("exif", "Exif.Photo.DateTimeDigitized"),
+    ("xmp", "Xmp.xmp.CreateDate"),
+)
+"""Where the date of capture stands (MWG 2.0, 5.4), the best first."""
+
+YEAR = re.compile(r"(?!0000)[0-9]{4}")
+CONTACT = "Xmp.iptc.CreatorContactInfo"
+DEFAULT = 'lang="x-default"'
+
+
+def capture_year(found: Fields) -> str | None:
+    """Return the year in which a picture was taken, as far as its metadata says."""
+    dates = (str(found[kind].get(key, "")) for kind, key in DATES)
+    return next((match[0] for date in dates if (match := YEAR.match(date))), None)
+
+
+def agreed(found: Fields, own: Rights, year: str) -> Changes:
+    """Return what to write, for each kind of metadata, so that all of them say who made a picture and whose it is.
+
+    Only what the photographer's *own* data speak of is touched.
+    """
+    changes: Changes = {kind: {} for kind in found}
+    if own.creator is not None:
+        _creator(found, changes, own.creator, override=own.override)
+    if own.copyright is not None:
+        _copyright(found, changes, own.copyright.replace("{year}", year), override=own.override)
+    if own.contact is not None:
+        _contact(found, changes, own.contact, override=own.override)
+    if not found["iptc"]:
+        changes["iptc"].clear()
+    return changes
+
+
+def _creator(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
+    artist = [name.strip() for name in str(found["exif"].get("Exif.Image.Artist", "")).split(";")]
+    ways = (artist, found["xmp"].get("Xmp.dc.creator", ()), found["iptc"].get("Iptc.Application2.Byline", ()))
+    said = next((names for way in ways if (names := _filled(way))), [])
+    names = [own] if override or not said else said
+    changes["exif"]["Exif.Image.Artist"] = "; ".join(names)
+    changes["xmp"]["Xmp.dc.creator"] = names
+    changes["iptc"]["Iptc.Application2.Byline"] = names
+
+
+def _copyright(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
+    rights = found["xmp"].get("Xmp.dc.rights", {})
+    languages = dict(rights) if isinstance(rights, Mapping) else {DEFAULT: str(rights)}
+    notice = str(found["exif"].get("Exif.Image.Copyright", ""))
+    ways = ((notice,), (languages.get(DEFAULT, ""),), (found["iptc"].get("Iptc.Application2.Copyright", ""),))
+    said = next((filled[0] for way in ways if (filled := _filled(way))), "")
+    value = own if override or not said else said
+    changes["exif"]["Exif.Image.Copyright"] = value
+    changes["xmp"]["Xmp.dc.rights"] = {DEFAULT: value} if override else {**languages, DEFAULT: value}
+    changes["iptc"]["Iptc.Application2.Copyright"] = value
+
+
+def _contact(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
+    said = [key for key in found["xmp"] if key.startswith(CONTACT)]
+    if (said or found["iptc"].get("Iptc.Application2.Contact")) and not override:
+        return
+    # A structure goes with its parts, children first.
+    changes["xmp"] |= dict.fromkeys(sorted(said, key=len, reverse=True))
+    changes["xmp"] |= {CONTACT: 'type="Struct"', f"{CONTACT}/Iptc4xmpCore:{_kind_of_contact(own)}": own}
+    changes["iptc"]["Iptc.Application2.Contact"] = [own]
+
+
+def _kind_of_contact(text: str) -> str:
+    """Return the field of the IPTC contact information that *text* belongs into."""
+    if re.fullmatch(r"\S+@\S+", text):
+        return "CiEmailWork"
+    return "CiUrlWork" if re.match(r"https?://\S+$", text) else "CiAdrExtadr"
+
+
+def _filled(values: Iterable[str] | str) -> list[str]:
+    every = [values] if isinstance(values, str) else values
+    return [text for value in every if (text := str(value).strip("\0 \t\r\n"))]
