@@ -54,6 +54,7 @@ class Doubt(StrEnum):
     METADATA_LEFT_BEHIND = "metadata-left-behind"
     RIGHTS_LEFT_BEHIND = "rights-left-behind"
     YEAR_OF_FILE = "year-of-file"
+    DATE_OF_FILE = "date-of-file"
     NAME_TAKEN = "name-taken"
     NAME_INHERITED = "name-inherited"
     OUT_OF_GAMUT = "out-of-gamut"
@@ -253,6 +254,9 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Doubt.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures: your rights data were left out.",
         Doubt.YEAR_OF_FILE: (
             "The picture does not say when it was taken: the year in its copyright notice ({year}) is that of its file."
+        ),
+        Doubt.DATE_OF_FILE: (
+            "The picture does not say when it was taken: the date in its name ({date}) is that of its file."
         ),
         Doubt.NAME_TAKEN: (
             "A file that is not this picture's own already had the name “{taken}”, so this one is called "

@@ -663,3 +663,53 @@ def test_a_request_that_cannot_be_understood_is_answered(home: Home) -> None:
         service.until(lambda: len(list(requests.glob("*.answer"))) == 2, "both answers")
         assert service.stop() == 0
     assert not list(requests.glob("*.request"))
+
+
+# Names
+
+
+def test_names_follow_their_pattern_and_a_changed_one_leaves_nothing_behind(home: Home) -> None:
+    """Sizes are in the name for each density; with another pattern, or other sizes, the former files are replaced."""
+    named = PLAIN.replace("box = [1920, 1080] }", 'long_edge = 300 }\nname = "{stem} {width}.jpg"\ndensities = [1, 2]')
+    home.config.write_text(named)
+    original = save_jpeg(home.drop() / "Skerry: dawn #1@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "Skerry- dawn -1@club.jpg", 1200, 900, seed=2)
+    foreign = home.out("club", "skerry-dawn-1-300-208.jpg")
+    foreign.parent.mkdir()
+    foreign.write_bytes(b"somebody else's")
+
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {
+        "club/Skerry- dawn -1 300.jpg", "club/Skerry- dawn -1 600@2x.jpg",
+        "club/Skerry- dawn -1 300-2.jpg", "club/Skerry- dawn -1 600-2@2x.jpg", "club/skerry-dawn-1-300-208.jpg",
+    }  # fmt: skip
+
+    home.config.write_text(named.replace('"{stem} {width}.jpg"', '"{stem}-{width}-{height}.jpg"\nslug = true'))
+    assert sweep(home).status == 0
+    assert len(home.delivered()) == 5
+    assert run(home, "sweep", "--again").status == 0
+    assert set(home.delivered()) == {
+        "club/skerry-dawn-1-300-208.jpg", "club/skerry-dawn-1-300-208-2.jpg", "club/skerry-dawn-1-600-415@2x.jpg",
+        "club/skerry-dawn-1-300-225.jpg", "club/skerry-dawn-1-600-450@2x.jpg",
+    }  # fmt: skip
+    assert foreign.read_bytes() == b"somebody else's"
+
+    # Exported again in another shape: the name that tells its height changes, and the former one goes.
+    save_jpeg(original, 900, 900, seed=3)
+    assert sweep(home).status == 0
+    assert "club/skerry-dawn-1-300-300.jpg" in home.delivered()
+    assert len(home.delivered()) == 5
+    assert run(home, "withdraw", original).status == 0
+    assert len(home.delivered()) == 3
+
+
+def test_a_name_with_a_date_that_is_not_known_says_so(home: Home) -> None:
+    """The date of the file stands in for that of capture, with a doubt."""
+    home.config.write_text(PLAIN.replace("box = [1920, 1080] }", 'long_edge = 300 }\nname = "{date}-{stem}.jpg"'))
+    original = save_jpeg(home.drop() / "seal@club.jpg", 600, 400)
+    os.utime(original, (1_600_000_000, 1_600_000_000))
+    ran = sweep(home)
+    assert set(home.delivered()) == {"club/2020-09-13-seal.jpg"}
+    assert any(
+        "the date in its name (2020-09-13)" in doubt for event in ran.events for doubt in event.get("doubts", [])
+    )

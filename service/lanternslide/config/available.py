@@ -38,8 +38,6 @@ OF_SERVICE = (
     _Coming(key="proofs_keep_days", off=_is(90), off_text="90", feature="The proof sheet"),
 )
 OF_DESTINATION = (
-    _Coming(key="name", off=_is("{stem}.jpg"), off_text='"{stem}.jpg"', feature="A pattern for names"),
-    _Coming(key="slug", off=_is(False), off_text="false", feature="Plain lower-case names"),
     _Coming(key="quality", off=lambda value: value != "auto", off_text="90", feature="Quality by need"),
     _Coming(key="min_ssim", off=_is(0.98), off_text="0.98", feature="Quality by need"),
     _Coming(key="max_bytes", off=_is(None), off_text="", feature="A limit on bytes"),

@@ -12,10 +12,23 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Strict, ValidationInfo
 
-__all__ = ["Bytes", "Flag", "Folder", "FolderPattern", "Names", "Number", "Text", "Whole", "fill_folder"]
+__all__ = [
+    "Bytes",
+    "DeliveryName",
+    "Flag",
+    "Folder",
+    "FolderPattern",
+    "Names",
+    "Number",
+    "Text",
+    "Whole",
+    "fill_folder",
+]
 
 UNITS = {"": 1, "b": 1, "kb": 10**3, "mb": 10**6, "gb": 10**9, "kib": 2**10, "mib": 2**20, "gib": 2**30}
 """Decimal and binary units of information (IEC 80000-13)."""
+
+NAME_FIELDS = ("stem", "photographer", "destination", "width", "height", "date", "year")
 
 SIZE = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([A-Za-z]*)")
 
@@ -58,7 +71,18 @@ def _names(value: Any) -> tuple[str, ...]:
     return tuple(_text(name) for name in value)
 
 
+def _delivery_name(value: Any) -> str:
+    """Return a pattern of names: known fields in braces, an ending, no folders."""
+    text = _text(value)
+    plain = re.sub(r"\{(?:" + "|".join(NAME_FIELDS) + r")\}", "", text)
+    if set(plain) & set("{}/\\") or not text.lower().endswith((".jpg", ".jpeg")) or text.startswith("."):
+        raise ValueError
+    return text
+
+
 Text = Annotated[str, BeforeValidator(_text)]
+DeliveryName = Annotated[str, BeforeValidator(_delivery_name)]
+"""A pattern of the names of deliveries."""
 Bytes = Annotated[int, BeforeValidator(_bytes)]
 """A size such as "500 kB", in bytes."""
 Folder = Annotated[Path, BeforeValidator(_folder)]

@@ -13,6 +13,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PrivateAttr, 
 
 from lanternslide.config.fields import (
     Bytes,
+    DeliveryName,
     Flag,
     Folder,
     FolderPattern,
@@ -175,8 +176,9 @@ class Destination(Frozen):
     subfolders: Names | None = Field(None, description="a list of names")
     size: Size = Field(description="a table with exactly one of long_edge, short_edge, width, height, box or area")
     densities: Densities = Field((1,), description="a list of 1 to 4 different numbers from 1 to 4")
-    name: Text = Field(
-        "{stem}.jpg", description="a pattern of stem, photographer, destination, width, height, date, year"
+    name: DeliveryName = Field(
+        "{stem}.jpg",
+        description="a pattern of {stem}, {photographer}, {destination}, {width}, {height}, {date}, {year}, with .jpg",
     )
     slug: Flag = Field(False, description="true or false")
     sharpen: Auto | Literal[False] | Sharpen = Field("auto", description='"auto", false, or a table')

@@ -16,7 +16,7 @@ from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import is_same_recipe, wanted_by
 from lanternslide.daemon.requests import Answer, Request
 from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.taking_back import TakenBack, take_back
+from lanternslide.daemon.taking_back import TakenBack, take_back, withdrawn_of
 from lanternslide.delivery import is_file, is_file_with, is_folder, is_there, remove_delivery
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import look_at
@@ -238,12 +238,14 @@ class Owner:
 
         Return the destinations of which it still cannot be told what stands there, and why.
         """
-        away = {}
+        away: dict[str, Said] = {}
         for delivery in self._ledger.open_intents():
             try:
                 self._settle(delivery)
             except PassingFaultError as fault:
                 away[delivery.destination] = fault.said
+        for found in self._publisher.clear_replaced(away):
+            self._tell(withdrawn_of(found))
         self._ledger.recalled_but_standing()
         for delivery in self._ledger.open_withdrawals():
             self.take_back(self._ledger.original(delivery.original), delivery)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import chain
 from pathlib import Path
@@ -14,21 +15,26 @@ from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.delivery import (
+    called,
     delivered_names,
+    folder_called,
     is_file_with,
     is_folder,
     is_gone,
+    is_name_of,
     is_temporary_of,
     is_there,
     publish_new,
     publish_over,
     ready_folder,
+    remove_delivery,
     remove_temporary,
     temporary_name,
+    uses_date,
 )
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import DeliveryRow, Ledger, Published
+from lanternslide.ledger import DeliveryRow, Ledger, Published, Replaced
 from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, shown_path
 from lanternslide.words import Doubt, Said, say
 
@@ -71,7 +77,7 @@ class Publisher:
         folder = destination.folder_for(errand.file.photographer)
         self._places.check(folder, name)
         ready = ready_folder(
-            destination.fixed_folder(), folder, errand.routing.folder,
+            destination.fixed_folder(), folder, folder_called(errand.routing.folder, slug=destination.slug),
             destination=name, used=self._places.has_used(folder),
         )  # fmt: skip
         self._places.use(folder)
@@ -87,6 +93,8 @@ class Publisher:
             If the folder is away or does not take it. An intent stays open then: whether the rename has happened is
             found out before the next try.
         """
+        if uses_date(task.recipe.name) and made.captured is None:
+            made = replace(made, doubts=(*made.doubts, say(Doubt.DATE_OF_FILE, date=_day_of_file(errand))))
         try:
             return self._publish(errand, task, row, made)
         except PassingFaultError:
@@ -96,15 +104,16 @@ class Publisher:
     def _publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         folder = task.temporary.parent
         self._places.check(folder, row.destination)
-        name = next(delivered_names(errand.routing.stem, row.density))
-        own = row.output if row.output is not None and row.output.path.parent == folder else None
+        call = _called(errand, task, made)
+        name = next(delivered_names(*call))
+        own = _own_name(row, folder, call)
         if own is not None and self._stands(own):
             record = self._intend(errand, row, made, own.path, name)
             publish_over(task.temporary, own.path)
             return self._confirm(row.id, record)
         # A name that this delivery had before, and that its owner has emptied, is its own again.
         before = [] if own is None else [own.path.name]
-        for candidate in chain(before, delivered_names(errand.routing.stem, row.density)):
+        for candidate in chain(before, delivered_names(*call)):
             path = folder / candidate
             owner = self._ledger.owner_of(path)
             if owner is not None and owner.id == row.id:
@@ -164,6 +173,34 @@ class Publisher:
         self._ledger.confirm(delivery, delivered_at)
         return record.model_copy(update={"delivered_at": delivered_at})
 
+    def clear_replaced(self, away: dict[str, Said], delivery: int | None = None) -> Iterator[Replaced]:
+        """Delete what a delivery (or any) has left under a former name in its destination's folder, and yield that.
+
+        What it has left where its destination had another folder stays, until it is withdrawn. Destinations where that
+        is not possible now are noted in *away*, with the reason; it is tried again after the next scan.
+        """
+        for found in self._ledger.replaced(delivery):
+            folder = self._folder_of(found)
+            if folder is None or not (found.left.path.is_relative_to(folder) and found.stands.is_relative_to(folder)):
+                continue
+            try:
+                self._places.check_file(found.left.path, found.destination)
+                if self._stands(found.left):
+                    remove_delivery(found.left.path)
+                    yield found
+            except PassingFaultError as fault:
+                away[found.destination] = fault.said
+            else:
+                self._ledger.forget_earlier(found.left.path)
+
+    def _folder_of(self, found: Replaced) -> Path | None:
+        """Return the folder that a destination has now; None if there is no such destination any more."""
+        if found.photographer not in self._settings.photographers:
+            return None
+        if found.destination not in self._settings.destinations_of(found.photographer):
+            return None
+        return self._settings.destination_for(found.photographer, found.destination).folder_for(found.photographer)
+
     def are_outdated(self, photographer: str, tasks: Iterable[DeliveryTask]) -> bool:
         """Return whether deliveries were made otherwise than the config says now."""
         for task in tasks:
@@ -212,6 +249,32 @@ class Publisher:
             for name in names:
                 if is_temporary_of(self._ledger.name, name):
                     remove_temporary(folder / name)
+
+
+def _called(errand: Errand, task: DeliveryTask, made: Made) -> tuple[str, float, str]:
+    """Return what `delivered_names` takes: the name, the density and the ending."""
+    day = made.captured or _day_of_file(errand)
+    values = {
+        "stem": errand.routing.stem,
+        "photographer": errand.file.photographer,
+        "destination": task.destination,
+        "width": str(made.figures.width),
+        "height": str(made.figures.height),
+        "date": day,
+        "year": day[:4],
+    }
+    stem, ending = called(task.recipe.name, values, slug=task.recipe.slug)
+    return stem, task.density, ending
+
+
+def _own_name(row: DeliveryRow, folder: Path, call: tuple[str, float, str]) -> Published | None:
+    """Return what stands under one of the names that a delivery may have; otherwise it gets another and leaves that."""
+    own = row.output
+    return own if own is not None and own.path.parent == folder and is_name_of(own.path.name, *call) else None
+
+
+def _day_of_file(errand: Errand) -> str:
+    return datetime.fromtimestamp(errand.file.fingerprint.mtime_ns / 1e9, UTC).date().isoformat()
 
 
 def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path, doubts: tuple[Said, ...]) -> Record:

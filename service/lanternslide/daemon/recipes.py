@@ -47,6 +47,8 @@ def recipe_of(destination: Destination, photographer: Photographer) -> Recipe:
         clip=destination.out_of_gamut == "clip",
         metadata=destination.metadata,
         keep_location=destination.keep_location,
+        name=destination.name,
+        slug=destination.slug,
         rights=Rights(
             creator=photographer.creator,
             copyright=photographer.copyright,

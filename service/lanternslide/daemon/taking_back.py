@@ -7,9 +7,11 @@ from enum import Enum, auto
 from lanternslide.daemon.places import Places
 from lanternslide.delivery import is_file_with, is_there, remove_delivery
 from lanternslide.delivery.faults import folder_fault
-from lanternslide.ledger import DeliveryRow, Ledger
+from lanternslide.ledger import DeliveryRow, Ledger, Replaced
+from lanternslide.records import shown_path
+from lanternslide.records.events import Withdrawn
 
-__all__ = ["TakenBack", "take_back"]
+__all__ = ["TakenBack", "take_back", "withdrawn_of"]
 
 
 class TakenBack(Enum):
@@ -18,6 +20,15 @@ class TakenBack(Enum):
     DELETED = auto()
     WAS_AWAY = auto()  #: Its owner had deleted or moved it.
     CHANGED = auto()  #: It is not what was delivered any more, and stays.
+
+
+def withdrawn_of(found: Replaced) -> Withdrawn:
+    """Return what to tell of a file that was deleted because its delivery stands under another name now."""
+    return Withdrawn(
+        original=f"{found.photographer}: {shown_path(found.original)}",
+        destination=found.destination,
+        output=shown_path(found.left.path),
+    )
 
 
 def take_back(ledger: Ledger, places: Places, row: DeliveryRow) -> TakenBack:

@@ -21,6 +21,7 @@ from lanternslide.daemon.pool import Answer, Pool
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.scope import Scope
+from lanternslide.daemon.taking_back import withdrawn_of
 from lanternslide.daemon.turns import Turns
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalState
@@ -317,9 +318,15 @@ class Work:
             record = self._tools.publisher.publish(errand, task, row, made)
         except PassingFaultError as fault:
             return fault.said
+        self._clear_replaced(row.id)
         self._stamps.deliver(row.destination)
         self._tell(Delivered(record=record))
         return None
+
+    def _clear_replaced(self, delivery: int) -> None:
+        """Delete what stands under a name that a delivery had before; after a scan it is tried again, and told."""
+        for found in self._tools.publisher.clear_replaced({}, delivery):
+            self._tell(withdrawn_of(found))
 
     # Endings of an errand
 

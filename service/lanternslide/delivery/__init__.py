@@ -1,5 +1,6 @@
 """Putting files into destination folders: naming, atomic publishing."""
 
+from lanternslide.delivery.calling import called, folder_called, uses_date
 from lanternslide.delivery.files import (
     is_file_with,
     move_new,
@@ -12,14 +13,17 @@ from lanternslide.delivery.files import (
 )
 from lanternslide.delivery.folders import ready_folder
 from lanternslide.delivery.looking import is_file, is_folder, is_gone, is_there
-from lanternslide.delivery.naming import delivered_names, is_temporary_of, temporary_name
+from lanternslide.delivery.naming import delivered_names, is_name_of, is_temporary_of, temporary_name
 
 __all__ = [
+    "called",
     "delivered_names",
+    "folder_called",
     "is_file",
     "is_file_with",
     "is_folder",
     "is_gone",
+    "is_name_of",
     "is_temporary_of",
     "is_there",
     "move_new",
@@ -30,5 +34,6 @@ __all__ = [
     "remove_delivery",
     "remove_temporary",
     "temporary_name",
+    "uses_date",
     "write_temporary",
 ]

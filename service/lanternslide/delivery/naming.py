@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator
 from itertools import count
 
-__all__ = ["MAX_NAME_BYTES", "cut", "delivered_names", "is_temporary_of", "temporary_name"]
+__all__ = [
+    "MAX_NAME_BYTES",
+    "MAX_STEM_BYTES",
+    "cut",
+    "delivered_names",
+    "is_name_of",
+    "is_temporary_of",
+    "temporary_name",
+]
 
 MARK = ".lanternslide-"
 MAX_NAME_BYTES = 255
@@ -15,17 +24,27 @@ MAX_STEM_BYTES = 200
 """Leaves room for density, number and ending within the 255 bytes that file systems take."""
 
 
-def delivered_names(stem: str, density: float) -> Iterator[str]:
+def delivered_names(stem: str, density: float, ending: str = ".jpg") -> Iterator[str]:
     """Yield the name of a delivery, then those to take where it is taken.
 
     ``grey-seal.jpg``, ``grey-seal-2.jpg``, ...; for screens of twice the density ``grey-seal@2x.jpg``,
     ``grey-seal-2@2x.jpg``, ...
     """
     stem = cut(stem, MAX_STEM_BYTES)
-    ending = ".jpg" if density == 1 else f"@{density:g}x.jpg"
+    ending = _ending(density, ending)
     yield f"{stem}{ending}"
     for number in count(2):
         yield f"{stem}-{number}{ending}"
+
+
+def is_name_of(name: str, stem: str, density: float, ending: str) -> bool:
+    """Return whether *name* is one of those that `delivered_names` yields."""
+    pattern = re.escape(cut(stem, MAX_STEM_BYTES)) + r"(?:-[0-9]+)?" + re.escape(_ending(density, ending))
+    return re.fullmatch(pattern, name, re.DOTALL) is not None
+
+
+def _ending(density: float, ending: str) -> str:
+    return ending if density == 1 else f"@{density:g}x{ending}"
 
 
 def cut(name: str, most: int) -> str:

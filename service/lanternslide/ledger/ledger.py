@@ -18,6 +18,7 @@ from lanternslide.ledger.rows import (
     OriginalRow,
     OriginalState,
     Published,
+    Replaced,
     Wanted,
     below,
     stored_fingerprint,
@@ -291,6 +292,19 @@ class Ledger:
         return [
             (row["destination"], Published(path=Path(os.fsdecode(row["path"])), size=row["size"], digest=row["digest"]))
             for row in self._all("earlier_of", original=original)
+        ]
+
+    def replaced(self, delivery: int | None = None) -> list[Replaced]:
+        """Return what deliveries that stand, or one of them, have left where they stood before."""
+        return [
+            Replaced(
+                photographer=row["photographer"],
+                original=Path(os.fsdecode(row["original"])),
+                destination=row["destination"],
+                left=Published(path=Path(os.fsdecode(row["path"])), size=row["size"], digest=row["digest"]),
+                stands=Path(os.fsdecode(row["output"])),
+            )
+            for row in self._all("replaced", delivery=delivery)
         ]
 
     def recalled_earlier(self) -> list[tuple[OriginalRow, str | None]]:

@@ -17,6 +17,7 @@ __all__ = [
     "OriginalRow",
     "OriginalState",
     "Published",
+    "Replaced",
     "Wanted",
     "stored",
     "stored_fingerprint",
@@ -108,6 +109,17 @@ class Published:
     path: Path
     size: int
     digest: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Replaced:
+    """A file that a delivery has left behind, because it stands elsewhere now."""
+
+    photographer: str
+    original: Path  #: Path below the drop folder.
+    destination: str
+    left: Published
+    stands: Path  #: Where it stands now.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -52,7 +52,7 @@ class Rights:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Recipe:
-    """How pictures are prepared for a destination, without its folder and names."""
+    """How pictures are prepared for a destination, and what they are called there; not its folder."""
 
     size: SizeRule
     sharpening: Sharpening
@@ -65,6 +65,8 @@ class Recipe:
     metadata: str = "whole"  #: ``whole``, ``rights`` or ``bare``.
     keep_location: bool = False
     rights: Rights = Rights()
+    name: str = "{stem}.jpg"  #: The pattern of names.
+    slug: bool = False  #: Whether names are made of a to z, digits and hyphens only.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -19,6 +19,7 @@ class Made:
     digest: str  #: SHA-256, hexadecimal.
     figures: Figures  #: Sizes and quality, for the record.
     doubts: tuple[Said, ...]
+    captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as the original says.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

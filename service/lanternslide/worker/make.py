@@ -92,6 +92,7 @@ def _write(
         digest=hashlib.sha256(carried.jpeg).hexdigest(),
         figures=_figures(rendering, measure(rendering, jpeg), header, space, seconds + time.monotonic() - started),
         doubts=(*doubts, *plan.doubts, *rendering.doubts, *_doubts_about(carried)),
+        captured=carried.captured,
     )
 
 

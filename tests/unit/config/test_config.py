@@ -253,7 +253,6 @@ def test_overrides_are_checked(tmp_path: Path) -> None:
 
 ON = {
     "executor": '"dask://127.0.0.1:8786"', "proofs_keep_days": "30",
-    "name": '"{stem}-{width}.jpg"', "slug": "true",
     "quality": '"auto"',
     "min_ssim": "0.9", "max_bytes": '"500 kB"', "min_quality": "70",
     "watermark": '{ text = "Ida" }', "forecast": "{ long_edge = 1080 }", "manifest": "true",

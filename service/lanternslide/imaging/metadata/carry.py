@@ -15,7 +15,7 @@ import pyexiv2
 
 from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, is_opaque, travels
 from lanternslide.imaging.metadata.packets import changed, extension_of, fields_of, joined, with_packet
-from lanternslide.imaging.metadata.rights import agreed, capture_year
+from lanternslide.imaging.metadata.rights import agreed, capture_date
 from lanternslide.records import Rights
 
 __all__ = ["Carried", "Wishes", "carry_metadata"]
@@ -56,6 +56,7 @@ class Carried:
     jpeg: bytes
     left_behind: tuple[str, ...] = ()  #: What could not be carried over, for a person.
     lacks_rights: bool = False  #: Whether rights data were there, and the destination wants none.
+    captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as it says.
     year: str | None = None  #: The year of the file, where that stands for the one of capture.
 
 
@@ -90,18 +91,18 @@ def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
 
 
 def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
+    captured = capture_date(source.fields)
     if wishes.policy is Policy.BARE:
         has_rights = any(source.fields[kind].get(key) for kind, keys in AUTHOR.items() for key in keys)
-        return Carried(jpeg=jpeg, lacks_rights=has_rights)
-    year = capture_year(source.fields)
-    own = agreed(source.fields, wishes.rights, year or wishes.year)
+        return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured)
+    own = agreed(source.fields, wishes.rights, captured[:4] if captured else wishes.year)
     for kind, write in (("exif", _with_exif), ("iptc", _with_iptc), ("xmp", _with_xmp)):
         try:
             jpeg = write(source, jpeg, wishes, own[kind])
         except BROKEN as error:
             source.left.append(f"{kind}: {_first_line(error)}")
-    says_year = wishes.rights.copyright is not None and "{year}" in wishes.rights.copyright and year is None
-    return Carried(jpeg=jpeg, left_behind=tuple(source.left), year=wishes.year if says_year else None)
+    guesses = captured is None and wishes.rights.copyright is not None and "{year}" in wishes.rights.copyright
+    return Carried(jpeg=jpeg, left_behind=tuple(source.left), captured=captured, year=wishes.year if guesses else None)
 
 
 # Reading

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Any
 
 from lanternslide.records import Rights
 
-__all__ = ["Fields", "agreed", "capture_year"]
+__all__ = ["Fields", "agreed", "capture_date"]
 
 Fields = Mapping[str, Mapping[str, Any]]
 """What a file says: for each kind of metadata its fields."""
@@ -30,15 +31,26 @@ DATES = (
 )
 """Where the date of capture stands (MWG 2.0, 5.4), the best first."""
 
-YEAR = re.compile(r"(?!0000)[0-9]{4}")
+DAY = re.compile(r"([0-9]{4})[-:]?([0-9]{2})[-:]?([0-9]{2})")
 CONTACT = "Xmp.iptc.CreatorContactInfo"
 DEFAULT = 'lang="x-default"'
 
 
-def capture_year(found: Fields) -> str | None:
-    """Return the year in which a picture was taken, as far as its metadata says."""
-    dates = (str(found[kind].get(key, "")) for kind, key in DATES)
-    return next((match[0] for date in dates if (match := YEAR.match(date))), None)
+def capture_date(found: Fields) -> str | None:
+    """Return the day on which a picture was taken (ISO 8601), as far as its metadata says."""
+    said = (str(found[kind].get(key, "")) for kind, key in DATES)
+    return next((day for text in said if (day := _day(text))), None)
+
+
+def _day(text: str) -> str | None:
+    """Return the day of a date as Exif (2026:05:14), IIM or XMP (2026-05-14) write it; None if it is none."""
+    match = DAY.match(text)
+    if match is None:
+        return None
+    try:
+        return date(*(int(number) for number in match.groups())).isoformat()
+    except ValueError:  # 0000:00:00 where a clock was not set
+        return None
 
 
 def agreed(found: Fields, own: Rights, year: str) -> Changes:

@@ -141,6 +141,12 @@ DELETE FROM earlier WHERE path = (SELECT intent FROM delivery WHERE id = :id);
 SELECT earlier.*, delivery.destination FROM earlier JOIN delivery ON delivery.id = earlier.delivery
 WHERE delivery.original = :original;
 
+-- name: replaced
+-- Where deliveries that stand stood before, of one (:delivery) or of all.
+SELECT earlier.*, delivery.destination, delivery.output, original.photographer, original.path AS original
+FROM earlier JOIN delivery ON delivery.id = earlier.delivery JOIN original ON original.id = delivery.original
+WHERE delivery.state = 'delivered' AND delivery.id = coalesce(:delivery, delivery.id);
+
 -- name: recalled_earlier
 -- Originals that were recalled and of which something stands where it was put before.
 SELECT DISTINCT delivery.original, recall.destination FROM earlier JOIN delivery ON delivery.id = earlier.delivery
