@@ -82,6 +82,8 @@ class Passing(StrEnum):
     FOLDER_TROUBLE = "folder-trouble"
     DROP_FOLDER_SILENT = "drop-folder-silent"
     DESTINATION_SILENT = "destination-silent"
+    MARK_UNREADABLE = "mark-unreadable"
+    MARK_LETTERS = "mark-letters"
     STILL_WRITTEN = "still-written"
     REQUESTS = "requests"
     NOTE_IN_THE_WAY = "note-in-the-way"
@@ -315,6 +317,14 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Passing.DESTINATION_SILENT: (
             "The folder {folder} of the destination {destination} does not answer; its share or disk may have trouble. "
             "It is asked again and again; nothing is lost."
+        ),
+        Passing.MARK_UNREADABLE: (
+            "The watermark's file {file} cannot be used ({detail}). Nothing is delivered without its mark: put the "
+            "file there, or change `watermark` in the config."
+        ),
+        Passing.MARK_LETTERS: (
+            "The watermark's font {file} has no “{letters}”. Name a `font` in the config that has them; nothing is "
+            "delivered without its mark."
         ),
         Passing.EVENTS_STOPPED: "The system no longer tells of changes. The folder is looked through and watched anew.",
         Passing.WATCH_LIMIT: (

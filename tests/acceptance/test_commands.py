@@ -14,6 +14,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.support.pictures import save_jpeg, size_of
 from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
@@ -713,3 +714,23 @@ def test_a_name_with_a_date_that_is_not_known_says_so(home: Home) -> None:
     assert any(
         "the date in its name (2020-09-13)" in doubt for event in ran.events for doubt in event.get("doubts", [])
     )
+
+
+# A mark in the picture
+
+
+def test_nothing_is_delivered_without_its_mark(home: Home) -> None:
+    """While the mark's file is away the picture waits for that destination alone; then it is delivered with it."""
+    marked = PLAIN.replace("box = [1920, 1080] }", 'long_edge = 300 }\nwatermark = { image = "mark.png" }')
+    home.config.write_text(marked)
+    save_jpeg(home.drop() / "seal@club@journal.jpg", 1300, 900)
+    ran = sweep(home)
+    assert ran.status == 3
+    assert "mark.png cannot be used" in " ".join(event.get("reason", "") for event in ran.events)
+    assert set(home.delivered()) == {"ida/journal/seal.jpg"}
+
+    Image.new("RGBA", (50, 50), (255, 0, 0, 255)).save(home.root / "mark.png")
+    assert sweep(home).status == 0
+    with Image.open(home.out("club", "seal.jpg")) as picture:
+        red, green, blue = picture.convert("RGB").getpixel((290 - 3, 208 - 8))  # type: ignore[misc]
+    assert red > max(green, blue) + 60

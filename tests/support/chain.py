@@ -11,6 +11,7 @@ from PIL import Image
 
 from lanternslide.chain import Rendering, decode, plan_deliveries
 from lanternslide.imaging.read import read_header
+from lanternslide.imaging.watermark import stencil_of
 from lanternslide.imaging.working_space import working_space
 from lanternslide.records import DeliveryTask, Fingerprint, Job, Made, Recipe, Sharpening, SizeRule, Survey, SurveyTask
 from lanternslide.worker import make, survey
@@ -69,7 +70,7 @@ def render(original: Path, how: Recipe) -> Rendering:
     space = working_space(header)
     plans, _ = plan_deliveries([task(how, original)], header.width, header.height)
     ways, _ = decode(header, space, plans)
-    return ways[0].finish()
+    return ways[0].finish(None if how.mark is None else stencil_of(how.mark))
 
 
 def render_codes(original: Path, how: Recipe) -> Array8:

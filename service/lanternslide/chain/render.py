@@ -18,6 +18,7 @@ from lanternslide.imaging.source import Header
 from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_codes
 from lanternslide.imaging.types import Array32, Bytes8
+from lanternslide.imaging.watermark import Stencil, Watermark
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Said, say
 
@@ -86,8 +87,8 @@ class Way:
         for resizer in self._later:
             resizer.take(band)
 
-    def finish(self) -> Rendering:
-        """Return the finished pixels; once only."""
+    def finish(self, stencil: Stencil | None = None) -> Rendering:
+        """Return the finished pixels, with a mark where there is a *stencil*; once only."""
         cubic, area = self._first.result()
         areas = [later.result()[0] for later in self._later]
         self._ease = self._ease_for(areas[-1] if areas else area)
@@ -100,24 +101,29 @@ class Way:
             # Lines that a rung has strengthened are no ringing.
             settled = HALO
         cubic, area = (upright(planes, self._orientation) for planes in (cubic, area))
-        return self._finished(cubic, area, settled)
+        return self._finished(cubic, area, settled, stencil)
 
-    def _finished(self, cubic: Array32, area: Array32, settled: Tolerance) -> Rendering:
+    def _finished(self, cubic: Array32, area: Array32, settled: Tolerance, stencil: Stencil | None) -> Rendering:
         """Return the rendering from the final size's two resizes, (channels, height, width), upright."""
         plan = self.plan
         how = plan.rungs[-1].sharpening
         sharpener = self._sharpener(cubic, area, how, settled)
+        mark = self._mark(stencil, sharpener.reference)
         into_gamut = clip_gamut if plan.clip else compress_gamut
         codes = np.empty((plan.height, plan.width, 3), np.uint8)
         outside = 0
         for strip, clamped, gain in self._strips(sharpener, cubic, area, how):
             rgb, found = into_gamut(self._in_srgb(clamped, gain))
+            if mark is not None:
+                mark.blend(rgb, strip.core)
             codes[strip.core] = srgb_codes(rgb)
             outside += found
         doubts = (say(Doubt.SHARPENED_ALREADY),) if self._ease < EASED else ()
         if plan.tone:
-            # What the owner asked for is no fault of the picture: it is measured against the same tones.
+            # What the owner asked for is no fault of the picture: it is measured against the same tones and mark.
             sharpener.reference[:] = plan.tone(sharpener.reference)
+        if mark is not None:
+            mark.blend_lightness(sharpener.reference)
         return Rendering(
             plan=plan,
             codes=codes,
@@ -125,6 +131,14 @@ class Way:
             doubts=doubts,
             out_of_gamut=outside / (plan.width * plan.height),
         )
+
+    def _mark(self, stencil: Stencil | None, reference: Array32) -> Watermark | None:
+        if stencil is None:
+            return None
+        mark = stencil.on(self.plan.width, self.plan.height)
+        under = reference[mark.box]
+        mark.choose(self.plan.tone(under) if self.plan.tone else under)
+        return mark
 
     def _sharpener(self, cubic: Array32, area: Array32, how: Pass, settled: Tolerance) -> Sharpener:
         cubic_Y, area_Y = (luminance(planes, self._space.to_srgb) for planes in (cubic, area))

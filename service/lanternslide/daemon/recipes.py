@@ -9,10 +9,10 @@ from functools import cache
 from typing import Any
 
 from lanternslide.config import Destination, Photographer, Settings, Size
-from lanternslide.config.settings import SIZE_RULES, Pass
+from lanternslide.config.settings import SIZE_RULES, Pass, Watermark
 from lanternslide.intake import Place
 from lanternslide.ledger import Wanted
-from lanternslide.records import Mask, Recipe, Rights, Routing, Sharpening, SizeRule
+from lanternslide.records import Mark, Mask, Recipe, Rights, Routing, Sharpening, SizeRule
 
 __all__ = ["is_same_recipe", "place_of", "recipe_of", "recipes_for", "wanted_by"]
 
@@ -47,6 +47,7 @@ def recipe_of(destination: Destination, photographer: Photographer) -> Recipe:
         clip=destination.out_of_gamut == "clip",
         metadata=destination.metadata,
         keep_location=destination.keep_location,
+        mark=_mark(destination.watermark),
         name=destination.name,
         slug=destination.slug,
         rights=Rights(
@@ -72,6 +73,20 @@ def _sharpening(destination: Destination) -> Sharpening:
                 lead=_mask(sharpen.lead),
                 finish=_mask(sharpen.finish),
             )
+
+
+def _mark(found: Watermark | None) -> Mark | None:
+    if found is None:
+        return None
+    return Mark(
+        text=found.text,
+        image=None if found.image is None else str(found.image),
+        corner=found.corner,
+        height=found.height,
+        margin=found.margin,
+        opacity=found.opacity,
+        font=None if found.font is None else str(found.font),
+    )
 
 
 def _mask(found: Pass | None) -> Mask | None:

@@ -4,6 +4,7 @@ from lanternslide.records.files import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.job import (
     DeliveryTask,
     Job,
+    Mark,
     Mask,
     Recipe,
     Rights,
@@ -23,6 +24,7 @@ __all__ = [
     "Job",
     "LeftOut",
     "Made",
+    "Mark",
     "Mask",
     "OriginalFile",
     "Outcome",

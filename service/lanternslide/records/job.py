@@ -8,7 +8,7 @@ from pathlib import Path
 from lanternslide.records.files import Fingerprint
 from lanternslide.words import Said
 
-__all__ = ["DeliveryTask", "Job", "Mask", "Recipe", "Rights", "Sharpening", "SizeRule", "Survey", "SurveyTask"]
+__all__ = ["DeliveryTask", "Job", "Mark", "Mask", "Recipe", "Rights", "Sharpening", "SizeRule", "Survey", "SurveyTask"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,6 +51,19 @@ class Rights:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Mark:
+    """A watermark: a text or an image."""
+
+    text: str | None = None
+    image: str | None = None  #: Path of a PNG.
+    corner: str = "lower right"  #: Or ``lower left``, ``upper right``, ``upper left``, ``centre``.
+    height: float = 0.04  #: Of the line of text, or of the image: a share of the picture's short edge.
+    margin: float = 0.03  #: Distance from the picture's edges: a share of its short edge.
+    opacity: float = 0.6  #: Up to 1.
+    font: str | None = None  #: Path of a font; None: the one that comes with the service.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Recipe:
     """How pictures are prepared for a destination, and what they are called there; not its folder."""
 
@@ -65,6 +78,7 @@ class Recipe:
     metadata: str = "whole"  #: ``whole``, ``rights`` or ``bare``.
     keep_location: bool = False
     rights: Rights = Rights()
+    mark: Mark | None = None
     name: str = "{stem}.jpg"  #: The pattern of names.
     slug: bool = False  #: Whether names are made of a to z, digits and hyphens only.
 

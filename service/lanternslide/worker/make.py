@@ -8,13 +8,14 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from lanternslide.chain import PLAN_VERSION, Evidence, Rendering, Way, decode, measure, plan_deliveries
+from lanternslide.chain import PLAN_VERSION, Evidence, Rendering, decode, measure, plan_deliveries
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.imaging.encode import encode_jpeg
 from lanternslide.imaging.metadata import Carried, Policy, Wishes, carry_metadata
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
+from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Recipe, Refused, Stalled
 from lanternslide.records.record import Clipped, Figures, Halo, Spread
@@ -45,16 +46,35 @@ def _make(job: Job, path: Path) -> tuple[Outcome, ...]:
     started = time.monotonic()
     header = read_header(path)
     space = working_space(header)
-    plans, left_out = plan_deliveries(job.deliveries, header.width, header.height)
+    tasks = {task.delivery: task for task in job.deliveries}
+    stencils, stalled = _stencils(job.deliveries)
+    wanted = [task for task in job.deliveries if task.delivery not in stalled]
+    plans, left_out = plan_deliveries(wanted, header.width, header.height)
     ways, doubts = decode(header, space, plans)
     share = (time.monotonic() - started) / max(len(ways), 1)
     common = (*job.doubts, *_doubts_of(header, space), *doubts)
-    outcomes: list[Outcome] = [LeftOut(delivery=number) for number in left_out]
-    tasks = {task.delivery: task for task in job.deliveries}
+    outcomes: list[Outcome] = [*stalled.values(), *(LeftOut(delivery=number) for number in left_out)]
     while ways:
         way = ways.pop(0)
-        outcomes.append(_write(tasks[way.plan.delivery], way, header, space, common, share))
+        rendered = time.monotonic()
+        rendering = way.finish(stencils.get(way.plan.delivery))
+        del way
+        spent = share + time.monotonic() - rendered
+        outcomes.append(_write(tasks[rendering.plan.delivery], rendering, header, space, common, spent))
     return tuple(outcomes)
+
+
+def _stencils(tasks: Sequence[DeliveryTask]) -> tuple[dict[int, Stencil], dict[int, Stalled]]:
+    """Return the marks of deliveries, and what becomes of those whose mark cannot be had now."""
+    found: dict[int, Stencil] = {}
+    stalled: dict[int, Stalled] = {}
+    for task in tasks:
+        try:
+            if task.recipe.mark is not None:
+                found[task.delivery] = stencil_of(task.recipe.mark)
+        except PassingFaultError as fault:
+            stalled[task.delivery] = Stalled(said=fault.said, delivery=task.delivery)
+    return found, stalled
 
 
 def _doubts_of(header: Header, space: WorkingSpace) -> Sequence[Said]:
@@ -68,14 +88,13 @@ def _doubts_of(header: Header, space: WorkingSpace) -> Sequence[Said]:
 
 def _write(
     task: DeliveryTask,
-    way: Way,
+    rendering: Rendering,
     header: Header,
     space: WorkingSpace,
     doubts: Sequence[Said],
     seconds: float,
 ) -> Made | Stalled:
     started = time.monotonic()
-    rendering = way.finish()
     plan = rendering.plan
     jpeg = encode_jpeg(
         rendering.codes,

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from datetime import date
 from typing import Any
 
 from lanternslide.records import Rights
@@ -31,7 +30,7 @@ DATES = (
 )
 """Where the date of capture stands (MWG 2.0, 5.4), the best first."""
 
-DAY = re.compile(r"([0-9]{4})[-:]?([0-9]{2})[-:]?([0-9]{2})")
+DAY = re.compile(r"((?!0000)[0-9]{4})[-:]?(0[1-9]|1[0-2])[-:]?(0[1-9]|[12][0-9]|3[01])")
 CONTACT = "Xmp.iptc.CreatorContactInfo"
 DEFAULT = 'lang="x-default"'
 
@@ -45,12 +44,8 @@ def capture_date(found: Fields) -> str | None:
 def _day(text: str) -> str | None:
     """Return the day of a date as Exif (2026:05:14), IIM or XMP (2026-05-14) write it; None if it is none."""
     match = DAY.match(text)
-    if match is None:
-        return None
-    try:
-        return date(*(int(number) for number in match.groups())).isoformat()
-    except ValueError:  # 0000:00:00 where a clock was not set
-        return None
+    # 0000:00:00 where a clock was not set
+    return "-".join(match.groups()) if match else None
 
 
 def agreed(found: Fields, own: Rights, year: str) -> Changes:
