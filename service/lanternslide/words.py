@@ -87,6 +87,7 @@ class Passing(StrEnum):
     STILL_WRITTEN = "still-written"
     REQUESTS = "requests"
     NOTE_IN_THE_WAY = "note-in-the-way"
+    MANIFEST_IN_THE_WAY = "manifest-in-the-way"
     NO_EVENTS = "no-events"
     EVENTS_STOPPED = "events-stopped"
     WATCH_LIMIT = "watch-limit"
@@ -346,6 +347,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Passing.NOTE_IN_THE_WAY: (
             "{folder} holds a file HELD.txt that is not the service's own, so what is held cannot be noted there. "
             "Rename that file."
+        ),
+        Passing.MANIFEST_IN_THE_WAY: (
+            "{folder} holds a file manifest.json that is not the service's own, so no manifest can be kept there. "
+            "Rename that file, or leave out `manifest` in the config."
         ),
         Passing.NO_WORKERS: (
             "No worker process can be started ({detail}), so nothing can be made at the moment. It is tried again and "

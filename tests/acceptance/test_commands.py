@@ -629,7 +629,7 @@ def test_the_config_is_read_again_on_a_signal(home: Home) -> None:
             service.process.send_signal(signal.SIGHUP)
             service.until(lambda: sum(e["event"] == event for e in service.events()) > before, event)
 
-        service.until(home.delivered, "the first")
+        service.until(home.out("club", "a.jpg").exists, "the first")
         home.config.write_text(PLAIN.replace("box = [1920, 1080]", "long_edge = 300"))
         reload("config read again")
         save_jpeg(home.drop() / "b@club.jpg", 3000, 2000)

@@ -43,7 +43,6 @@ OF_DESTINATION = (
     _Coming(key="max_bytes", off=_is(None), off_text="", feature="A limit on bytes"),
     _Coming(key="min_quality", off=_is(80), off_text="80", feature="A limit on bytes"),
     _Coming(key="forecast", off=_is(None), off_text="", feature="A forecast"),
-    _Coming(key="manifest", off=_is(False), off_text="false", feature="A manifest for site generators"),
 )
 
 

@@ -165,7 +165,9 @@ class Publisher:
         record = _record(errand, row, made, path, doubts)
         assert errand.survey is not None
         intent = Published(path=path, size=made.bytes, digest=made.digest)
-        self._ledger.intend(row.id, intent, made_from=errand.survey.digest, record=record, inherits=inherits)
+        self._ledger.intend(
+            row.id, intent, made_from=errand.survey.digest, record=record, about=made.about, inherits=inherits
+        )
         return record
 
     def _confirm(self, delivery: int, record: Record) -> Record:

@@ -16,6 +16,7 @@ from lanternslide.daemon.filing import Filing
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.lookout import Lookout, Questions
 from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
+from lanternslide.daemon.manifests import Manifests
 from lanternslide.daemon.marks import HeldNotes
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.owner import DROP_NOTE, Owner
@@ -35,6 +36,7 @@ from lanternslide.records import (
 from lanternslide.records.events import (
     Began,
     ConfigRefused,
+    Delivered,
     Ended,
     Event,
     Finished,
@@ -43,6 +45,7 @@ from lanternslide.records.events import (
     Listener,
     RequestFailed,
     Reread,
+    Withdrawn,
 )
 from lanternslide.words import Command, Held, Passing, say
 
@@ -98,6 +101,7 @@ class Service:
         filing = Filing(settings, self._ledger, self._probe, self._tell)
         self._owner = Owner(settings, self._ledger, desk, self._publisher, self._places, self._tell)
         self._notes = HeldNotes(settings, self._ledger, self.obstacles, self._probe)
+        self._manifests = Manifests(settings, self._ledger, self._places, self.obstacles)
         ask = Questions(
             in_hand=self._work.is_in_hand,
             in_scope=self._scope.takes_file,
@@ -120,6 +124,8 @@ class Service:
     def _tell(self, event: Event) -> None:
         if isinstance(event, HeldBack | Finished):
             self._notes.is_due = True
+        if isinstance(event, Delivered | Withdrawn):
+            self._manifests.is_due = True
         self._listener(event)
 
     def run(self, *, until_idle: bool) -> None:
@@ -142,6 +148,7 @@ class Service:
             pool.close()
             self._ledger.give_back_work()
         self._notes.write()
+        self._manifests.write()
         if not until_idle:
             self._tell(Ended())
 
@@ -198,7 +205,7 @@ class Service:
         now = time.monotonic()
         if self._lookout.scan_if_due(now):
             self._go_on()
-            self._notes.is_due = True
+            self._notes.is_due = self._manifests.is_due = True
         if self._until_idle:
             self._lookout.give_up(now - self._limits.sweep_patience())
         for file, original in self._lookout.finished():
@@ -207,6 +214,7 @@ class Service:
         for file in self._lookout.settled(now):
             self._work.take_in(file, now)
         self._notes.write_if_due(now)
+        self._manifests.write_if_due(now)
 
     # Waiting
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -19,11 +21,12 @@ from lanternslide.ledger.rows import (
     OriginalState,
     Published,
     Replaced,
+    Standing,
     Wanted,
     below,
     stored_fingerprint,
 )
-from lanternslide.records import DroppedFile, Fingerprint, Record, shown_path
+from lanternslide.records import About, DroppedFile, Fingerprint, Record, shown_path
 from lanternslide.words import Said
 
 __all__ = ["Ledger"]
@@ -191,13 +194,21 @@ class Ledger:
         return [DeliveryRow.from_row(row) for row in self._all("deliveries_of", original=original)]
 
     def intend(
-        self, delivery: int, intent: Published, *, made_from: str, record: Record, inherits: bool = False
+        self,
+        delivery: int,
+        intent: Published,
+        *,
+        made_from: str,
+        record: Record,
+        about: About | None = None,
+        inherits: bool = False,
     ) -> None:
         """Note, before the rename, what is about to stand where, and whether it takes a name over from another."""
         self._one(
             "intend",
             id=delivery, path=os.fsencode(intent.path), size=intent.size, digest=intent.digest,
             place=place_of(intent.path), inherits=inherits, made_from=made_from, record=record.to_line(),
+            about=None if about is None else json.dumps(asdict(about), ensure_ascii=False),
         )  # fmt: skip
 
     def confirm(self, delivery: int, delivered_at: str) -> None:
@@ -306,6 +317,10 @@ class Ledger:
             )
             for row in self._all("replaced", delivery=delivery)
         ]
+
+    def standing(self, destination: str) -> list[Standing]:
+        """Return what stands of a destination."""
+        return [Standing.from_row(row) for row in self._all("standing", destination=destination)]
 
     def recalled_earlier(self) -> list[tuple[OriginalRow, str | None]]:
         """Return recalled originals of which something stands where it was put before, and which destination it was."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple, Self
 
-from lanternslide.records import Fingerprint
+from lanternslide.records import About, Fingerprint
 
 __all__ = [
     "DeliveryRow",
@@ -18,6 +19,7 @@ __all__ = [
     "OriginalState",
     "Published",
     "Replaced",
+    "Standing",
     "Wanted",
     "stored",
     "stored_fingerprint",
@@ -120,6 +122,30 @@ class Replaced:
     destination: str
     left: Published
     stands: Path  #: Where it stands now.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Standing:
+    """A delivery that stands, and what is known of it."""
+
+    photographer: str
+    picture: Path  #: Path below the drop folder, without tags.
+    output: Published
+    record: str
+    about: About
+
+    @classmethod
+    def from_row(cls, row: sqlite3.Row) -> Self:
+        """Return the record of a row of the query `standing`."""
+        output = _published(row["output"], row["output_size"], row["output_digest"])
+        assert output is not None
+        return cls(
+            photographer=row["photographer"],
+            picture=Path(os.fsdecode(row["picture"])),
+            output=output,
+            record=row["record"],
+            about=About(**json.loads(row["about"])) if row["about"] else About(),
+        )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -13,11 +13,12 @@ from lanternslide.records.job import (
     Survey,
     SurveyTask,
 )
-from lanternslide.records.made import LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records.made import About, LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
 
 __all__ = [
+    "About",
     "DeliveryTask",
     "DroppedFile",
     "Fingerprint",

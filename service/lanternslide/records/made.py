@@ -7,7 +7,21 @@ from dataclasses import dataclass
 from lanternslide.records.record import Figures
 from lanternslide.words import Said
 
-__all__ = ["LeftOut", "Made", "Outcome", "Refused", "Stalled"]
+__all__ = ["About", "LeftOut", "Made", "Outcome", "Refused", "Stalled"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class About:
+    """What a delivery's metadata say in words."""
+
+    title: str | None = None
+    description: str | None = None
+    alt: str | None = None  #: What the picture shows, for who cannot see it.
+    captured: str | None = None  #: The day (ISO 8601).
+    creator: str | None = None
+    copyright: str | None = None
+    usage_terms: str | None = None
+    web_statement: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -20,6 +34,7 @@ class Made:
     figures: Figures  #: Sizes and quality, for the record.
     doubts: tuple[Said, ...]
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as the original says.
+    about: About = About()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

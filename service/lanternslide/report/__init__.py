@@ -3,15 +3,20 @@
 from lanternslide.report.batch import Batch
 from lanternslide.report.held import HELD_TITLE, held_text
 from lanternslide.report.log import LogReport, configure_log
+from lanternslide.report.manifest import MANIFEST_FILE, Standing, is_manifest, manifest_text
 from lanternslide.report.readable import counted, readable_bytes, readable_memory
 
 __all__ = [
     "HELD_TITLE",
+    "MANIFEST_FILE",
     "Batch",
     "LogReport",
+    "Standing",
     "configure_log",
     "counted",
     "held_text",
+    "is_manifest",
+    "manifest_text",
     "readable_bytes",
     "readable_memory",
 ]

@@ -112,6 +112,7 @@ def _write(
         figures=_figures(rendering, measure(rendering, jpeg), header, space, seconds + time.monotonic() - started),
         doubts=(*doubts, *plan.doubts, *rendering.doubts, *_doubts_about(carried)),
         captured=carried.captured,
+        about=carried.about,
     )
 
 

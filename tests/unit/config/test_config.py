@@ -255,7 +255,7 @@ ON = {
     "executor": '"dask://127.0.0.1:8786"', "proofs_keep_days": "30",
     "quality": '"auto"',
     "min_ssim": "0.9", "max_bytes": '"500 kB"', "min_quality": "70",
-    "forecast": "{ long_edge = 1080 }", "manifest": "true",
+    "forecast": "{ long_edge = 1080 }",
 }  # fmt: skip
 """A value that asks for the feature, for each key whose feature is still to come."""
 

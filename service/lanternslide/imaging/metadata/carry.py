@@ -15,8 +15,8 @@ import pyexiv2
 
 from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, is_opaque, travels
 from lanternslide.imaging.metadata.packets import changed, extension_of, fields_of, joined, with_packet
-from lanternslide.imaging.metadata.rights import agreed, capture_date
-from lanternslide.records import Rights
+from lanternslide.imaging.metadata.rights import about_of, agreed, capture_date
+from lanternslide.records import About, Rights
 
 __all__ = ["Carried", "Wishes", "carry_metadata"]
 
@@ -49,6 +49,9 @@ class Wishes:
     year: str  #: Of the original's file, for one that does not say when it was taken.
 
 
+NOTHING = About()
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Carried:
     """A delivery with its metadata."""
@@ -57,6 +60,7 @@ class Carried:
     left_behind: tuple[str, ...] = ()  #: What could not be carried over, for a person.
     lacks_rights: bool = False  #: Whether rights data were there, and the destination wants none.
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as it says.
+    about: About = NOTHING  #: What the delivery's metadata say in words.
     year: str | None = None  #: The year of the file, where that stands for the one of capture.
 
 
@@ -102,7 +106,13 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
         except BROKEN as error:
             source.left.append(f"{kind}: {_first_line(error)}")
     guesses = captured is None and wishes.rights.copyright is not None and "{year}" in wishes.rights.copyright
-    return Carried(jpeg=jpeg, left_behind=tuple(source.left), captured=captured, year=wishes.year if guesses else None)
+    return Carried(
+        jpeg=jpeg,
+        left_behind=tuple(source.left),
+        captured=captured,
+        about=about_of(source.fields, own),
+        year=wishes.year if guesses else None,
+    )
 
 
 # Reading
@@ -231,6 +241,7 @@ def _with_xmp(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, An
         "Xmp.exif.PixelXDimension": str(wishes.width),
         "Xmp.exif.PixelYDimension": str(wishes.height),
         "Xmp.exif.ColorSpace": "1",
+        "Xmp.dc.format": "image/jpeg",
     }
     changes = {key: value for key, value in about_the_file.items() if key in source.fields["xmp"] and keep(key)}
     packet = changed(source.packet, keep, changes | dict(own))

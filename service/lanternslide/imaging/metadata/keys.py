@@ -53,7 +53,7 @@ NEVER_GROUPS = ("Exif.Thumbnail.", "Exif.SubImage", "Exif.SubThumb", "Exif.Image
 NEVER_XMP = (
     "Xmp.xmpGImg.", "Xmp.GImage", "Xmp.GContainer", "Xmp.Container", "Xmp.Item", "Xmp.hdrgm", "Xmp.HDRGainMap",
     "Xmp.xmpMM.", "Xmp.stEvt.", "Xmp.stRef.", "Xmp.photoshop.History", "Xmp.photoshop.DocumentAncestors",
-    "Xmp.photoshop.ICCProfile", "Xmp.photoshop.ColorMode", "Xmp.crs.RawFileName", "Xmp.xmpNote.", "Xmp.dc.format",
+    "Xmp.photoshop.ICCProfile", "Xmp.photoshop.ColorMode", "Xmp.crs.RawFileName", "Xmp.xmpNote.",
     "Xmp.tiff.ImageWidth", "Xmp.tiff.ImageLength", "Xmp.tiff.BitsPerSample", "Xmp.tiff.Compression",
     "Xmp.tiff.PhotometricInterpretation", "Xmp.tiff.SamplesPerPixel", "Xmp.tiff.PlanarConfiguration",
     "Xmp.tiff.NativeDigest", "Xmp.tiff.YCbCr", "Xmp.exif.NativeDigest",

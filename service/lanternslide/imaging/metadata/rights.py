@@ -11,9 +11,9 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from lanternslide.records import Rights
+from lanternslide.records import About, Rights
 
-__all__ = ["Fields", "agreed", "capture_date"]
+__all__ = ["Fields", "about_of", "agreed", "capture_date"]
 
 Fields = Mapping[str, Mapping[str, Any]]
 """What a file says: for each kind of metadata its fields."""
@@ -63,6 +63,40 @@ def agreed(found: Fields, own: Rights, year: str) -> Changes:
     if not found["iptc"]:
         changes["iptc"].clear()
     return changes
+
+
+def about_of(found: Fields, own: Changes) -> About:
+    """Return what metadata say in words, with the photographer's *own* data in place."""
+    said = {kind: {**fields, **own[kind]} for kind, fields in found.items()}
+    exif, iptc, xmp = said["exif"], said["iptc"], said["xmp"]
+    return About(
+        title=_first(
+            xmp.get("Xmp.dc.title"), iptc.get("Iptc.Application2.ObjectName"), exif.get("Exif.Photo.ImageTitle")
+        ),
+        description=_first(
+            exif.get("Exif.Image.ImageDescription"),
+            xmp.get("Xmp.dc.description"),
+            iptc.get("Iptc.Application2.Caption"),
+        ),
+        alt=_first(xmp.get("Xmp.iptc.AltTextAccessibility")),
+        captured=capture_date(found),
+        creator=_first(exif.get("Exif.Image.Artist"), xmp.get("Xmp.dc.creator"), iptc.get("Iptc.Application2.Byline")),
+        copyright=_first(
+            exif.get("Exif.Image.Copyright"), xmp.get("Xmp.dc.rights"), iptc.get("Iptc.Application2.Copyright")
+        ),
+        usage_terms=_first(xmp.get("Xmp.xmpRights.UsageTerms")),
+        web_statement=_first(xmp.get("Xmp.xmpRights.WebStatement")),
+    )
+
+
+def _first(*ways: Any) -> str | None:
+    """Return the first that says something; several are joined, and of several languages the default counts."""
+    for way in ways:
+        values = way.get(DEFAULT, next(iter(way.values()), "")) if isinstance(way, Mapping) else way
+        filled = _filled(values) if values else []
+        if filled:
+            return "; ".join(filled)
+    return None
 
 
 def _creator(found: Fields, changes: Changes, own: str, *, override: bool) -> None:

@@ -147,6 +147,13 @@ SELECT earlier.*, delivery.destination, delivery.output, original.photographer, 
 FROM earlier JOIN delivery ON delivery.id = earlier.delivery JOIN original ON original.id = delivery.original
 WHERE delivery.state = 'delivered' AND delivery.id = coalesce(:delivery, delivery.id);
 
+-- name: standing
+-- What stands of a destination.
+SELECT delivery.output, delivery.output_size, delivery.output_digest, delivery.record, delivery.about,
+    original.photographer, original.picture
+FROM delivery JOIN original ON original.id = delivery.original
+WHERE delivery.destination = :destination AND delivery.state = 'delivered';
+
 -- name: recalled_earlier
 -- Originals that were recalled and of which something stands where it was put before.
 SELECT DISTINCT delivery.original, recall.destination FROM earlier JOIN delivery ON delivery.id = earlier.delivery
@@ -181,7 +188,7 @@ FROM delivery WHERE original = :original AND wanted = 1;
 -- name: intend
 -- Written before the rename: a file that matches an open intent is ours.
 UPDATE delivery SET state = 'publishing', intent = :path, intent_size = :size, intent_digest = :digest,
-    place = :place, inherits = :inherits, made_from = :made_from, record = :record
+    place = :place, inherits = :inherits, made_from = :made_from, record = :record, about = :about
 WHERE id = :id;
 
 -- name: inherit

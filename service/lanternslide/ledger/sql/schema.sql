@@ -63,6 +63,7 @@ CREATE TABLE delivery (
     delivered_at TEXT,               -- RFC 3339
     place BLOB,                      -- where it stands or is to: equal for names that any file system takes for one
     inherits INTEGER NOT NULL DEFAULT 0 CHECK (inherits IN (0, 1)), -- 1: the intent takes a name over from another
+    about TEXT,                      -- what its metadata say in words, as JSON, written with the intent
     UNIQUE (original, destination, density),
     CHECK ((state = 'publishing') = (intent IS NOT NULL)),
     CHECK ((intent IS NULL) = (intent_size IS NULL) AND (intent IS NULL) = (intent_digest IS NULL)),
