@@ -229,6 +229,29 @@ def test_bare_has_no_doubt_where_there_were_no_rights(tmp_path: Path) -> None:
     assert "rights-left-behind" not in [doubt.key for doubt in made.doubts]
 
 
+def spelt(text: str) -> str:
+    """Return bytes as the library takes them."""
+    return " ".join(str(byte) for byte in text.encode())
+
+
+@pytest.mark.parametrize(("make", "key"), [("Panasonic", "Exif.Panasonic.City"), ("Kelpworks", "Exif.Photo.MakerNote")])
+@pytest.mark.parametrize("keep_location", [False, True])
+def test_makers_notes_hide_no_place(tmp_path: Path, make: str, key: str, *, keep_location: bool) -> None:
+    """A note of the camera's maker goes as a whole, whether it can be read or not, unless the location is kept."""
+    original = tmp_path / "x.jpg"
+    landscape(320, 240).save(original)
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif(
+            {"Exif.Image.Make": make, "Exif.Photo.LensModel": "Skerry 50", key: spelt("Skerrow Town\0\0")}
+        )
+    assert b"Skerrow Town" in original.read_bytes()
+
+    jpeg, _ = made_with(original, keep_location=keep_location)
+
+    assert (b"Skerrow Town" in jpeg) == keep_location
+    assert_has(by_exiftool(jpeg), {"IFD0:Make": make, "ExifIFD:LensModel": "Skerry 50"})
+
+
 # More than 64 KB
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import pyexiv2
 
-from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, is_opaque, travels
+from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, holds_picture, is_of_maker, travels
 from lanternslide.imaging.metadata.packets import changed, extension_of, fields_of, joined, with_packet
 from lanternslide.imaging.metadata.rights import about_of, agreed, capture_date
 from lanternslide.records import About, Rights
@@ -174,8 +174,11 @@ def _text(value: Any) -> Any:
 def _with_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any]) -> bytes:
     chosen = travels("exif", wishes.policy, keep_location=wishes.keep_location)
 
+    # Nothing can be taken out of a maker's note without a trace.
+    has_pictures = any(holds_picture(key) for key in source.fields["exif"])
+
     def keep(key: str) -> bool:
-        return chosen(key) and (wishes.keep_location or not is_opaque(key) or _is_understood(source))
+        return chosen(key) and not (has_pictures and is_of_maker(key))
 
     if not own and not any(keep(key) for key in source.fields["exif"]):
         return jpeg
@@ -183,18 +186,9 @@ def _with_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
         return _write_exif(source, jpeg, wishes, own, keep)
     except RuntimeError as error:
         # What a camera's maker has put there can be too large; the rest must not be lost for it.
-        written = _write_exif(source, jpeg, wishes, own, lambda key: keep(key) and key.split(".")[1] in SMALL_GROUPS)
+        written = _write_exif(source, jpeg, wishes, own, lambda key: keep(key) and not is_of_maker(key))
         source.left.append(f"exif: {_first_line(error)}")
         return written
-
-
-SMALL_GROUPS = frozenset({"Image", "Photo", "GPSInfo", "Iop"})
-
-
-def _is_understood(source: _Source) -> bool:
-    """Return whether the library can tell what a maker note says, so that its places and pictures can be taken out."""
-    groups = {key.split(".")[1] for key in source.fields["exif"]}
-    return bool(groups - SMALL_GROUPS - {"MakerNote", "Thumbnail", "MpfInfo"})
 
 
 def _write_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], keep: Any) -> bytes:

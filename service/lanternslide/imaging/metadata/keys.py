@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Mapping
 from enum import StrEnum
 
-__all__ = ["AUTHOR", "KINDS", "Policy", "is_opaque", "speaks_of_place", "travels"]
+__all__ = ["AUTHOR", "KINDS", "Policy", "holds_picture", "is_of_maker", "speaks_of_place", "travels"]
 
 KINDS = ("exif", "iptc", "xmp")
 """The kinds of metadata, as the library calls them."""
@@ -72,7 +72,7 @@ PLACE_WORDS = frozenset({
 })  # fmt: skip
 
 PLACE_KEYS = frozenset({
-    "Iptc.Application2.SubLocation", "Iptc.Application2.ProvinceState", "Exif.Panasonic.State", "Xmp.photoshop.State",
+    "Iptc.Application2.SubLocation", "Iptc.Application2.ProvinceState", "Xmp.photoshop.State",
 })  # fmt: skip
 """Fields of places that no word tells."""
 
@@ -129,22 +129,17 @@ def travels(kind: str, policy: Policy, *, keep_location: bool) -> Callable[[str]
     def decide(key: str) -> bool:
         if policy is Policy.BARE or never(key):
             return False
+        if is_of_maker(key):  # whatever it says, a place may be in it
+            return keep_location and policy is Policy.WHOLE
         if speaks_of_place(key):
-            return keep_location and (policy is Policy.WHOLE or not _is_makers(kind, key))
+            return keep_location
         return policy is Policy.WHOLE or rights(key)
 
     return decide
 
 
 def _never_exif(key: str) -> bool:
-    if key in STRUCTURE or key in FILES or key.startswith(NEVER_GROUPS):
-        return True
-    return _is_makers("exif", key) and bool(PICTURE_WORDS & _words(key))
-
-
-def _is_makers(kind: str, key: str) -> bool:
-    """Return whether a key is one of a camera's maker, not of the standard."""
-    return kind == "exif" and key.split(".")[1] not in STANDARD_EXIF
+    return key in STRUCTURE or key in FILES or key.startswith(NEVER_GROUPS)
 
 
 def _never_iptc(key: str) -> bool:
@@ -175,6 +170,14 @@ def _words(key: str) -> frozenset[str]:
     return frozenset(word.lower() for name in names for word in WORDS.findall(name))
 
 
-def is_opaque(key: str) -> bool:
-    """Return whether a key stands for what nobody but the camera's maker can read: it may hold a place."""
-    return key == "Exif.Photo.MakerNote"
+def is_of_maker(key: str) -> bool:
+    """Return whether a key is one of a camera's maker, or the note that holds those.
+
+    Taking single fields out of such a note leaves their bytes behind, so it travels whole or not at all.
+    """
+    return key == "Exif.Photo.MakerNote" or (key.startswith("Exif.") and key.split(".")[1] not in STANDARD_EXIF)
+
+
+def holds_picture(key: str) -> bool:
+    """Return whether a key of a camera's maker stands for a small version of the unprocessed picture."""
+    return is_of_maker(key) and bool(PICTURE_WORDS & _words(key))
