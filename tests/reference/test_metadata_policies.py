@@ -252,6 +252,33 @@ def test_makers_notes_hide_no_place(tmp_path: Path, make: str, key: str, *, keep
     assert_has(by_exiftool(jpeg), {"IFD0:Make": make, "ExifIFD:LensModel": "Skerry 50"})
 
 
+def test_fields_without_a_name_hide_no_place(tmp_path: Path) -> None:
+    """XMP under a tag of TIFF that nobody knows, as a careless program may leave it, does not travel."""
+    original = original_of("tif", tmp_path)
+    data = original.read_bytes()
+    tag = (700).to_bytes(2, "little") + (1).to_bytes(2, "little")  # XMLPacket, of bytes (TIFF 6.0, section 2)
+    assert data.count(tag) == 1
+    original.write_bytes(data.replace(tag, (64_000).to_bytes(2, "little") + (1).to_bytes(2, "little")))
+
+    jpeg, _ = made_with(original)
+
+    assert not [place for place in PLACE_BYTES if place in jpeg]
+
+
+def test_text_that_swallows_a_place_is_left_behind(tmp_path: Path) -> None:
+    """A wrong length in IPTC makes one field run over the next: that is damage, which is named."""
+    original = original_of("jpg", tmp_path)
+    data = original.read_bytes()
+    before = b"\x1c\x02\x55\x00\x0cPhotographer"
+    assert before in data
+    original.write_bytes(data.replace(before, b"\x1c\x02\x55\x00\x40Photographer"))
+
+    jpeg, made = made_with(original)
+
+    assert not [place for place in PLACE_BYTES if place in jpeg]
+    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+
+
 # More than 64 KB
 
 

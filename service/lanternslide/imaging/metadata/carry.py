@@ -155,7 +155,11 @@ def _read_exif(image: Any) -> dict[str, Any]:
 
 
 def _read_iptc(image: Any) -> dict[str, Any]:
-    return {key: _text(value) for key, value in image.read_iptc(encoding="latin-1").items()}
+    fields = {key: _text(value) for key, value in image.read_iptc(encoding="latin-1").items()}
+    # A wrong length makes one field swallow the next ones (their mark is 1C hexadecimal: IPTC IIM 4.2, 1.5).
+    if any("\x1c" in "".join(value) for value in fields.values()):
+        raise ValueError("its fields run into one another")
+    return fields
 
 
 def _text(value: Any) -> Any:

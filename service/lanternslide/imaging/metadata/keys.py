@@ -116,6 +116,9 @@ AUTHOR: Mapping[str, frozenset[str]] = {
 }
 """What is missed most where nothing travels."""
 
+UNKNOWN = re.compile(r"\.0x[0-9a-f]+$")
+"""Fields that the library knows by number alone."""
+
 PARTS = re.compile(r"[./\[\]:]")
 WORDS = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+")
 STANDARD_EXIF = frozenset({"Image", "Photo", "GPSInfo", "Iop", "Thumbnail", "MpfInfo", "MakerNote"})
@@ -129,7 +132,7 @@ def travels(kind: str, policy: Policy, *, keep_location: bool) -> Callable[[str]
     def decide(key: str) -> bool:
         if policy is Policy.BARE or never(key):
             return False
-        if is_of_maker(key):  # whatever it says, a place may be in it
+        if is_of_maker(key) or UNKNOWN.search(key):  # whatever it says, a place may be in it
             return keep_location and policy is Policy.WHOLE
         if speaks_of_place(key):
             return keep_location
