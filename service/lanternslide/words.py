@@ -108,6 +108,7 @@ class ConfigWord(StrEnum):
     NOT_AVAILABLE = "not-available"
     SIZE_RULE = "size-rule"
     LEAD_SIZE = "lead-size"
+    MARK_WHAT = "mark-what"
     NOBODY = "nobody"
     NOWHERE = "nowhere"
     NO_SUCH_DESTINATION = "no-such-destination"
@@ -442,6 +443,7 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "“lead” sharpens at a larger size on the way down, and with steps = 1 there is none. "
             "Give steps = 2 or more, or leave “lead” out."
         ),
+        ConfigWord.MARK_WHAT: "A watermark is a text or an image: give one of them.",
         ConfigWord.NOBODY: "No photographer is named. Add a table such as [photographers.ida] with a drop folder.",
         ConfigWord.NOWHERE: (
             "No destination is named. Add a table such as [destinations.portfolio] with a folder and a size."

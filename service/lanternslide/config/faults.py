@@ -56,7 +56,7 @@ def faults_of(
     for detail in details:
         place = _key_place(detail)
         shown = (*shown_as, *place[len(instead_of) :])
-        if place not in found or detail["type"] == "extra_forbidden" or "lead-size" in detail["msg"]:
+        if place not in found or detail["type"] == "extra_forbidden" or _of_a_table(detail) is not None:
             fault = _fault(file, ".".join(str(part) for part in shown), place, raw, detail)
             # A table that lacks something required is left out as a whole.
             found[place] = PlacedFault(place=place[:-1] if detail["type"] == "missing" else place, fault=fault)
@@ -67,6 +67,12 @@ def faults_of(
 def _only_says_inside(place: Place, found: dict[Place, PlacedFault], details: Sequence[ErrorDetails]) -> bool:
     inside = any(other[: len(place)] == place and other != place for other in found)
     return inside and not any(detail["loc"][-1] == "[key]" and _key_place(detail) == place for detail in details)
+
+
+def _of_a_table(detail: ErrorDetails) -> ConfigWord | None:
+    """Return what is wrong with a table whose keys do not go together; None for another complaint."""
+    words = {"lead-size": ConfigWord.LEAD_SIZE, "mark-what": ConfigWord.MARK_WHAT}
+    return next((word for name, word in words.items() if name in detail["msg"]), None)
 
 
 def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: ErrorDetails) -> ConfigFault:
@@ -82,8 +88,8 @@ def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: Error
     if kind == "value_error" and "size-rule" in detail["msg"] and isinstance(value, dict):
         given = ", ".join(value) or "nothing"
         return ConfigFault.of(file, key, ConfigWord.SIZE_RULE, found=given)
-    if kind == "value_error" and "lead-size" in detail["msg"]:
-        return ConfigFault.of(file, key, ConfigWord.LEAD_SIZE)
+    if (word := _of_a_table(detail)) is not None:
+        return ConfigFault.of(file, key, word)
     if detail["loc"][-1] == "[key]":
         return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(place[-1]), allowed=NAME_ALLOWED)
     return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(value), allowed=description)

@@ -159,6 +159,12 @@ class Watermark(Frozen):
     opacity: Annotated[Number, Field(gt=0, le=1)] = Field(0.6, description="more than 0, up to 1")
     font: Folder | None = Field(None, description="a font file")
 
+    @model_validator(mode="after")
+    def _one_of_two(self) -> Self:
+        if (self.text is None) == (self.image is None):
+            raise ValueError("mark-what")
+        return self
+
 
 class Forecast(Frozen):
     """The second compression that a destination's operator applies."""
