@@ -120,8 +120,12 @@ class Desk:
         return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in errand.routing.kept_tags)
 
     def filed(self, row: OriginalRow) -> DroppedFile | None:
-        """Return an original that is filed away, if it lies there as it was when it was moved."""
-        if row.filed_to is None:
+        """Return an original that is filed away, if it lies there as it was when it was moved.
+
+        A newer export of the same name in the drop folder takes its place.
+        """
+        drop = self._settings.photographers[row.photographer].drop
+        if row.filed_to is None or is_file(drop / row.path):
             return None
         try:
             status = row.filed_to.lstat()
@@ -130,7 +134,6 @@ class Desk:
         found = Fingerprint.of(status)
         if not stat.S_ISREG(status.st_mode) or (found.size, found.mtime_ns) != _size_and_time(row):
             return None
-        drop = self._settings.photographers[row.photographer].drop
         return DroppedFile(
             photographer=row.photographer, drop=drop, relative=row.path, fingerprint=found, filed=row.filed_to
         )
