@@ -186,6 +186,13 @@ def test_what_travels_is_as_the_policy_says(tmp_path: Path, kind: str, policy: s
         "File:ImageWidth": 90, "File:ImageHeight": 120, "ICC-header:ColorSpaceData": "RGB ",
     })  # fmt: skip
     assert [doubt.key for doubt in made.doubts if "left-behind" in doubt.key] == []
+    with Image.open(io.BytesIO(jpeg)) as picture:  # another independent reader
+        exif = picture.getexif()
+        details = exif.get_ifd(0x8769)
+        assert (exif[0x013B], exif[0x0112]) == ("Ida Marrow", 1)
+        assert (details[0xA001], details[0xA002], details[0xA003]) == (1, *picture.size)
+        assert bool(exif.get_ifd(0x8825)) == keep_location
+        assert not exif.get_ifd(1)
 
 
 @KINDS
@@ -227,6 +234,44 @@ def test_bare_has_no_doubt_where_there_were_no_rights(tmp_path: Path) -> None:
     _, made = made_with(path, metadata="bare")
 
     assert "rights-left-behind" not in [doubt.key for doubt in made.doubts]
+
+
+WRITABLE = (
+    "XMP-iptcCore", "XMP-iptcExt", "XMP-plus", "XMP-dc", "XMP-photoshop", "XMP-xmpRights", "XMP-xmp", "XMP-cc",
+    "XMP-aux", "XMP-exifEX", "IPTC",
+)  # fmt: skip
+ABOUT_THE_FILE = {
+    "IPTC:RasterizedCaption", "IPTC:ObjectPreviewData", "XMP-xmp:Thumbnails", "XMP-photoshop:History",
+    "XMP-photoshop:DocumentAncestors", "XMP-photoshop:ICCProfileName", "XMP-dc:Format", "XMP-x:XMPToolkit",
+}  # fmt: skip
+"""Previews, history, and what the file is: those do not travel, or say something else of the delivery."""
+
+
+def test_every_field_of_the_standards_arrives(tmp_path: Path) -> None:
+    """All that exiftool can write of IPTC, PLUS, Dublin Core and XMP rights into text fields, some 240, unchanged."""
+    original = tmp_path / "x.jpg"
+    landscape(320, 240).save(original)
+    lines = []
+    for group in WRITABLE:
+        listed = subprocess.run(
+            ["exiftool", "-listw", f"-{group}:All"], capture_output=True, text=True, check=True
+        ).stdout
+        names = [name for line in listed.splitlines()[1:] for name in line.split()]
+        lines += [f"-{group}:{name}={number} {name} é海" for number, name in enumerate(names)]
+    arguments = tmp_path / "arguments"
+    arguments.write_text("\n".join(lines), "utf-8")
+    options = ["-q", "-q", "-m", "-overwrite_original", "-codedcharacterset=utf8", "-charset", "iptc=utf8"]
+    subprocess.run(["exiftool", *options, "-@", str(arguments), str(original)], capture_output=True, check=False)
+    before = {
+        name: value for name, value in by_exiftool(original.read_bytes()).items() if name.startswith(("XMP", "IPTC"))
+    }
+    assert len(before) > 200
+
+    jpeg, made = made_with(original, keep_location=True)
+
+    found = by_exiftool(jpeg)
+    assert {name for name, value in before.items() if found.get(name) != value} <= ABOUT_THE_FILE
+    assert [doubt.key for doubt in made.doubts if "left-behind" in doubt.key] == []
 
 
 def spelt(text: str) -> str:
