@@ -43,7 +43,7 @@ STRUCTURE = frozenset(
 FILES = frozenset({
     "Exif.Image.DocumentName", "Exif.Image.ImageHistory", "Exif.Image.OriginalRawFileName",
     "Exif.Image.OriginalRawFileData", "Exif.Photo.RelatedSoundFile", "Exif.Iop.RelatedImageFileFormat",
-    "Exif.Iop.RelatedImageWidth", "Exif.Iop.RelatedImageLength",
+    "Exif.Iop.RelatedImageWidth", "Exif.Iop.RelatedImageLength", "Exif.Image.DNGPrivateData",
 })  # fmt: skip
 """Exif that names other files, or tells what was done to this one."""
 
@@ -57,6 +57,7 @@ NEVER_XMP = (
     "Xmp.tiff.ImageWidth", "Xmp.tiff.ImageLength", "Xmp.tiff.BitsPerSample", "Xmp.tiff.Compression",
     "Xmp.tiff.PhotometricInterpretation", "Xmp.tiff.SamplesPerPixel", "Xmp.tiff.PlanarConfiguration",
     "Xmp.tiff.NativeDigest", "Xmp.tiff.YCbCr", "Xmp.exif.NativeDigest",
+    "Xmp.exif.MakerNote",
 )  # fmt: skip
 """XMP of further pictures in the original's file (previews, depth, maps for brighter displays), of what was done to it
 where, and of how its file is laid out."""
@@ -66,10 +67,15 @@ NEVER_IPTC = ("Iptc.Application2.Preview", "Iptc.Application2.RasterizedCaption"
 PICTURE_WORDS = frozenset({"thumbnail", "thumbnails", "preview"})
 """Words in the names of maker notes and XMP that hold small versions of the unprocessed picture."""
 
+PATH_WORDS = frozenset({"path", "filename", "filepath"})
+"""Words in the names of XMP that says where the original's file lay."""
+
 PLACE_WORDS = frozenset({
-    "gps", "latitude", "longitude", "altitude", "location", "sublocation", "locality", "city", "country", "province",
-    "landmark", "geo", "geotag", "geohash",
+    "lat", "lon", "lng", "altitude", "location", "locality", "city", "country", "province", "landmark", "geo", "place",
+    "address", "coordinate", "coordinates",
 })  # fmt: skip
+PLACE_PARTS = ("gps", "latitude", "longitude", "longtitude", "sublocation", "worldregion", "geotag", "geohash")
+"""What speaks of a place wherever it stands in a name; the misspelt one is some drones' own."""
 
 PLACE_KEYS = frozenset({
     "Iptc.Application2.SubLocation", "Iptc.Application2.ProvinceState", "Xmp.photoshop.State",
@@ -150,7 +156,8 @@ def _never_iptc(key: str) -> bool:
 
 
 def _never_xmp(key: str) -> bool:
-    return key.startswith(NEVER_XMP) or bool(PICTURE_WORDS & _words(key))
+    words = _words(key)
+    return key.startswith(NEVER_XMP) or bool(PICTURE_WORDS & words) or bool(PATH_WORDS & words)
 
 
 def _is_rights_xmp(key: str) -> bool:
@@ -163,13 +170,12 @@ def speaks_of_place(key: str) -> bool:
         return True
     if key.startswith(CONTACTS) or key.rsplit(".", 1)[-1] in NO_PLACE:
         return False
-    lower = key.lower()
-    return bool(PLACE_WORDS & _words(key)) or "worldregion" in lower or ".gps" in lower
+    return bool(PLACE_WORDS & _words(key)) or any(part in key.lower() for part in PLACE_PARTS)
 
 
 def _words(key: str) -> frozenset[str]:
-    """Return the words that a key's names are made of, without the kind and the namespace."""
-    names = PARTS.split(key.split(".", 2)[-1])
+    """Return the words that a key's namespace and names are made of, without the kind."""
+    names = PARTS.split(key.split(".", 1)[-1])
     return frozenset(word.lower() for name in names for word in WORDS.findall(name))
 
 
