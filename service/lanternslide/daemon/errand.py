@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from lanternslide.records import DroppedFile, Routing, Survey
+from lanternslide.records import DeliveryTask, DroppedFile, Job, Routing, Survey
+from lanternslide.words import Said
 
 __all__ = ["Errand", "Key"]
 
@@ -26,3 +28,16 @@ class Errand:
     def key(self) -> Key:
         """What is done one at a time."""
         return self.file.photographer, self.routing.picture
+
+    def job(self, survey: Survey, tasks: Iterable[DeliveryTask], doubts: tuple[Said, ...]) -> Job:
+        """Return what a worker is given to make the deliveries *tasks*."""
+        return Job(
+            original=self.original,
+            photographer=self.file.photographer,
+            root=self.file.root,
+            path=self.file.path,
+            fingerprint=self.file.fingerprint,
+            survey=survey,
+            deliveries=tuple(tasks),
+            doubts=doubts,
+        )

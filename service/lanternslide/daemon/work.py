@@ -222,7 +222,7 @@ class Work:
             self._end(errand)
             self._tools.desk.hold(errand.original, errand.file, said)
         elif tasks:
-            job = _job_of(errand, survey, tasks, self._tools.desk.doubts_of(errand))
+            job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand))
             self._running[errand.key] = _Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
             self._waiting[errand.key] = survey.need_mib
         elif stalled is not None:
@@ -394,16 +394,3 @@ class Work:
         else:
             self._let_go(errand)
             self._tools.lookout.see(errand.file, time.monotonic())
-
-
-def _job_of(errand: Errand, survey: Survey, tasks: list[DeliveryTask], doubts: tuple[Said, ...]) -> Job:
-    return Job(
-        original=errand.original,
-        photographer=errand.file.photographer,
-        root=errand.file.root,
-        path=errand.file.path,
-        fingerprint=errand.file.fingerprint,
-        survey=survey,
-        deliveries=tuple(tasks),
-        doubts=doubts,
-    )

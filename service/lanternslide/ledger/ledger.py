@@ -6,13 +6,10 @@ import json
 import os
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
-from types import TracebackType
-from typing import Any, Self
+from typing import Self
 
-from lanternslide.errors import StateUnwritableError
 from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query, stored_place
 from lanternslide.ledger.rows import (
     DeliveryRow,
@@ -26,6 +23,7 @@ from lanternslide.ledger.rows import (
     below,
     stored_fingerprint,
 )
+from lanternslide.ledger.store import Store, storage
 from lanternslide.records import About, DroppedFile, Fingerprint, Record, shown_path
 from lanternslide.words import Said
 
@@ -34,21 +32,12 @@ __all__ = ["Ledger"]
 FILE_NAME = "ledger.sqlite"
 
 
-@contextmanager
-def _storage() -> Iterator[None]:
-    """Turn a failure of the service's own storage into what stops it."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        raise StateUnwritableError(str(error)) from error
-
-
-class Ledger:
+class Ledger(Store):
     """What was seen, what is to be made, what stands published."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
         self.folder = folder  #: The state folder.
-        self._connection = connection or open_database(folder / FILE_NAME)
+        super().__init__(connection or open_database(folder / FILE_NAME))
         self._connection.create_function("place_of", 1, stored_place, deterministic=True)
         self.name: str = self._one("ledger_name")["name"]  #: Tells this ledger's temporary files from others'.
 
@@ -58,54 +47,12 @@ class Ledger:
         connection = open_to_read(folder / FILE_NAME)
         return None if connection is None else cls(folder, connection)
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._connection.close()
-
-    def _all(self, name: str, **values: Any) -> list[sqlite3.Row]:
-        with _storage():
-            return self._connection.execute(query(name), values).fetchall()
-
-    def _one(self, name: str, **values: Any) -> Any:
-        with _storage():
-            return self._connection.execute(query(name), values).fetchone()
-
-    @contextmanager
-    def _together(self) -> Iterator[None]:
-        with _storage():
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-            except BaseException:
-                self._connection.execute("ROLLBACK")
-                raise
-            self._connection.execute("COMMIT")
-
-    @contextmanager
-    def _unhurried(self) -> Iterator[None]:
-        """While open, commits are not each written through to the disk.
-
-        For what a scan finds out again: the next commit that is, before and after a rename, takes these along, since
-        the write-ahead log keeps their order (SQLite documentation, "PRAGMA synchronous").
-        """
-        with _storage():
-            self._connection.execute("PRAGMA synchronous = NORMAL")
-        try:
-            yield
-        finally:
-            with _storage():
-                self._connection.execute("PRAGMA synchronous = FULL")
-
     # Originals
 
     def known_of(self, photographer: str) -> dict[bytes, Known]:
         """Return what is known of a photographer's pictures, by their present path below the drop folder."""
         states = {state.value: state for state in OriginalState}
-        with _storage():
+        with storage():
             rows = self._connection.execute(query("known_of"), {"photographer": photographer})
             rows.row_factory = None
             return {

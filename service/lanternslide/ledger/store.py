@@ -1,0 +1,72 @@
+"""A connection to the ledger's database: named queries, transactions, and how hurried commits are."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from types import TracebackType
+from typing import Any, Self
+
+from lanternslide.errors import StateUnwritableError
+from lanternslide.ledger.database import query
+
+__all__ = ["Store", "storage"]
+
+
+@contextmanager
+def storage() -> Iterator[None]:
+    """Turn a failure of the service's own storage into what stops it."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise StateUnwritableError(str(error)) from error
+
+
+class Store:
+    """What the ledger's verbs are written with; closed at the end of its `with`."""
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        self._connection = connection
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._connection.close()
+
+    def _all(self, name: str, **values: Any) -> list[sqlite3.Row]:
+        with storage():
+            return self._connection.execute(query(name), values).fetchall()
+
+    def _one(self, name: str, **values: Any) -> Any:
+        with storage():
+            return self._connection.execute(query(name), values).fetchone()
+
+    @contextmanager
+    def _together(self) -> Iterator[None]:
+        with storage():
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            except BaseException:
+                self._connection.execute("ROLLBACK")
+                raise
+            self._connection.execute("COMMIT")
+
+    @contextmanager
+    def _unhurried(self) -> Iterator[None]:
+        """While open, commits are not each written through to the disk.
+
+        For what a scan finds out again: the next commit that is, before and after a rename, takes these along, since
+        the write-ahead log keeps their order (SQLite documentation, "PRAGMA synchronous").
+        """
+        with storage():
+            self._connection.execute("PRAGMA synchronous = NORMAL")
+        try:
+            yield
+        finally:
+            with storage():
+                self._connection.execute("PRAGMA synchronous = FULL")
