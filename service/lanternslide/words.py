@@ -58,10 +58,12 @@ class Doubt(StrEnum):
     NAME_TAKEN = "name-taken"
     NAME_INHERITED = "name-inherited"
     OUT_OF_GAMUT = "out-of-gamut"
+    OUT_OF_GAMUT_CLIPPED = "out-of-gamut-clipped"
     CLIPPED_SHADOWS = "clipped-shadows"
     CLIPPED_HIGHLIGHTS = "clipped-highlights"
     LOW_QUALITY_FOR_BYTES = "low-quality-for-bytes"
     OVER_BYTES = "over-bytes"
+    UNLIKE = "unlike"
     HALO_AT_LIMIT = "halo-at-limit"
     SHARPENED_ALREADY = "sharpened-already"
     POSTERISED = "posterised"
@@ -271,11 +273,19 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "{share} of the picture had colours that sRGB cannot show; they were brought in with their lightness "
             "and hue kept."
         ),
+        Doubt.OUT_OF_GAMUT_CLIPPED: (
+            "{share} of the picture had colours that sRGB cannot show; they were clipped, as the destination asks, and "
+            "may have lost detail or changed their hue."
+        ),
         Doubt.CLIPPED_SHADOWS: "{share} of the picture is pure black.",
         Doubt.CLIPPED_HIGHLIGHTS: "{share} of the picture is pure white.",
         Doubt.LOW_QUALITY_FOR_BYTES: "Quality had to go down to {quality} to stay under {limit}.",
         Doubt.OVER_BYTES: (
             "Even at quality {quality}, the lowest allowed, the file is {size}, over the limit of {limit}."
+        ),
+        Doubt.UNLIKE: (
+            "Even at quality {quality} the likeness to the finished picture is {ssim}, under the {asked} that is asked "
+            "for (`min_ssim`)."
         ),
         Doubt.HALO_AT_LIMIT: "Sharpening reached the halo limit; the picture may look softer than others.",
         Doubt.SHARPENED_ALREADY: (
@@ -458,17 +468,7 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
     }
 )
 
-NOT_YET: Mapping[Word, str] = MappingProxyType(
-    {
-        Doubt.OUT_OF_GAMUT: "measured doubts",
-        Doubt.CLIPPED_SHADOWS: "measured doubts",
-        Doubt.CLIPPED_HIGHLIGHTS: "measured doubts",
-        Doubt.LOW_QUALITY_FOR_BYTES: "byte budgets",
-        Doubt.OVER_BYTES: "byte budgets",
-        Doubt.HALO_AT_LIMIT: "measured doubts",
-        Doubt.POSTERISED: "measured doubts",
-    }
-)
+NOT_YET: Mapping[Word, str] = MappingProxyType({})
 """Entries written ahead of the feature that will say them."""
 
 

@@ -1,17 +1,26 @@
 """The chain: the plan of the steps for one original and destination, its rendering, and how good that is."""
 
-from lanternslide.chain.evidence import Evidence, measure
+from lanternslide.chain.doubts import doubts_about, doubts_about_quality
+from lanternslide.chain.evidence import Evidence, Left, forecast, measure
 from lanternslide.chain.plan import PLAN_VERSION, Plan, plan_deliveries
+from lanternslide.chain.quality import Encoded, Found, find_quality
 from lanternslide.chain.render import Rendering, Way, decode
 from lanternslide.chain.size import target_size
 
 __all__ = [
     "PLAN_VERSION",
+    "Encoded",
     "Evidence",
+    "Found",
+    "Left",
     "Plan",
     "Rendering",
     "Way",
     "decode",
+    "doubts_about",
+    "doubts_about_quality",
+    "find_quality",
+    "forecast",
     "measure",
     "plan_deliveries",
     "target_size",

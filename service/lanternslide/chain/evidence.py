@@ -1,4 +1,4 @@
-"""Measuring a rendering."""
+"""Measuring a rendering, and what became of it as a JPEG."""
 
 from __future__ import annotations
 
@@ -10,10 +10,13 @@ from lanternslide.chain.render import Rendering
 from lanternslide.imaging.delta_e import code_difference
 from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.measure import Edges, Halos, clipped, halos, tone_shift
+from lanternslide.imaging.recompress import recompressed, sized
+from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.strips import sample_of, strips
 from lanternslide.imaging.transfer import lightness_of_codes
+from lanternslide.records import Operator
 
-__all__ = ["Evidence", "measure"]
+__all__ = ["Evidence", "Left", "forecast", "measure"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -24,7 +27,16 @@ class Evidence:
     halos: Halos  #: L*.
     tone_shift: tuple[float, float]  #: Mean and 99th percentile, L*.
     clipped: tuple[float, float]  #: Shares of pure black and pure white.
+    ssim: float | None  #: Of the JPEG against the rendering; None for a picture smaller than the window.
     delta_e: tuple[float, float]  #: CIEDE2000 of the JPEG against the rendering: mean and 99th percentile.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Left:
+    """What an operator's second compression leaves."""
+
+    ssim: float | None
+    bytes: int
 
 
 def measure(rendering: Rendering, jpeg: bytes) -> Evidence:
@@ -40,10 +52,23 @@ def measure(rendering: Rendering, jpeg: bytes) -> Evidence:
         L[strip.core] = lightness_of_codes(codes[strip.core])
     tiles = [(L[strip.core], reference[strip.core]) for strip in sample_of(found, L.size)]
     edges = None if rendering.plan.enlarged else Edges([tile for _, tile in tiles])
+    seen = decode_again(jpeg)
     return Evidence(
         acutance=edges.contrast([tile for tile, _ in tiles]) if edges else None,
         halos=halos(tiles),
         tone_shift=tone_shift(L, reference),
         clipped=clipped(codes),
-        delta_e=code_difference(codes, decode_again(jpeg)),
+        ssim=ssim(codes, seen),
+        delta_e=code_difference(codes, seen),
     )
+
+
+def forecast(rendering: Rendering, jpeg: bytes, operator: Operator) -> Left:
+    """Return what is left of *jpeg* once its destination's operator has sized and compressed it again.
+
+    SSIM is that against the rendering, sized in linear light where the operator makes it smaller.
+    """
+    again = recompressed(jpeg, operator.long_edge, operator.quality, operator.chroma)
+    seen = decode_again(again)
+    height, width = seen.shape[:2]
+    return Left(ssim=ssim(sized(rendering.codes, width, height), seen), bytes=len(again))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from lanternslide.chain.quality import Aim
 from lanternslide.chain.size import LONGEST_JPEG, asked_size, rounded, target_size
 from lanternslide.imaging.tone import ToneCurve
 from lanternslide.records import DeliveryTask, Mask, Sharpening, SizeRule
@@ -63,7 +64,7 @@ class Plan:
     strength: float  #: How much sharpening in all: 1 is the default look, 0 takes only the resize's ringing away.
     tone: ToneCurve  #: The owner's own correction.
     clip: bool  #: Whether colours that sRGB cannot show are clipped, not brought in.
-    quality: int
+    aim: Aim  #: What the JPEG quality is chosen by.
     chroma: str
     progressive: bool
     doubts: tuple[Said, ...]
@@ -77,6 +78,11 @@ class Plan:
     def height(self) -> int:
         """Final size in pixels, upright."""
         return self.rungs[-1].height
+
+    @property
+    def is_sharpened_by_need(self) -> bool:
+        """Whether the amount at the final size is found for the picture."""
+        return self.rungs[-1].sharpening.amount is None
 
     @property
     def acutance(self) -> float:
@@ -143,7 +149,12 @@ def _plan(task: DeliveryTask, original: tuple[int, int], *, too_small: bool) -> 
         strength=sharpening.strength,
         tone=ToneCurve(brightness=recipe.brightness, contrast=recipe.contrast),
         clip=recipe.clip,
-        quality=recipe.quality,
+        aim=Aim(
+            quality=recipe.quality,
+            min_ssim=recipe.min_ssim,
+            max_bytes=recipe.max_bytes,
+            floor=recipe.min_quality or 1,
+        ),
         chroma=recipe.chroma,
         progressive=recipe.progressive,
         doubts=doubts,

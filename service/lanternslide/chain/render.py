@@ -22,10 +22,10 @@ from lanternslide.imaging.watermark import Stencil, Watermark
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Said, say
 
-__all__ = ["Rendering", "Way", "decode"]
+__all__ = ["EASED", "Rendering", "Way", "decode"]
 
 EASED = 0.9
-"""With less than this share of the strength the owner is told."""
+"""With less than this share of the strength an original counts as sharpened already."""
 
 LEAST_LIGHT = np.float32(1e-7)
 """Luminance below which a gain is not told."""
@@ -38,7 +38,7 @@ class Rendering:
     plan: Plan
     codes: Bytes8  #: sRGB, shape (height, width, 3).
     reference: Array32  #: L* of the plain area average, with the owner's own tones, to measure against.
-    doubts: tuple[Said, ...]  #: What rendering found.
+    ease: float  #: What is left of the strength for an original that was sharpened before it came.
     out_of_gamut: float  #: Share of pixels that sRGB could not show as they were.
 
 
@@ -118,7 +118,6 @@ class Way:
                 mark.blend(rgb, strip.core)
             codes[strip.core] = srgb_codes(rgb)
             outside += found
-        doubts = (say(Doubt.SHARPENED_ALREADY),) if self._ease < EASED else ()
         if plan.tone:
             # What the owner asked for is no fault of the picture: it is measured against the same tones and mark.
             sharpener.reference[:] = plan.tone(sharpener.reference)
@@ -128,7 +127,7 @@ class Way:
             plan=plan,
             codes=codes,
             reference=sharpener.reference,
-            doubts=doubts,
+            ease=self._ease,
             out_of_gamut=outside / (plan.width * plan.height),
         )
 

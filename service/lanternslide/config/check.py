@@ -34,7 +34,7 @@ def check_whole(file: str, settings: Settings, overridden: Overridden, named: Co
     yield from _unknown_destinations(file, settings, named)
     yield from _same_tags(file, settings)
     yield from _overlapping(file, settings, overridden)
-    yield from _unavailable(file, settings, overridden)
+    yield from _unavailable(file, settings)
 
 
 def _unknown_destinations(file: str, settings: Settings, named: Collection[str]) -> Iterator[ConfigFault]:
@@ -57,8 +57,8 @@ def _overlapping(file: str, settings: Settings, overridden: Overridden) -> Itera
         )  # fmt: skip
 
 
-def _unavailable(file: str, settings: Settings, overridden: Overridden) -> Iterator[ConfigFault]:
-    for item in unavailable(settings, overridden):
+def _unavailable(file: str, settings: Settings) -> Iterator[ConfigFault]:
+    for item in unavailable(settings):
         yield ConfigFault.of(
             file, item.key, ConfigWord.NOT_AVAILABLE,
             found=quote(item.found) if isinstance(item.found, str | int | float) else "it",

@@ -12,7 +12,7 @@ from lanternslide.config import Destination, Photographer, Settings, Size
 from lanternslide.config.settings import SIZE_RULES, Pass, Watermark
 from lanternslide.intake import Place
 from lanternslide.ledger import Wanted
-from lanternslide.records import Mark, Mask, Recipe, Rights, Routing, Sharpening, SizeRule
+from lanternslide.records import Mark, Mask, Operator, Recipe, Rights, Routing, Sharpening, SizeRule
 
 __all__ = ["is_same_recipe", "place_of", "recipe_of", "recipes_for", "wanted_by"]
 
@@ -34,12 +34,16 @@ def place_of(settings: Settings, photographer: str) -> Place:
 
 def recipe_of(destination: Destination, photographer: Photographer) -> Recipe:
     """Return how pictures of *photographer* are prepared for *destination*."""
-    if destination.quality == "auto":
-        raise ValueError("quality by need is refused when the config is loaded")
+    by_need = destination.quality == "auto"
     return Recipe(
         size=_size_rule(destination.size),
         sharpening=_sharpening(destination),
-        quality=destination.quality,
+        quality=None if destination.quality == "auto" else destination.quality,
+        min_ssim=destination.min_ssim if by_need else None,
+        max_bytes=destination.max_bytes,
+        # What has no say is left out, so that a change of it asks for nothing.
+        min_quality=destination.min_quality if by_need or destination.max_bytes is not None else None,
+        forecast=None if destination.forecast is None else Operator(**destination.forecast.model_dump()),
         chroma=destination.chroma,
         progressive=destination.progressive,
         brightness=destination.tone.brightness,

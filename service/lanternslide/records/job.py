@@ -8,7 +8,19 @@ from pathlib import Path
 from lanternslide.records.files import Fingerprint
 from lanternslide.words import Said
 
-__all__ = ["DeliveryTask", "Job", "Mark", "Mask", "Recipe", "Rights", "Sharpening", "SizeRule", "Survey", "SurveyTask"]
+__all__ = [
+    "DeliveryTask",
+    "Job",
+    "Mark",
+    "Mask",
+    "Operator",
+    "Recipe",
+    "Rights",
+    "Sharpening",
+    "SizeRule",
+    "Survey",
+    "SurveyTask",
+]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -64,12 +76,21 @@ class Mark:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Operator:
+    """How a destination's operator sizes and compresses every upload again."""
+
+    long_edge: int  #: Pixels; what is smaller stays as it is.
+    quality: int  #: 1 to 100.
+    chroma: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Recipe:
     """How pictures are prepared for a destination, and what they are called there; not its folder."""
 
     size: SizeRule
     sharpening: Sharpening
-    quality: int  #: JPEG quality, 1 to 100.
+    quality: int | None  #: JPEG quality, 1 to 100; None: by need.
     chroma: str  #: ``4:4:4``, ``4:2:2`` or ``4:2:0``.
     progressive: bool
     brightness: float = 0.0  #: The owner's correction, L*.
@@ -81,6 +102,10 @@ class Recipe:
     mark: Mark | None = None
     name: str = "{stem}.jpg"  #: The pattern of names.
     slug: bool = False  #: Whether names are made of a to z, digits and hyphens only.
+    min_ssim: float | None = None  #: By need: what is to be kept of the rendering.
+    max_bytes: int | None = None  #: What the whole file may have; quality is lowered for it.
+    min_quality: int | None = None  #: Neither need nor a limit on bytes leads below this.
+    forecast: Operator | None = None  #: What becomes of it at the destination.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -50,7 +50,7 @@ class Clipped(_Part):
 class ForecastFigures(_Part):
     """What is left after the operator compresses again."""
 
-    ssim: float
+    ssim: float | None
     bytes: int
 
 
@@ -103,6 +103,7 @@ class Figures:
     width: int
     height: int
     quality: int
+    quality_by: Literal["config", "ssim", "bytes"]
     chroma: str
     strength: float
     rungs: tuple[int, ...]
@@ -110,12 +111,14 @@ class Figures:
     bits: int
     original_width: int
     original_height: int
+    ssim: float | None
     delta_e: Spread
     out_of_gamut: float
     acutance: float | None
     halo: Halo
     tone_shift: Spread
     clipped: Clipped
+    forecast: ForecastFigures | None
     seconds: float
     peak_mib: float | None
     plan: int

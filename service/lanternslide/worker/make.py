@@ -8,19 +8,31 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from lanternslide.chain import PLAN_VERSION, Evidence, Rendering, decode, measure, plan_deliveries
+from lanternslide.chain import (
+    Encoded,
+    Found,
+    Rendering,
+    decode,
+    doubts_about,
+    doubts_about_quality,
+    find_quality,
+    forecast,
+    measure,
+    plan_deliveries,
+)
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import OriginalHeldError, PassingFaultError
-from lanternslide.imaging.encode import encode_jpeg
+from lanternslide.imaging.encode import decode_again, encode_jpeg
 from lanternslide.imaging.metadata import Carried, Policy, Wishes, carry_metadata
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
+from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Recipe, Refused, Stalled
-from lanternslide.records.record import Clipped, Figures, Halo, Spread
 from lanternslide.words import Doubt, Said, say
-from lanternslide.worker.memory import bounded, peak_mib
+from lanternslide.worker.figures import Finished, figures_of
+from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import OriginalChangedError, opened, unreadable
 
 __all__ = ["make"]
@@ -96,24 +108,47 @@ def _write(
 ) -> Made | Stalled:
     started = time.monotonic()
     plan = rendering.plan
-    jpeg = encode_jpeg(
-        rendering.codes,
-        quality=plan.quality, chroma=plan.chroma, progressive=plan.progressive, density=header.density,
-    )  # fmt: skip
-    carried = carry_metadata(header.path, jpeg, _wishes(task.recipe, plan.width, plan.height, header))
+    wishes = _wishes(task.recipe, plan.width, plan.height, header)
+    found = _encoded(rendering, header, wishes)
+    jpeg = found.chosen.jpeg
+    carried = carry_metadata(header.path, jpeg, wishes)
     try:
         write_temporary(task.temporary, carried.jpeg)
     except PassingFaultError as fault:
         return Stalled(said=fault.said, delivery=task.delivery)
+    evidence = measure(rendering, jpeg)
+    left = None if task.recipe.forecast is None else forecast(rendering, carried.jpeg, task.recipe.forecast)
+    measured = doubts_about(rendering, evidence, bits=header.bits, breadth=space.breadth)
+    finished = Finished(rendering=rendering, found=found, evidence=evidence, left=left)
     return Made(
         delivery=task.delivery,
         bytes=len(carried.jpeg),
         digest=hashlib.sha256(carried.jpeg).hexdigest(),
-        figures=_figures(rendering, measure(rendering, jpeg), header, space, seconds + time.monotonic() - started),
-        doubts=(*doubts, *plan.doubts, *rendering.doubts, *_doubts_about(carried)),
+        figures=figures_of(finished, header, space, seconds + time.monotonic() - started),
+        doubts=(
+            *doubts, *plan.doubts, *measured, *doubts_about_quality(found, plan.aim), *_doubts_about(carried),
+        ),
         captured=carried.captured,
         about=carried.about,
-    )
+    )  # fmt: skip
+
+
+def _encoded(rendering: Rendering, header: Header, wishes: Wishes) -> Found:
+    """Return the rendering as JPEG, at the quality that its plan's aim leads to."""
+    plan = rendering.plan
+    around: list[int] = []  # what metadata add to the file, once that is known
+
+    def encode(quality: int) -> Encoded:
+        jpeg = encode_jpeg(
+            rendering.codes,
+            quality=quality, chroma=plan.chroma, progressive=plan.progressive, density=header.density,
+        )  # fmt: skip
+        if plan.aim.max_bytes is not None and not around:
+            around.append(len(carry_metadata(header.path, jpeg, wishes).jpeg) - len(jpeg))
+        likeness = None if plan.aim.min_ssim is None else ssim(rendering.codes, decode_again(jpeg))
+        return Encoded(quality=quality, jpeg=jpeg, size=len(jpeg) + sum(around), ssim=likeness)
+
+    return find_quality(encode, plan.aim)
 
 
 def _wishes(recipe: Recipe, width: int, height: int, header: Header) -> Wishes:
@@ -136,37 +171,3 @@ def _doubts_about(carried: Carried) -> Iterator[Said]:
         yield say(Doubt.RIGHTS_LEFT_BEHIND)
     if carried.year is not None:
         yield say(Doubt.YEAR_OF_FILE, year=carried.year)
-
-
-def _figures(rendering: Rendering, evidence: Evidence, header: Header, space: WorkingSpace, seconds: float) -> Figures:
-    plan = rendering.plan
-    return Figures(
-        width=plan.width,
-        height=plan.height,
-        quality=plan.quality,
-        chroma=plan.chroma,
-        strength=plan.strength,
-        rungs=tuple(max(rung.width, rung.height) for rung in plan.rungs),
-        profile=space.name,
-        bits=header.bits,
-        original_width=header.width,
-        original_height=header.height,
-        delta_e=_spread(evidence.delta_e),
-        out_of_gamut=_rounded(rendering.out_of_gamut, 6),
-        acutance=None if evidence.acutance is None else _rounded(evidence.acutance),
-        halo=Halo(light=_rounded(evidence.halos.light), dark=_rounded(evidence.halos.dark)),
-        tone_shift=_spread(evidence.tone_shift),
-        clipped=Clipped(shadows=_rounded(evidence.clipped[0], 6), highlights=_rounded(evidence.clipped[1], 6)),
-        seconds=round(seconds, 3),
-        peak_mib=peak_mib(),
-        plan=PLAN_VERSION,
-    )
-
-
-def _spread(found: tuple[float, float]) -> Spread:
-    return Spread(mean=_rounded(found[0]), p99=_rounded(found[1]))
-
-
-def _rounded(value: float, digits: int = 3) -> float:
-    """Return a figure with as many digits as mean something."""
-    return round(value, digits)

@@ -11,7 +11,6 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import PydanticUndefined
 
 from lanternslide.config import Settings, find_config, load_settings
-from lanternslide.config.available import OF_DESTINATION, OF_SERVICE
 from lanternslide.config.settings import (
     Cluster,
     Destination,
@@ -256,32 +255,17 @@ def test_overrides_are_checked(tmp_path: Path) -> None:
     assert "did you mean “portfolio”?" in found["photographers.ida.overrides.portfolo"]
 
 
-ON = {
-    "executor": '"dask://127.0.0.1:8786"', "proofs_keep_days": "30",
-    "quality": '"auto"',
-    "min_ssim": "0.9", "max_bytes": '"500 kB"', "min_quality": "70",
-    "forecast": "{ long_edge = 1080 }",
-}  # fmt: skip
-"""A value that asks for the feature, for each key whose feature is still to come."""
-
-
-@pytest.mark.parametrize("coming", [*OF_SERVICE, *OF_DESTINATION], ids=lambda rule: rule.key)
-def test_what_is_not_there_yet_is_refused_by_name(tmp_path: Path, coming: Any) -> None:
+@pytest.mark.parametrize(
+    ("said", "key"),
+    [
+        ('[service]\nexecutor = "dask://127.0.0.1:8786"\n', "service.executor"),
+        ('[cluster]\ntls_ca = "ca.pem"\n', "cluster"),
+    ],
+)
+def test_what_is_not_there_yet_is_refused_by_name(tmp_path: Path, said: str, key: str) -> None:
     """A key that asks for a feature to come is refused with the feature named; its off value is accepted."""
-    where = {
-        **{rule.key: "[service]" for rule in OF_SERVICE},
-        **{rule.key: "[destinations.portfolio]" for rule in OF_DESTINATION},
-    }[coming.key]
-
-    def with_value(value: str) -> str:
-        if where == "[service]":
-            return f"[service]\n{coming.key} = {value}\n{LEAST}"
-        return LEAST.replace(where, f"{where}\n{coming.key} = {value}")
-
-    (said,) = faults(tmp_path, with_value(ON[coming.key])).values()
-    assert f"{coming.feature} is not available yet" in said
-    for off in filter(None, coming.off_text.split(" or ")):
-        load(tmp_path, with_value(off))
+    assert "Work on more than one machine is not available yet" in faults(tmp_path, said + LEAST)[key]
+    load(tmp_path, '[service]\nexecutor = "local"\n' + LEAST)
 
 
 def test_the_reference_names_every_key_with_its_default() -> None:

@@ -1,0 +1,79 @@
+"""What an owner should know about a delivery that was made all the same: every threshold in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lanternslide.chain.evidence import Evidence
+from lanternslide.chain.quality import Aim, Found
+from lanternslide.chain.render import EASED, Rendering
+from lanternslide.imaging.posterised import steps
+from lanternslide.words import Doubt, Said, say
+
+__all__ = ["doubts_about", "doubts_about_quality"]
+
+OUT_OF_GAMUT = 0.01
+"""From this share of pixels on; a few glints and petals are in most pictures from a wide space (a choice)."""
+
+# That an original was sharpened already is told below `EASED`, which rendering itself goes by.
+
+CLIPPED = 0.01
+"""From this share of pure black, or pure white, on: a sun's disc is less, a blown sky more (a choice)."""
+
+SHORT_OF_ACUTANCE = 0.05
+"""How far edges may stay behind what was aimed at (the image-quality study's tolerance)."""
+
+LOW_QUALITY = 85
+"""A quality that a byte budget leads to below this shows at edges and in skies (common practice, no source)."""
+
+STEPS = 0.001
+"""Steps for each pixel, from which on an original counts as posterised (see `steps`)."""
+
+WIDE = 1.1
+"""A space is wide if it holds so many times the colours of sRGB (a choice)."""
+
+NARROW_BITS = 8
+
+
+def doubts_about(rendering: Rendering, evidence: Evidence, *, bits: int, breadth: float) -> Iterator[Said]:
+    """Yield what is doubtful about a rendering of an original with so many *bits*.
+
+    *breadth* is how many times the colours of sRGB its space holds.
+    """
+    if rendering.ease < EASED:
+        yield say(Doubt.SHARPENED_ALREADY)
+    elif evidence.acutance is not None and rendering.plan.is_sharpened_by_need:
+        aimed = 1 + (rendering.plan.acutance - 1) * rendering.ease
+        if evidence.acutance < aimed - SHORT_OF_ACUTANCE:
+            yield say(Doubt.HALO_AT_LIMIT)
+    if rendering.out_of_gamut >= OUT_OF_GAMUT:
+        word = Doubt.OUT_OF_GAMUT_CLIPPED if rendering.plan.clip else Doubt.OUT_OF_GAMUT
+        yield say(word, share=_per_cent(rendering.out_of_gamut))
+    shadows, highlights = evidence.clipped
+    if shadows >= CLIPPED:
+        yield say(Doubt.CLIPPED_SHADOWS, share=_per_cent(shadows))
+    if highlights >= CLIPPED:
+        yield say(Doubt.CLIPPED_HIGHLIGHTS, share=_per_cent(highlights))
+    if bits <= NARROW_BITS and breadth > WIDE and steps(rendering.reference) > STEPS:
+        yield say(Doubt.POSTERISED)
+
+
+def doubts_about_quality(found: Found, aim: Aim) -> Iterator[Said]:
+    """Yield what is doubtful about the quality that was chosen."""
+    chosen = found.chosen
+    if aim.max_bytes is not None and chosen.size > aim.max_bytes:
+        size, limit = _kilobytes(chosen.size), _kilobytes(aim.max_bytes)
+        yield say(Doubt.OVER_BYTES, quality=chosen.quality, size=size, limit=limit)
+    elif found.by == "bytes" and chosen.quality < LOW_QUALITY:
+        assert aim.max_bytes is not None
+        yield say(Doubt.LOW_QUALITY_FOR_BYTES, quality=chosen.quality, limit=_kilobytes(aim.max_bytes))
+    elif found.by == "ssim" and chosen.ssim is not None and aim.min_ssim is not None and chosen.ssim < aim.min_ssim:
+        yield say(Doubt.UNLIKE, quality=chosen.quality, ssim=f"{chosen.ssim:.4f}", asked=f"{aim.min_ssim:g}")
+
+
+def _per_cent(share: float) -> str:
+    return f"{share * 100:.2g} %" if share < 0.1 else f"{share * 100:.0f} %"
+
+
+def _kilobytes(number: int) -> str:
+    return f"{number / 1000:.1f} kB" if number < 1_000_000 else f"{number / 1e6:.2f} MB"
