@@ -74,7 +74,7 @@ def delivery(original: Path, long_edge: int) -> None:
 def run(original: Path, *long_edges: int, whole: bool) -> None:
     """Make a delivery of *original* for each long edge, as the worker does."""
     from lanternslide.chain import decode, measure, plan_deliveries  # noqa: PLC0415
-    from lanternslide.imaging.encode import encode_jpeg  # noqa: PLC0415
+    from lanternslide.imaging.encode import decode_again, encode_jpeg  # noqa: PLC0415
     from lanternslide.imaging.metadata import Policy, Wishes, carry_metadata  # noqa: PLC0415
     from lanternslide.imaging.read import read_header  # noqa: PLC0415
     from lanternslide.imaging.working_space import working_space  # noqa: PLC0415
@@ -96,7 +96,7 @@ def run(original: Path, *long_edges: int, whole: bool) -> None:
         rendering = ways.pop(0).finish()
         jpeg = encode_jpeg(rendering.codes, quality=QUALITY, chroma="4:4:4", progressive=True, density=None)
         if whole:
-            measure(rendering, jpeg)
+            measure(rendering, decode_again(jpeg))
             width, height = rendering.plan.width, rendering.plan.height
             wishes = Wishes(
                 policy=Policy.WHOLE, keep_location=False, rights=Rights(), width=width, height=height, year="2026"

@@ -15,7 +15,7 @@ from statistics import mean, pstdev
 
 from lanternslide.chain import Evidence, Rendering, measure
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.encode import encode_jpeg
+from lanternslide.imaging.encode import decode_again, encode_jpeg
 from tests.support.chain import recipe, render
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
@@ -26,10 +26,8 @@ def measured(original: Path, long_edges: list[int]) -> Iterator[tuple[Rendering,
     for long_edge in long_edges:
         made = render(original, recipe(long_edge))
         if made.plan.strength:
-            yield (
-                made,
-                measure(made, encode_jpeg(made.codes, quality=90, chroma="4:4:4", progressive=True, density=None)),
-            )
+            jpeg = encode_jpeg(made.codes, quality=90, chroma="4:4:4", progressive=True, density=None)
+            yield made, measure(made, decode_again(jpeg))
 
 
 def line_of(made: Rendering, found: Evidence) -> str:

@@ -14,6 +14,7 @@ from lanternslide.imaging.recompress import recompressed, sized
 from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.strips import sample_of, strips
 from lanternslide.imaging.transfer import lightness_of_codes
+from lanternslide.imaging.types import Bytes8
 from lanternslide.records import Operator
 
 __all__ = ["Evidence", "Left", "forecast", "measure"]
@@ -39,8 +40,10 @@ class Left:
     bytes: int
 
 
-def measure(rendering: Rendering, jpeg: bytes) -> Evidence:
-    """Return how good *rendering* is against the plain area average of the original, and its *jpeg* against it.
+def measure(rendering: Rendering, seen: Bytes8) -> Evidence:
+    """Return how good *rendering* is against the plain area average of the original, and what is *seen* of it.
+
+    *seen* is its JPEG, decoded again.
 
     Edge contrast and halos are measured on strips from all over a large picture. An enlarged one has no area average to
     be as steep as.
@@ -52,7 +55,6 @@ def measure(rendering: Rendering, jpeg: bytes) -> Evidence:
         L[strip.core] = lightness_of_codes(codes[strip.core])
     tiles = [(L[strip.core], reference[strip.core]) for strip in sample_of(found, L.size)]
     edges = None if rendering.plan.enlarged else Edges([tile for _, tile in tiles])
-    seen = decode_again(jpeg)
     return Evidence(
         acutance=edges.contrast([tile for tile, _ in tiles]) if edges else None,
         halos=halos(tiles),

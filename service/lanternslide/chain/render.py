@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 from lanternslide.chain.plan import Pass, Plan
+from lanternslide.imaging.closeup import Box
 from lanternslide.imaging.colour import clip_gamut, compress_gamut, in_srgb, luminance
 from lanternslide.imaging.kernels import area_weights, cubic_weights, triangle_weights
 from lanternslide.imaging.local import local_max, local_min
@@ -17,12 +19,12 @@ from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance, ea
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_codes
-from lanternslide.imaging.types import Array32, Bytes8
+from lanternslide.imaging.types import Array32, Bytes8, Flags
 from lanternslide.imaging.watermark import Stencil, Watermark
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Said, say
 
-__all__ = ["EASED", "Rendering", "Way", "decode"]
+__all__ = ["EASED", "Closeup", "CloseupOf", "Rendering", "Way", "decode"]
 
 EASED = 0.9
 """With less than this share of the strength an original counts as sharpened already."""
@@ -40,6 +42,20 @@ class Rendering:
     reference: Array32  #: L* of the plain area average, with the owner's own tones, to measure against.
     ease: float  #: What is left of the strength for an original that was sharpened before it came.
     out_of_gamut: float  #: Share of pixels that sRGB could not show as they were.
+    outside: Flags  #: Which they are, (height, width).
+    closeup: Closeup | None  #: What is shown at 1:1, where that is wanted.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Closeup:
+    """A part of a rendering, and what it would be without sharpening."""
+
+    box: Box
+    plain: Bytes8  #: sRGB of the plain area average, shape (height, width, 3).
+
+
+CloseupOf: TypeAlias = Callable[[Array32], Box]
+"""Chooses a part of a picture, given the lightness of its area average."""
 
 
 def decode(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[list[Way], tuple[Said, ...]]:
@@ -87,8 +103,11 @@ class Way:
         for resizer in self._later:
             resizer.take(band)
 
-    def finish(self, stencil: Stencil | None = None) -> Rendering:
-        """Return the finished pixels, with a mark where there is a *stencil*; once only."""
+    def finish(self, stencil: Stencil | None = None, closeup: CloseupOf | None = None) -> Rendering:
+        """Return the finished pixels, with a mark where there is a *stencil*; once only.
+
+        Where a *closeup* is wanted, the rendering also holds that part without sharpening.
+        """
         cubic, area = self._first.result()
         areas = [later.result()[0] for later in self._later]
         self._ease = self._ease_for(areas[-1] if areas else area)
@@ -101,23 +120,20 @@ class Way:
             # Lines that a rung has strengthened are no ringing.
             settled = HALO
         cubic, area = (upright(planes, self._orientation) for planes in (cubic, area))
-        return self._finished(cubic, area, settled, stencil)
+        sharpener = self._sharpener(cubic, area, self.plan.rungs[-1].sharpening, settled)
+        mark = self._mark(stencil, sharpener.reference)
+        shown = None if closeup is None else self._closeup(area, closeup(sharpener.reference), mark)
+        return self._finished(cubic, area, sharpener, mark, shown)
 
-    def _finished(self, cubic: Array32, area: Array32, settled: Tolerance, stencil: Stencil | None) -> Rendering:
+    def _finished(
+        self, cubic: Array32, area: Array32, sharpener: Sharpener, mark: Watermark | None, shown: Closeup | None
+    ) -> Rendering:
         """Return the rendering from the final size's two resizes, (channels, height, width), upright."""
         plan = self.plan
-        how = plan.rungs[-1].sharpening
-        sharpener = self._sharpener(cubic, area, how, settled)
-        mark = self._mark(stencil, sharpener.reference)
-        into_gamut = clip_gamut if plan.clip else compress_gamut
         codes = np.empty((plan.height, plan.width, 3), np.uint8)
-        outside = 0
-        for strip, clamped, gain in self._strips(sharpener, cubic, area, how):
-            rgb, found = into_gamut(self._in_srgb(clamped, gain))
-            if mark is not None:
-                mark.blend(rgb, strip.core)
-            codes[strip.core] = srgb_codes(rgb)
-            outside += found
+        outside = np.empty((plan.height, plan.width), np.bool_)
+        for strip, clamped, gain in self._strips(sharpener, cubic, area, plan.rungs[-1].sharpening):
+            codes[strip.core], outside[strip.core] = self._codes(clamped, gain, mark, strip.core)
         if plan.tone:
             # What the owner asked for is no fault of the picture: it is measured against the same tones and mark.
             sharpener.reference[:] = plan.tone(sharpener.reference)
@@ -128,8 +144,23 @@ class Way:
             codes=codes,
             reference=sharpener.reference,
             ease=self._ease,
-            out_of_gamut=outside / (plan.width * plan.height),
+            out_of_gamut=int(np.count_nonzero(outside)) / outside.size,
+            outside=outside,
+            closeup=shown,
         )
+
+    def _codes(self, linear: Array32, gain: Array32, mark: Watermark | None, rows: slice) -> tuple[Bytes8, Flags]:
+        """Return sRGB codes (height, width, 3) of some *rows*, and which of their pixels sRGB could not show."""
+        into_gamut = clip_gamut if self.plan.clip else compress_gamut
+        rgb, outside = into_gamut(self._in_srgb(linear, gain))
+        if mark is not None:
+            mark.blend(rgb, rows)
+        return srgb_codes(rgb), outside
+
+    def _closeup(self, area: Array32, box: Box, mark: Watermark | None) -> Closeup:
+        rows = np.ascontiguousarray(area[:, box.rows])
+        codes, _ = self._codes(rows, np.ones(rows.shape[1:], np.float32), mark, box.rows)
+        return Closeup(box=box, plain=codes[:, box.columns])
 
     def _mark(self, stencil: Stencil | None, reference: Array32) -> Watermark | None:
         if stencil is None:

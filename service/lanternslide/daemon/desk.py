@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+from datetime import UTC, datetime
 from pathlib import Path
 
 from lanternslide.config import Settings
@@ -84,7 +85,7 @@ class Desk:
 
     def hold(self, original: int, file: DroppedFile, said: Said) -> None:
         """Hold an original and say so."""
-        self._ledger.hold(original, said)
+        self._ledger.hold(original, said, datetime.now(UTC).isoformat(timespec="seconds"))
         self._tell(HeldBack(file=file, said=said))
         self._tell(Finished(file=file, changed=False))
 

@@ -34,7 +34,7 @@ from lanternslide.delivery import (
 )
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import DeliveryRow, Ledger, Published, Replaced
+from lanternslide.ledger import DeliveryRow, Kept, Ledger, Published, Replaced
 from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, shown_path
 from lanternslide.words import Doubt, Said, say
 
@@ -165,9 +165,8 @@ class Publisher:
         record = _record(errand, row, made, path, doubts)
         assert errand.survey is not None
         intent = Published(path=path, size=made.bytes, digest=made.digest)
-        self._ledger.intend(
-            row.id, intent, made_from=errand.survey.digest, record=record, about=made.about, inherits=inherits
-        )
+        kept = Kept(record=record, about=made.about, shown=made.shown)
+        self._ledger.intend(row.id, intent, made_from=errand.survey.digest, kept=kept, inherits=inherits)
         return record
 
     def _confirm(self, delivery: int, record: Record) -> Record:

@@ -6,11 +6,10 @@ Sources: IEC 61966-2-1:1999 (primaries, white and luminance weights); ICC.1:2022
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, colorants
 from lanternslide.imaging.transfer import LUMINANCE
-from lanternslide.imaging.types import Array32, Array64
+from lanternslide.imaging.types import Array32, Array64, Flags
 
 __all__ = ["XYZ_TO_SRGB", "clip_gamut", "compress_gamut", "in_srgb", "luminance", "to_linear_srgb"]
 
@@ -46,28 +45,27 @@ def in_srgb(planes: Array32, to_srgb: Array64) -> Array32:
     return mixed.reshape(planes.shape)
 
 
-def compress_gamut(rgb: Array32) -> tuple[Array32, int]:
-    """Return linear sRGB inside 0..1 and how many pixels were outside.
+def compress_gamut(rgb: Array32) -> tuple[Array32, Flags]:
+    """Return linear sRGB inside 0..1, and which pixels were outside, (height, width).
 
     A colour outside is drawn towards the grey of its own luminance until it fits: its lightness and, nearly, its
     hue stay. Shapes (3, height, width), float32; *rgb* is changed in place.
     """
     outside, lowest, highest = _outside(rgb)
-    count = int(np.count_nonzero(outside))
-    if count:
+    if outside.any():
         rgb[:, outside] = _towards_grey(rgb[:, outside], lowest[outside], highest[outside])
     np.clip(rgb, 0, 1, out=rgb)
-    return rgb, count
+    return rgb, outside
 
 
-def clip_gamut(rgb: Array32) -> tuple[Array32, int]:
-    """Return linear sRGB with every channel cut off at 0 and 1, and how many pixels were outside; in place."""
-    count = int(np.count_nonzero(_outside(rgb)[0]))
+def clip_gamut(rgb: Array32) -> tuple[Array32, Flags]:
+    """Return linear sRGB with every channel cut off at 0 and 1, and which pixels were outside; in place."""
+    outside = _outside(rgb)[0]
     np.clip(rgb, 0, 1, out=rgb)
-    return rgb, count
+    return rgb, outside
 
 
-def _outside(rgb: Array32) -> tuple[npt.NDArray[np.bool_], Array32, Array32]:
+def _outside(rgb: Array32) -> tuple[Flags, Array32, Array32]:
     """Return where a channel lies outside 0..1, and the lowest and highest channel of each pixel."""
     lowest: Array32 = np.minimum(np.minimum(rgb[0], rgb[1]), rgb[2])
     highest: Array32 = np.maximum(np.maximum(rgb[0], rgb[1]), rgb[2])

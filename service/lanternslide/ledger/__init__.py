@@ -4,12 +4,15 @@ from lanternslide.ledger.database import place_of
 from lanternslide.ledger.ledger import Ledger
 from lanternslide.ledger.lock import StateLock, holder_of
 from lanternslide.ledger.rows import (
+    Day,
     DeliveryRow,
+    Kept,
     Known,
     OriginalRow,
     OriginalState,
     Published,
     Replaced,
+    ShownRow,
     Standing,
     Wanted,
     stored,
@@ -17,13 +20,16 @@ from lanternslide.ledger.rows import (
 )
 
 __all__ = [
+    "Day",
     "DeliveryRow",
+    "Kept",
     "Known",
     "Ledger",
     "OriginalRow",
     "OriginalState",
     "Published",
     "Replaced",
+    "ShownRow",
     "Standing",
     "StateLock",
     "Wanted",

@@ -18,7 +18,7 @@ from lanternslide.errors import StateDamagedError, StateError, StateNewerError
 
 __all__ = ["FORMAT", "faults_of", "open_database", "open_to_read", "place_of", "query", "stored_place"]
 
-FORMAT = 3
+FORMAT = 4
 """The format of the database, kept in its user_version."""
 
 DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sqlite3
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict
 from pathlib import Path
 from typing import Self
 
 from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query, stored_place
 from lanternslide.ledger.rows import (
     DeliveryRow,
+    Kept,
     Known,
     OriginalRow,
     OriginalState,
@@ -23,8 +22,9 @@ from lanternslide.ledger.rows import (
     below,
     stored_fingerprint,
 )
-from lanternslide.ledger.store import Store, storage
-from lanternslide.records import About, DroppedFile, Fingerprint, Record, shown_path
+from lanternslide.ledger.sheets import Sheets
+from lanternslide.ledger.store import storage
+from lanternslide.records import DroppedFile, Fingerprint, Record, shown_path
 from lanternslide.words import Said
 
 __all__ = ["Ledger"]
@@ -32,7 +32,7 @@ __all__ = ["Ledger"]
 FILE_NAME = "ledger.sqlite"
 
 
-class Ledger(Store):
+class Ledger(Sheets):
     """What was seen, what is to be made, what stands published."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
@@ -104,9 +104,9 @@ class Ledger(Store):
             self._one("supersede", photographer=owner, path=path, id=row["id"])
         return OriginalRow.from_row(row)
 
-    def hold(self, original: int, said: Said) -> None:
-        """Note that an original waits for its owner, and why."""
-        self._one("hold", id=original, reason=said.text, reason_key=said.key)
+    def hold(self, original: int, said: Said, held_at: str) -> None:
+        """Note that an original waits for its owner, why, and since when (RFC 3339)."""
+        self._one("hold", id=original, reason=said.text, reason_key=said.key, held_at=held_at)
 
     def set_state(self, original: int, state: OriginalState) -> None:
         """Note what an original is at."""
@@ -146,16 +146,14 @@ class Ledger(Store):
         intent: Published,
         *,
         made_from: str,
-        record: Record,
-        about: About | None = None,
+        kept: Kept,
         inherits: bool = False,
     ) -> None:
         """Note, before the rename, what is about to stand where, and whether it takes a name over from another."""
         self._one(
             "intend",
             id=delivery, path=os.fsencode(intent.path), size=intent.size, digest=intent.digest,
-            place=place_of(intent.path), inherits=inherits, made_from=made_from, record=record.to_line(),
-            about=None if about is None else json.dumps(asdict(about), ensure_ascii=False),
+            place=place_of(intent.path), inherits=inherits, made_from=made_from, **kept.stored(),
         )  # fmt: skip
 
     def confirm(self, delivery: int, delivered_at: str) -> None:

@@ -5,20 +5,24 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, field
+from datetime import date
 from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple, Self
 
-from lanternslide.records import About, Fingerprint
+from lanternslide.records import About, Fingerprint, Record, Shown
 
 __all__ = [
+    "Day",
     "DeliveryRow",
+    "Kept",
     "Known",
     "OriginalRow",
     "OriginalState",
     "Published",
     "Replaced",
+    "ShownRow",
     "Standing",
     "Wanted",
     "stored",
@@ -65,6 +69,7 @@ class OriginalRow:
     reason: str | None
     attempts: int
     filed_to: Path | None = None  #: Where it is filed away, or about to be.
+    held_at: str | None = None  #: Since when it is held (RFC 3339).
 
     @property
     def known(self) -> Known:
@@ -86,6 +91,7 @@ class OriginalRow:
             reason=row["reason"],
             attempts=row["attempts"],
             filed_to=None if row["filed_to"] is None else Path(os.fsdecode(row["filed_to"])),
+            held_at=row["held_at"],
         )
 
 
@@ -111,6 +117,23 @@ class Published:
     path: Path
     size: int
     digest: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Kept:
+    """What is kept of a delivery beside its file."""
+
+    record: Record
+    about: About = field(default_factory=About)  #: What its metadata say in words.
+    shown: Shown | None = None  #: What a proof sheet shows of it.
+
+    def stored(self) -> dict[str, str | None]:
+        """Return it as columns of table delivery."""
+        return {
+            "record": self.record.to_line(),
+            "about": json.dumps(asdict(self.about), ensure_ascii=False),
+            "shown": None if self.shown is None else json.dumps(asdict(self.shown)),
+        }
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -146,6 +169,36 @@ class Standing:
             record=row["record"],
             about=About(**json.loads(row["about"])) if row["about"] else About(),
         )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ShownRow:
+    """A delivery for a proof sheet."""
+
+    record: Record
+    shown: Shown | None  #: What was made for the sheet, if anything was.
+    about: About
+
+    @classmethod
+    def from_row(cls, row: sqlite3.Row) -> Self:
+        """Return the record of a row of the query `shown_between`."""
+        record = Record.model_validate_json(row["record"])
+        # What is being made again still stands as it was.
+        state = "withdrawn" if row["state"] == "withdrawn" else "delivered"
+        return cls(
+            record=record.model_copy(update={"delivered_at": row["delivered_at"], "state": state}),
+            shown=Shown.of(json.loads(row["shown"])) if row["shown"] else None,
+            about=About(**json.loads(row["about"])) if row["about"] else About(),
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Day:
+    """A day on which a photographer got deliveries."""
+
+    day: date
+    deliveries: int
+    withdrawn: int  #: How many of them were taken back.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -14,7 +14,7 @@ from lanternslide.records.job import (
     Survey,
     SurveyTask,
 )
-from lanternslide.records.made import About, LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records.made import About, LeftOut, Made, Outcome, Refused, Shown, Stalled
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
 
@@ -37,6 +37,7 @@ __all__ = [
     "Rights",
     "Routing",
     "Sharpening",
+    "Shown",
     "SizeRule",
     "Stalled",
     "Survey",

@@ -140,6 +140,7 @@ class DeliveryTask:
     density: float
     recipe: Recipe
     temporary: Path  #: Where the encoded file is written, in the folder where it will be published.
+    proofs: Path | None = None  #: Where small pictures for the proof sheet go; None: there is none.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any, Self
 
 from lanternslide.records.record import Figures
 from lanternslide.words import Said
 
-__all__ = ["About", "LeftOut", "Made", "Outcome", "Refused", "Stalled"]
+__all__ = ["About", "LeftOut", "Made", "Outcome", "Refused", "Shown", "Stalled"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -25,6 +26,31 @@ class About:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Shown:
+    """What a proof sheet shows of a delivery."""
+
+    pictures: str  #: What the names of its small pictures begin with, below the proof folder.
+    thumbnail: tuple[int, int]  #: Width and height, pixels.
+    closeup: tuple[int, int, int, int]  #: Left, top, width and height of what is shown at 1:1, pixels.
+    tones: tuple[int, ...]  #: How many of 10,000 pixels lie in each part of lightness, from black to white.
+    tried: tuple[tuple[int, int], ...]  #: Qualities that were tried, with their bytes.
+    has_map: bool  #: Whether there is a map of what was out of gamut.
+
+    @classmethod
+    def of(cls, stored: dict[str, Any]) -> Self:
+        """Return it from what JSON makes of its fields."""
+        left, top, width, height = stored["closeup"]
+        return cls(
+            pictures=stored["pictures"],
+            thumbnail=(stored["thumbnail"][0], stored["thumbnail"][1]),
+            closeup=(left, top, width, height),
+            tones=tuple(stored["tones"]),
+            tried=tuple((quality, size) for quality, size in stored["tried"]),
+            has_map=stored["has_map"],
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Made:
     """An encoded file that waits under its temporary name to be published."""
 
@@ -35,6 +61,7 @@ class Made:
     doubts: tuple[Said, ...]
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as the original says.
     about: About = About()
+    shown: Shown | None = None  #: None where there is no proof sheet, or its folder did not take the pictures.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

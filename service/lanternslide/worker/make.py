@@ -34,8 +34,12 @@ from lanternslide.words import Doubt, Said, say
 from lanternslide.worker.figures import Finished, figures_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import OriginalChangedError, opened, unreadable
+from lanternslide.worker.proofs import closeup_of, write_proofs
 
 __all__ = ["make"]
+
+NAME_DIGITS = 16
+"""So many digits of a delivery's digest tell its small pictures from all others."""
 
 
 def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
@@ -69,10 +73,11 @@ def _make(job: Job, path: Path) -> tuple[Outcome, ...]:
     while ways:
         way = ways.pop(0)
         rendered = time.monotonic()
-        rendering = way.finish(stencils.get(way.plan.delivery))
+        task = tasks[way.plan.delivery]
+        rendering = way.finish(stencils.get(task.delivery), closeup_of if task.proofs else None)
         del way
         spent = share + time.monotonic() - rendered
-        outcomes.append(_write(tasks[rendering.plan.delivery], rendering, header, space, common, spent))
+        outcomes.append(_write(task, rendering, header, space, common, spent))
     return tuple(outcomes)
 
 
@@ -116,20 +121,24 @@ def _write(
         write_temporary(task.temporary, carried.jpeg)
     except PassingFaultError as fault:
         return Stalled(said=fault.said, delivery=task.delivery)
-    evidence = measure(rendering, jpeg)
+    seen = decode_again(jpeg)
+    evidence = measure(rendering, seen)
     left = None if task.recipe.forecast is None else forecast(rendering, carried.jpeg, task.recipe.forecast)
     measured = doubts_about(rendering, evidence, bits=header.bits, breadth=space.breadth)
     finished = Finished(rendering=rendering, found=found, evidence=evidence, left=left)
+    digest = hashlib.sha256(carried.jpeg).hexdigest()
+    shown = write_proofs(task.proofs, digest[:NAME_DIGITS], rendering, seen, found) if task.proofs else None
     return Made(
         delivery=task.delivery,
         bytes=len(carried.jpeg),
-        digest=hashlib.sha256(carried.jpeg).hexdigest(),
+        digest=digest,
         figures=figures_of(finished, header, space, seconds + time.monotonic() - started),
         doubts=(
             *doubts, *plan.doubts, *measured, *doubts_about_quality(found, plan.aim), *_doubts_about(carried),
         ),
         captured=carried.captured,
         about=carried.about,
+        shown=shown,
     )  # fmt: skip
 
 

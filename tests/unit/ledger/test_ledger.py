@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.errors import StateDamagedError, StateLockedError, StateNewerError, StateUnwritableError
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState, Published, StateLock, Wanted
+from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, OriginalState, Published, StateLock, Wanted
 from lanternslide.records import DroppedFile, Fingerprint, Record
 from lanternslide.words import Held, say
 
@@ -36,7 +36,10 @@ def take_in(ledger: Ledger, name: str = "grey-seal.jpg", size: int = 1) -> Origi
 def publish(ledger: Ledger, row: DeliveryRow, digest: str = "d1", name: str = "out.jpg") -> None:
     """Note that a delivery stands."""
     ledger.intend(
-        row.id, Published(path=Path("/out") / f"{row.id}-{name}", size=3, digest="j"), made_from=digest, record=RECORD
+        row.id,
+        Published(path=Path("/out") / f"{row.id}-{name}", size=3, digest="j"),
+        made_from=digest,
+        kept=Kept(record=RECORD),
     )
     ledger.confirm(row.id, "2026-11-25T12:00:00+00:00")
 
@@ -122,7 +125,7 @@ def test_what_was_worked_on_waits_after_a_restart(ledger: Ledger) -> None:
     (delivery,) = ledger.want(row.id, "d1", [CLUB])
     ledger.set_state(row.id, OriginalState.WORKING)
     intent = Published(path=Path("/out/x.jpg"), size=3, digest="j")
-    ledger.intend(delivery.id, intent, made_from="d1", record=RECORD)
+    ledger.intend(delivery.id, intent, made_from="d1", kept=Kept(record=RECORD))
 
     ledger.give_back_work()
 
@@ -140,14 +143,14 @@ def test_attempts_belong_to_one_state_of_a_file(ledger: Ledger) -> None:
     assert take_in(ledger).attempts == 2
     assert take_in(ledger, size=2).attempts == 0
     ledger.count_attempt(row.id)
-    ledger.hold(row.id, say(Held.EMPTY))
+    ledger.hold(row.id, say(Held.EMPTY), "2026-11-26T09:00:00+00:00")
     assert take_in(ledger, size=2).attempts == 0
 
 
 def test_held_and_counts(ledger: Ledger) -> None:
     """What is held is listed with its reason, and states are counted by photographer."""
     held, _ = take_in(ledger, "a.jpg"), take_in(ledger, "b.jpg")
-    ledger.hold(held.id, say(Held.EMPTY))
+    ledger.hold(held.id, say(Held.EMPTY), "2026-11-26T09:00:00+00:00")
 
     assert [(row.path, row.reason_key) for row in ledger.held()] == [(Path("a.jpg"), "empty")]
     assert ledger.counts() == {("ida", OriginalState.HELD): 1, ("ida", OriginalState.WAITING): 1}
@@ -207,7 +210,9 @@ def test_two_deliveries_never_share_a_file(ledger: Ledger) -> None:
     row = take_in(ledger)
     club, journal = ledger.want(row.id, "d1", [CLUB, JOURNAL[0]])
     for item in (club, journal):
-        ledger.intend(item.id, Published(path=Path("/out/x.jpg"), size=3, digest="j"), made_from="d1", record=RECORD)
+        ledger.intend(
+            item.id, Published(path=Path("/out/x.jpg"), size=3, digest="j"), made_from="d1", kept=Kept(record=RECORD)
+        )
     ledger.confirm(club.id, "now")
 
     with pytest.raises(StateUnwritableError):
@@ -233,7 +238,7 @@ def test_a_newer_ledger_is_refused(folder: Path) -> None:
     with closing(sqlite3.connect(folder / "ledger.sqlite")) as connection:
         connection.execute("PRAGMA user_version = 99")
 
-    with pytest.raises(StateNewerError, match=r"format 99.*up to 3"):
+    with pytest.raises(StateNewerError, match=r"format 99.*up to 4"):
         Ledger(folder)
 
 
@@ -246,7 +251,7 @@ def columns_of(file: Path) -> dict[str, set[tuple[object, ...]]]:
         }
 
 
-@pytest.mark.parametrize("number", [1, 2])
+@pytest.mark.parametrize("number", [1, 2, 3])
 def test_an_older_ledger_is_brought_forward_and_a_copy_kept(number: int, folder: Path, tmp_path: Path) -> None:
     """Everything is still known afterwards, the schema is that of a new ledger, and the old file can be put back."""
     file = folder / "ledger.sqlite"
@@ -330,7 +335,7 @@ def test_names_that_a_file_system_takes_for_one_have_one_owner(ledger: Ledger) -
     row = take_in(ledger)
     (delivery,) = ledger.want(row.id, "d1", [CLUB])
     path = Path("/out/R\u00f6st \u00c9.jpg")
-    ledger.intend(delivery.id, Published(path=path, size=3, digest="j"), made_from="d1", record=RECORD)
+    ledger.intend(delivery.id, Published(path=path, size=3, digest="j"), made_from="d1", kept=Kept(record=RECORD))
     ledger.confirm(delivery.id, "now")
 
     for name in ("R\u00f6st \u00c9.jpg", "Ro\u0308st E\u0301.jpg", "r\u00f6st \u00e9.JPG"):

@@ -9,7 +9,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, consumes, invariant, rule
 
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalState, Published, Wanted
+from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalState, Published, Wanted
 from lanternslide.records import DroppedFile, Fingerprint, Record
 from lanternslide.words import Held, say
 
@@ -80,7 +80,9 @@ class LedgerStates(RuleBasedStateMachine):
             if now.state != "waiting":
                 continue
             path = Path("/out") / row.destination / f"{name}.jpg"
-            self._ledger.intend(row.id, Published(path=path, size=1, digest=digest), made_from=digest, record=RECORD)
+            self._ledger.intend(
+                row.id, Published(path=path, size=1, digest=digest), made_from=digest, kept=Kept(record=RECORD)
+            )
             if killed == "before":
                 return
             self.folder[path] = digest
@@ -144,7 +146,7 @@ class LedgerStates(RuleBasedStateMachine):
         """Find something wrong with an original."""
         number = self._original(name)
         if number is not None and self._ledger.original(number).state is OriginalState.WAITING:
-            self._ledger.hold(number, say(Held.EMPTY))
+            self._ledger.hold(number, say(Held.EMPTY), "2026-11-26T09:00:00+00:00")
 
     @invariant()
     def no_fault_inside(self) -> None:

@@ -63,7 +63,7 @@ UPDATE original SET state = :state, reason = NULL, reason_key = NULL WHERE id = 
 
 -- name: hold
 -- The original waits for its owner.
-UPDATE original SET state = 'held', reason = :reason, reason_key = :reason_key WHERE id = :id;
+UPDATE original SET state = 'held', reason = :reason, reason_key = :reason_key, held_at = :held_at WHERE id = :id;
 
 -- name: count_attempt
 -- One more attempt has failed.
@@ -188,7 +188,7 @@ FROM delivery WHERE original = :original AND wanted = 1;
 -- name: intend
 -- Written before the rename: a file that matches an open intent is ours.
 UPDATE delivery SET state = 'publishing', intent = :path, intent_size = :size, intent_digest = :digest,
-    place = :place, inherits = :inherits, made_from = :made_from, record = :record, about = :about
+    place = :place, inherits = :inherits, made_from = :made_from, record = :record, about = :about, shown = :shown
 WHERE id = :id;
 
 -- name: inherit
@@ -299,6 +299,23 @@ SELECT delivery.*, original.photographer, original.path, original.attempts, orig
 FROM delivery JOIN original ON original.id = delivery.original
 WHERE delivery.record IS NOT NULL AND delivery.state IN ('delivered', 'withdrawn')
 ORDER BY delivery.delivered_at, delivery.id;
+
+-- name: shown_between
+-- A photographer's deliveries of a time, oldest first, and what a proof sheet shows of them.
+SELECT delivery.record, delivery.shown, delivery.about, delivery.delivered_at, delivery.state
+FROM delivery JOIN original ON original.id = delivery.original
+WHERE original.photographer = :photographer AND delivery.record IS NOT NULL
+    AND delivery.delivered_at >= :start AND delivery.delivered_at < :end AND delivery.state <> 'left out'
+ORDER BY delivery.delivered_at, delivery.id;
+
+-- name: days_of
+-- On which days a photographer got deliveries since a time, by this machine's clock; how many, and how many of them were
+-- taken back.
+SELECT date(delivery.delivered_at, 'localtime') AS day, count(*) AS number,
+    count(*) FILTER (WHERE delivery.state = 'withdrawn') AS withdrawn
+FROM delivery JOIN original ON original.id = delivery.original
+WHERE original.photographer = :photographer AND delivery.delivered_at >= :start AND delivery.state <> 'left out'
+GROUP BY day ORDER BY day;
 
 -- name: held
 -- What waits for its owner.

@@ -1,4 +1,4 @@
--- Format 3. Paths are bytes: a name need not be text.
+-- Format 4. Paths are bytes: a name need not be text.
 
 -- One row says which ledger this is; temporary files carry its name, so that no other service sweeps them.
 CREATE TABLE ledger (
@@ -27,6 +27,7 @@ CREATE TABLE original (
     reason_key TEXT,
     reason TEXT,
     attempts INTEGER NOT NULL DEFAULT 0 CHECK (attempts >= 0),
+    held_at TEXT,                    -- since when it is held (RFC 3339)
     filed_to BLOB,                   -- where a finished original is filed away, written before it is moved
     UNIQUE (photographer, picture),
     CHECK ((state = 'held') = (reason IS NOT NULL)),
@@ -64,6 +65,7 @@ CREATE TABLE delivery (
     place BLOB,                      -- where it stands or is to: equal for names that any file system takes for one
     inherits INTEGER NOT NULL DEFAULT 0 CHECK (inherits IN (0, 1)), -- 1: the intent takes a name over from another
     about TEXT,                      -- what its metadata say in words, as JSON, written with the intent
+    shown TEXT,                      -- what a proof sheet shows of it, as JSON, written with the intent
     UNIQUE (original, destination, density),
     CHECK ((state = 'publishing') = (intent IS NOT NULL)),
     CHECK ((intent IS NULL) = (intent_size IS NULL) AND (intent IS NULL) = (intent_digest IS NULL)),
@@ -77,6 +79,7 @@ CREATE UNIQUE INDEX delivery_output ON delivery (output) WHERE output IS NOT NUL
 CREATE INDEX delivery_place ON delivery (place) WHERE place IS NOT NULL;
 CREATE INDEX delivery_intent ON delivery (intent) WHERE intent IS NOT NULL;
 CREATE INDEX delivery_state ON delivery (state);
+CREATE INDEX delivery_delivered_at ON delivery (delivered_at);
 
 -- What the service was last run with, by name.
 CREATE TABLE noted (
