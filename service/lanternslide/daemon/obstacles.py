@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from lanternslide.records.events import Listener, Passed, Waits
 from lanternslide.words import Said
 
@@ -28,6 +30,14 @@ class Obstacles:
         """Note that nothing is in the way of *what* any more."""
         if self._met.pop(what, None) is not None:
             self._tell(Passed(what=what))
+
+    def of(self, photographer: str, destinations: Iterable[str]) -> tuple[str, ...]:
+        """Return what is in the way of a photographer's pictures, *destinations* or of everybody, not of others'."""
+        shared = {"workers", *(f"destination {name}" for name in destinations)}
+        found = (
+            said.text for what, said in self._met.items() if what in shared or what.startswith(f"{photographer}: ")
+        )
+        return tuple(dict.fromkeys(found))
 
     def forget(self) -> None:
         """Forget everything: what still is in the way is met again."""

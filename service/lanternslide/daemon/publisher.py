@@ -45,11 +45,11 @@ class Publisher:
     """Puts deliveries into their folders, each once, and says so in the ledger."""
 
     def __init__(
-        self, settings: Settings, ledger: Ledger, places: Places, now: Callable[[], datetime] | None = None
+        self, settings: Settings, ledger: Ledger, places: Places, proofs_of: Callable[[str], Path | None] | None = None
     ) -> None:
         self._settings = settings
         self._ledger = ledger
-        self._now = now or (lambda: datetime.now(UTC))
+        self._proofs_of = proofs_of or (lambda _photographer: None)
         self._places = places
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
@@ -70,6 +70,7 @@ class Publisher:
             density=row.density,
             recipe=recipe_of(destination, self._settings.photographers[errand.file.photographer]),
             temporary=folder / temporary_name(self._run, row.id),
+            proofs=self._proofs_of(errand.file.photographer),
         )
 
     def _folder(self, errand: Errand, name: str) -> Path:
@@ -170,7 +171,7 @@ class Publisher:
         return record
 
     def _confirm(self, delivery: int, record: Record) -> Record:
-        delivered_at = self._now().isoformat(timespec="seconds")
+        delivered_at = datetime.now(UTC).isoformat(timespec="seconds")
         self._ledger.confirm(delivery, delivered_at)
         return record.model_copy(update={"delivered_at": delivered_at})
 

@@ -23,6 +23,7 @@ from lanternslide.daemon.owner import DROP_NOTE, Owner
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
 from lanternslide.daemon.probe import Probe
+from lanternslide.daemon.proofs import ProofSheets
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.requests import Answer as Done
 from lanternslide.daemon.requests import Request, Requests
@@ -43,8 +44,10 @@ from lanternslide.records.events import (
     HeldBack,
     Idle,
     Listener,
+    Passed,
     RequestFailed,
     Reread,
+    Waits,
     Withdrawn,
 )
 from lanternslide.words import Command, Held, Passing, say
@@ -97,7 +100,8 @@ class Service:
         self._settings = settings
         self._limits = Limits.of(settings.service)
         desk = Desk(settings, self._ledger, self._tell)
-        self._publisher = Publisher(settings, self._ledger, self._places)
+        self._proofs = ProofSheets(settings, self._ledger, self.obstacles, self._probe, self._tell)
+        self._publisher = Publisher(settings, self._ledger, self._places, proofs_of=self._proofs.folder_for)
         filing = Filing(settings, self._ledger, self._probe, self._tell)
         self._owner = Owner(settings, self._ledger, desk, self._publisher, self._places, self._tell)
         self._notes = HeldNotes(settings, self._ledger, self.obstacles, self._probe)
@@ -126,6 +130,10 @@ class Service:
             self._notes.is_due = True
         if isinstance(event, Delivered | Withdrawn):
             self._manifests.is_due = True
+        if isinstance(event, Delivered | HeldBack | Finished | Waits | Passed):
+            self._proofs.is_due = True
+        elif isinstance(event, Withdrawn):
+            self._proofs.look_again()
         self._listener(event)
 
     def run(self, *, until_idle: bool) -> None:
@@ -149,6 +157,7 @@ class Service:
             self._ledger.give_back_work()
         self._notes.write()
         self._manifests.write()
+        self._proofs.write()
         if not until_idle:
             self._tell(Ended())
 
@@ -205,7 +214,7 @@ class Service:
         now = time.monotonic()
         if self._lookout.scan_if_due(now):
             self._go_on()
-            self._notes.is_due = self._manifests.is_due = True
+            self._notes.is_due = self._manifests.is_due = self._proofs.is_due = True
         if self._until_idle:
             self._lookout.give_up(now - self._limits.sweep_patience())
         for file, original in self._lookout.finished():
@@ -215,6 +224,7 @@ class Service:
             self._work.take_in(file, now)
         self._notes.write_if_due(now)
         self._manifests.write_if_due(now)
+        self._proofs.write_if_due(now)
 
     # Waiting
 

@@ -26,6 +26,7 @@ __all__ = [
     "Passed",
     "RequestFailed",
     "Reread",
+    "SheetFailed",
     "Started",
     "Waits",
     "Withdrawn",
@@ -107,6 +108,15 @@ class RequestFailed:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class SheetFailed:
+    """A proof sheet could not be written, through no fault that is known; deliveries go on."""
+
+    photographer: str
+    detail: str
+    trace: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class HeldBack:
     """An original waits for its owner."""
 
@@ -167,6 +177,7 @@ Event: TypeAlias = (
     | Passed
     | Idle
     | RequestFailed
+    | SheetFailed
     | Reread
     | ConfigRefused
 )

@@ -21,6 +21,7 @@ from lanternslide.records.events import (
     Passed,
     RequestFailed,
     Reread,
+    SheetFailed,
     Waits,
     Withdrawn,
 )
@@ -95,6 +96,8 @@ class LogReport:
                 self._log.info("config read again", folders=list(folders))
             case RequestFailed(detail=detail, trace=trace):
                 self._log.error("request failed", detail=detail, exception=trace)
+            case SheetFailed(photographer=name, detail=detail, trace=trace):
+                self._log.error("proof sheet failed", photographer=name, detail=detail, exception=trace)
             case ConfigRefused(detail=detail):
                 self._log.error("config refused", detail=detail)
             case Ended():

@@ -1,0 +1,17 @@
+"""The proof sheet: static pages that show a photographer what was delivered and held."""
+
+from lanternslide.report.sheet.content import DayContent, DayLine, Entry, HeldItem, IndexContent
+from lanternslide.report.sheet.pages import FRONT, day_pages, further_pages, index_page, is_page_name
+
+__all__ = [
+    "FRONT",
+    "DayContent",
+    "DayLine",
+    "Entry",
+    "HeldItem",
+    "IndexContent",
+    "day_pages",
+    "further_pages",
+    "index_page",
+    "is_page_name",
+]

@@ -1,0 +1,231 @@
+"""Writing the pages of a proof sheet: static, complete in themselves, safe with any name or title."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from statistics import median
+from typing import TypeVar
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from lanternslide.records.shown import AFTER, BEFORE, MAP, SMALL
+from lanternslide.report.readable import counted, readable_bytes
+from lanternslide.report.sheet.content import DayContent, Entry, IndexContent, next_step
+from lanternslide.report.sheet.figures import HEIGHT, WIDTH, cloud_of, ladder_of, tone_path
+
+__all__ = ["FRONT", "day_pages", "further_pages", "index_page", "is_page_name"]
+
+FRONT = "index.html"
+T = TypeVar("T")
+
+PAGE = "page-{:03d}.html"
+PAGE_NAME = re.compile(r"index\.html|page-[0-9]{3,}\.html")
+ENTRIES = 40
+"""Deliveries on one page: few enough for a phone."""
+
+LEAST_SHARE = 0.001
+MOST_NAMED = 8
+"""Deliveries that are named with one doubt."""
+
+
+FIGURES = re.compile(r"[0-9][0-9.,]*")
+
+
+def is_page_name(name: str) -> bool:
+    """Return whether a page of a day may have this name."""
+    return PAGE_NAME.fullmatch(name) is not None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Numbered:
+    """An entry with its place in the day."""
+
+    number: int
+    entry: Entry
+    page: str  #: The page that it stands on for good; empty where there is but one.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Place:
+    """The figures of one destination on one day."""
+
+    name: str
+    deliveries: int
+    bytes: int
+    quality: str
+    likeness: str
+    doubts: int
+
+
+def day_pages(content: DayContent, only: Iterable[int] | None = None) -> Iterator[tuple[str, str]]:
+    """Yield the pages of a day: name and text. With many deliveries, the front page has the newest, others have all.
+
+    *only* says which of these further pages are wanted, by number from 1; None: all.
+    """
+    names = [PAGE.format(number) for number, _ in enumerate(further_pages(content.entries), 1)]
+    numbered = [
+        _Numbered(number=n, entry=entry, page=names[(n - 1) // ENTRIES] if names else "")
+        for n, entry in enumerate(content.entries, 1)
+    ]
+    blocks = further_pages(numbered)
+    common = {"content": content, "pages": names, "title": _title(content.photographer, content.day)}
+    wanted = range(1, len(blocks) + 1) if only is None else only
+    for number in wanted:
+        yield names[number - 1], _render("page.html", **common, items=blocks[number - 1], number=number)
+    standing = [item for item in numbered if not item.entry.is_withdrawn]
+    doubts = _doubts(standing)
+    doubtful = sum(bool(item.entry.record.doubts) for item in standing)
+    yield (
+        FRONT,
+        _render(
+            "day.html",
+            **common,
+            items=list(reversed(numbered[-ENTRIES:])),
+            hidden=max(len(numbered) - ENTRIES, 0),
+            doubts=doubts,
+            places=_places(item.entry for item in standing),
+            plot=cloud_of(
+                [
+                    (item.entry.record.destination or "", item.entry.record.ssim, item.entry.record.bytes or 0)
+                    for item in standing
+                    if item.entry.record.ssim is not None
+                ]
+            ),
+            pictures=len({item.entry.record.original for item in standing}),
+            standing=len(standing),
+            next=next_step(content.held, (), doubtful, content.waiting),
+        ),
+    )
+
+
+def further_pages(entries: Sequence[T]) -> list[Sequence[T]]:
+    """Return a day's entries page by page, in order; none where the front page has them all."""
+    if len(entries) <= ENTRIES:
+        return []
+    return [entries[at : at + ENTRIES] for at in range(0, len(entries), ENTRIES)]
+
+
+def index_page(content: IndexContent) -> str:
+    """Return the page that lists a photographer's days, with what is held now above them."""
+    title = f"{content.photographer}: proof sheets"
+    following = next_step(content.held, content.obstacles, 0, content.waiting)
+    return _render("index.html", content=content, title=title, next=following)
+
+
+def _title(photographer: str, day: date) -> str:
+    return f"{photographer}: {_long_date(day)}"
+
+
+def _long_date(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"
+
+
+def _doubts(items: Sequence[_Numbered]) -> list[tuple[str, list[_Numbered], int]]:
+    """Return each kind of doubt, as it is first said, with deliveries that have it, and how many more there are.
+
+    Doubts that differ in their figures only are of one kind.
+    """
+    said: dict[str, tuple[str, list[_Numbered]]] = {}
+    for item in items:
+        for doubt in item.entry.record.doubts:
+            said.setdefault(FIGURES.sub("0", doubt), (doubt, []))[1].append(item)
+    return [(text, who[:MOST_NAMED], max(len(who) - MOST_NAMED, 0)) for text, who in said.values()]
+
+
+def _places(entries: Iterable[Entry]) -> list[_Place]:
+    found: dict[str, list[Entry]] = {}
+    for entry in entries:
+        found.setdefault(entry.record.destination or "", []).append(entry)
+    return [
+        _Place(
+            name=name,
+            deliveries=len(those),
+            bytes=sum(entry.record.bytes or 0 for entry in those),
+            quality=_spread([entry.record.quality for entry in those if entry.record.quality is not None], "{:g}"),
+            likeness=_spread([entry.record.ssim for entry in those if entry.record.ssim is not None], "{:.4f}"),
+            doubts=sum(bool(entry.record.doubts) for entry in those),
+        )
+        for name, those in found.items()
+    ]
+
+
+def _spread(values: Sequence[float], how: str) -> str:
+    """Return the median, and the worst where it differs."""
+    if not values:
+        return "–"
+    usual, worst = how.format(median(values)), how.format(min(values))
+    return usual if usual == worst else f"{usual} (worst {worst})"
+
+
+def _per_cent(share: float | None) -> str:
+    if not share:
+        return "0 %"
+    if share < LEAST_SHARE:
+        return "less than 0.1 %"
+    return f"{share * 100:.2g} %" if share < 0.1 else f"{share * 100:.0f} %"
+
+
+def _how_chosen(by: str | None) -> str:
+    return {"ssim": "the least that keeps the likeness", "bytes": "lowered for its bytes"}.get(
+        by or "", "as configured"
+    )
+
+
+def _clipping(entry: Entry) -> str:
+    clipped = entry.record.clipped
+    if clipped is None or not (clipped.shadows or clipped.highlights):
+        return "Nothing is pure black or pure white."
+    if max(clipped.shadows, clipped.highlights) < LEAST_SHARE:
+        return "Next to nothing is pure black or pure white."
+    return f"Pure black: {_per_cent(clipped.shadows)} of the picture. Pure white: {_per_cent(clipped.highlights)}."
+
+
+def _alt(entry: Entry) -> str:
+    told = entry.about.alt or entry.about.title or entry.about.description
+    return told or f"{entry.record.original}, small"
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("lanternslide.report.sheet"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters |= {
+        "bytes": readable_bytes,
+        "counted": counted,
+        "long_date": _long_date,
+        "per_cent": _per_cent,
+        "how_chosen": _how_chosen,
+        "clipping": _clipping,
+        "alt": _alt,
+        "tone_path": tone_path,
+        "ladder": ladder_of,
+    }
+    style = files("lanternslide.report.sheet").joinpath("templates/style.css").read_text("utf-8").strip()
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    environment.globals |= {
+        "style": Markup(style),  # noqa: S704 - the package's own file
+        # Nothing is loaded from elsewhere, run or sent; the one style is known by its digest (CSP Level 3).
+        "policy": f"default-src 'none'; img-src 'self' file:; style-src 'sha256-{digest}'; base-uri 'none'; "
+        "form-action 'none'",
+        "endings": {"small": SMALL, "before": BEFORE, "after": AFTER, "map": MAP},
+        "plot_width": WIDTH,
+        "plot_height": HEIGHT,
+    }
+    return environment
+
+
+def _render(template: str, **values: object) -> str:
+    return _environment().get_template(template).render(values)
