@@ -10,7 +10,15 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Self
 
-from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query, stored_place
+from lanternslide.ledger.database import (
+    faults_of,
+    open_database,
+    open_empty,
+    open_to_read,
+    place_of,
+    query,
+    stored_place,
+)
 from lanternslide.ledger.rows import (
     DeliveryRow,
     Known,
@@ -46,6 +54,11 @@ class Ledger(Store):
         """Return the ledger for reading alone, beside a running service; None if there is none yet."""
         connection = open_to_read(folder / FILE_NAME)
         return None if connection is None else cls(folder, connection)
+
+    @classmethod
+    def empty(cls, folder: Path) -> Self:
+        """Return a ledger that knows nothing and is kept nowhere, in place of one that is not there yet."""
+        return cls(folder, open_empty())
 
     # Originals
 
