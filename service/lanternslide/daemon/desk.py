@@ -17,10 +17,13 @@ from lanternslide.records import DroppedFile, Fingerprint, Recipe, Routing
 from lanternslide.records.events import Delivered, Finished, HeldBack, Listener
 from lanternslide.words import Doubt, Held, Said, say
 
-__all__ = ["DONE", "ROUTING_REASONS", "Desk"]
+__all__ = ["DONE", "LIMIT_REASONS", "ROUTING_REASONS", "Desk"]
 
 ROUTING_REASONS = frozenset({Held.UNKNOWN_TAG, Held.NEAR_MISS_FOLDER, Held.NO_DESTINATION, Held.TAG_WITHOUT_NAME})
 """Reasons that a changed config can take away."""
+
+LIMIT_REASONS = frozenset({Held.TOO_MANY_PIXELS, Held.NEEDS_MORE_MEMORY})
+"""Reasons that a changed limit can take away."""
 
 DONE = frozenset({OriginalState.DELIVERED, OriginalState.WITHDRAWN})
 """States in which an unchanged original needs nothing."""
@@ -115,9 +118,9 @@ class Desk:
         asked = recipes_for(self._settings, errand.file.photographer, errand.routing)
         return tuple((recipe, density) for _, recipe, density in asked)
 
-    def doubts_of(self, errand: Errand) -> tuple[Said, ...]:
+    def doubts_of(self, routing: Routing) -> tuple[Said, ...]:
         """Return what routing leaves in doubt."""
-        return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in errand.routing.kept_tags)
+        return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in routing.kept_tags)
 
     def filed(self, row: OriginalRow) -> DroppedFile | None:
         """Return an original that is filed away, if it lies there as it was when it was moved.

@@ -220,7 +220,7 @@ class Work:
             self._end(errand)
             self._tools.desk.hold(errand.original, errand.file, refusal)
         elif tasks:
-            job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand))
+            job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand.routing))
             self._running[errand.key] = _Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
             self._waiting[errand.key] = survey.need_mib
         elif stalled is not None:
