@@ -26,12 +26,12 @@ SO_FAR = {
     Fate.NEW: "New: it would be made for the first time.",
     Fate.CHANGED: "Exported again: it would be made anew, unless its bytes are the same as before.",
     Fate.WAITS: "Seen before and not finished: what is left would be made.",
-    Fate.DONE: "Done: nothing would be made. What stands:",
+    Fate.DONE: "Done: nothing would be made.",
     Fate.WITHDRAWN: "Taken back: nothing is made until it is exported again or `lanternslide retry` names it.",
     Fate.MOVING: "It is being written at this moment. Ask again once it is whole.",
 }
 RENAMED = "Known as {known}: it would take that one's place. What is delivered already stays if its bytes are the same."
-OUTDATED = "Nothing would be made: {newer} differs only in tags, is newer, and so is the picture."
+OUTDATED = "Gives way: {newer} differs only in tags and is newer, so that one is the picture."
 WHY = {"tag": "its name says @{name}", "folder": "it lies in the folder {name}", "otherwise": "`otherwise` says so"}
 FAILED = (
     "Looking at it failed ({detail}). The service would try so often as the config says (`attempts`), and then hold it."
@@ -90,7 +90,7 @@ def _about(item: Foreseen, tracer: Tracer) -> Iterator[Line]:
     if item.traced is not None:
         room = tracer.room
         need, budget = readable_memory(room.needed_for(item.traced.need_mib)), readable_memory(room.budget)
-        yield "Memory", f"about {need} for all workers while it is made, of {budget} (`memory`)"
+        yield "Memory", f"about {need} for all workers while one makes it, of {budget} (`memory`)"
     yield from _labelled("Doubtful", [doubt.text for doubt in tracer.doubts_of(item)])
 
 

@@ -71,7 +71,7 @@ def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Co
         console.print(Padding(Text(text), (0, 0, 0, 2)))
         return 0
     item = items[0]
-    if item.routing is not None:
+    if item.routing is not None and item.fate is not Fate.OUTDATED:
         (item,) = tracer.read(items, 1)
     intended = tracer.intended(item)
     print_foreseen(item, intended, tracer, console)

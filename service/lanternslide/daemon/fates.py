@@ -23,7 +23,7 @@ class Fate(StrEnum):
     WAITS = "waits"  #: It is known, and would be made.
     DONE = "done"  #: Nothing would be made.
     WITHDRAWN = "withdrawn"  #: Nothing would be made: its owner has taken it back.
-    OUTDATED = "outdated"  #: Nothing would be made: a newer file is the same picture.
+    OUTDATED = "outdated"  #: It gives way: a newer file is the same picture.
     HELD = "held"  #: It would wait for its owner.
     STALLED = "stalled"  #: It would wait for something that may pass.
     MOVING = "moving"  #: It changed while it was looked at.
