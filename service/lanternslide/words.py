@@ -137,6 +137,8 @@ class Command(StrEnum):
     LOOKS_NOW = "looks-now"
     MADE_AGAIN = "made-again"
     LEFT_FOR_SERVICE = "left-for-service"
+    IN_NO_DROP_FOLDER = "in-no-drop-folder"
+    NOT_THERE = "not-there"
 
 
 class Check(StrEnum):
@@ -394,6 +396,8 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Command.LOOKS_NOW: "The drop folders are looked through now.",
         Command.MADE_AGAIN: "Made again or newly: {deliveries} deliveries of {pictures} pictures.",
         Command.LEFT_FOR_SERVICE: "The running service has not answered yet; it does this as soon as it can.",
+        Command.IN_NO_DROP_FOLDER: "{path} lies in nobody's drop folder. Drop folders: {folders}.",
+        Command.NOT_THERE: "{path} is not there.",
         # The surroundings.
         Check.RUNNING: "{holder} is at work.",
         Check.NOT_RUNNING: "No service is running.",

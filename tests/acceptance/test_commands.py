@@ -409,7 +409,7 @@ def tree(folder: Path) -> dict[str, tuple[int, int]]:
     return {
         str(path.relative_to(folder)): (path.stat().st_size, path.stat().st_mtime_ns)
         for path in sorted(folder.rglob("*"))
-        if path.is_file() and not path.name.endswith(("-wal", "-shm"))  # SQLite's own, made to read
+        if path.is_file()
     }
 
 

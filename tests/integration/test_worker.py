@@ -1,4 +1,4 @@
-"""The worker's two functions on real files: what they answer when the world changes under them."""
+"""The worker's functions on real files: what they answer when the world changes under them."""
 
 from __future__ import annotations
 
@@ -20,9 +20,11 @@ from lanternslide.records import (
     Stalled,
     Survey,
     SurveyTask,
+    Traced,
+    TraceTask,
 )
-from lanternslide.words import Held, Passing
-from lanternslide.worker import make, survey
+from lanternslide.words import Doubt, Held, Passing
+from lanternslide.worker import make, survey, trace
 from tests.support.pictures import save_jpeg
 
 RECIPE = Recipe(
@@ -160,3 +162,35 @@ def test_what_is_read_is_what_was_opened(original: Path, tmp_path: Path) -> None
 
     assert make(job) is None
     assert not (tmp_path / ".x.part").exists()
+
+
+def test_a_trace_foresees_what_is_made(original: Path, tmp_path: Path) -> None:
+    """Size, rungs, strength, quality and the need of memory are those of the survey and of what is made."""
+    task = replace(task_for(original), wanted=((RECIPE, 1.0), (RECIPE, 4.0)))
+    found = trace(TraceTask(survey=task, destinations=("club", "club")))
+    surveyed, made = survey(task), make(job_for(original, tmp_path / ".x.part"))
+
+    assert isinstance(found, Traced)
+    assert isinstance(surveyed, Survey)
+    assert isinstance(made, tuple)
+    assert isinstance(made[0], Made)
+    figures = made[0].figures
+    (plan,) = found.plans
+    assert (plan.width, plan.height) == (figures.width, figures.height) == (300, 200)
+    assert tuple(max(rung) for rung in plan.rungs) == figures.rungs
+    assert (plan.strength, plan.quality, plan.chroma) == (figures.strength, figures.quality, figures.chroma)
+    assert (found.kind, found.bits, found.profile) == ("JPEG", 8, figures.profile)
+    assert found.need_mib == surveyed.need_mib
+    assert found.left_out == (("club", 4.0),)
+    assert [doubt.key for doubt in plan.doubts] == [Doubt.DENSITY_LEFT_OUT]
+
+
+def test_a_trace_answers_as_a_survey_does(original: Path) -> None:
+    """Refused beyond the limit, nothing of what has changed."""
+    task = TraceTask(survey=replace(task_for(original), max_megapixels=0.1), destinations=())
+
+    refused = trace(task)
+    assert isinstance(refused, Refused)
+    assert refused.said.key == Held.TOO_MANY_PIXELS
+    original.unlink()
+    assert trace(task) is None

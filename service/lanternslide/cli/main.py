@@ -12,6 +12,7 @@ from lanternslide.cli.check import check
 from lanternslide.cli.retry import retry
 from lanternslide.cli.status import status
 from lanternslide.cli.sweep import sweep
+from lanternslide.cli.trace import trace
 from lanternslide.cli.watch import watch
 from lanternslide.cli.withdraw import withdraw
 from lanternslide.errors import LanternslideError
@@ -40,7 +41,7 @@ def cli(context: click.Context, named: Path | None) -> None:
     context.obj = named
 
 
-for command in (watch, sweep, check, status, retry, withdraw):
+for command in (watch, sweep, check, trace, status, retry, withdraw):
     cli.add_command(command)
 
 

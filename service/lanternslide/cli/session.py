@@ -13,7 +13,7 @@ from lanternslide.config import Settings, find_config, load_settings
 from lanternslide.ledger import Ledger, StateLock
 from lanternslide.ledger.lock import PATIENCE_SECONDS
 
-__all__ = ["open_ledger", "open_settings", "state_folder"]
+__all__ = ["ledger_to_read", "open_ledger", "open_settings", "state_folder"]
 
 WATCH_PATIENCE = 10.0
 """Seconds for which a service that starts waits for a short command that holds the state folder."""
@@ -53,3 +53,15 @@ def open_ledger(settings: Settings, command: str) -> Iterator[Ledger]:
     patience = WATCH_PATIENCE if command == "watch" else PATIENCE_SECONDS
     with StateLock(folder, f"lanternslide {command}", patience), Ledger(folder) as ledger:
         yield ledger
+
+
+def ledger_to_read(settings: Settings) -> Ledger:
+    """Return the ledger for reading alone; an empty one where there is none yet, since no state folder is made here.
+
+    Raises
+    ------
+    StateError
+        If it cannot be read.
+    """
+    folder = state_folder(settings, os.environ)
+    return Ledger.to_read(folder) or Ledger.empty(folder)

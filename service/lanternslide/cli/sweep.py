@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import sys
-import tempfile
 from datetime import datetime
 from pathlib import Path
 
@@ -13,7 +11,7 @@ import click
 from lanternslide.cli.asking import ask, print_answer
 from lanternslide.cli.progress import progress_on_terminal
 from lanternslide.cli.rehearsal import print_rehearsal
-from lanternslide.cli.session import open_ledger, open_settings, state_folder
+from lanternslide.cli.session import ledger_to_read, open_ledger, open_settings
 from lanternslide.cli.summary import print_summary
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
@@ -23,7 +21,7 @@ from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
 from lanternslide.errors import StateLockedError
-from lanternslide.ledger import Ledger, OriginalState
+from lanternslide.ledger import OriginalState
 from lanternslide.records.events import Event
 from lanternslide.report import Batch, LogReport
 from lanternslide.words import Command, say
@@ -73,13 +71,8 @@ def sweep(named: Path | None, /, **options: object) -> int:
 
 
 def _rehearse(settings: Settings, request: Request) -> int:
-    ledger = Ledger.to_read(state_folder(settings, os.environ))
-    if ledger is not None:
-        with ledger:
-            return print_rehearsal(settings, ledger, request, sys.stdout)
-    # Nothing was ever done: what there is to know is nothing, and no state folder is made for that.
-    with tempfile.TemporaryDirectory(prefix="lanternslide-") as folder, Ledger(Path(folder)) as empty:
-        return print_rehearsal(settings, empty, request, sys.stdout)
+    with ledger_to_read(settings) as ledger:
+        return print_rehearsal(settings, ledger, request, sys.stdout)
 
 
 def _sweep(settings: Settings, request: Request) -> int:

@@ -18,10 +18,13 @@ from lanternslide.records import DroppedFile, Fingerprint, Recipe, Routing
 from lanternslide.records.events import Delivered, Finished, HeldBack, Listener
 from lanternslide.words import Doubt, Held, Said, say
 
-__all__ = ["DONE", "Desk"]
+__all__ = ["DONE", "LIMIT_REASONS", "ROUTING_REASONS", "Desk"]
 
 ROUTING_REASONS = frozenset({Held.UNKNOWN_TAG, Held.NEAR_MISS_FOLDER, Held.NO_DESTINATION, Held.TAG_WITHOUT_NAME})
 """Reasons that a changed config can take away."""
+
+LIMIT_REASONS = frozenset({Held.TOO_MANY_PIXELS, Held.NEEDS_MORE_MEMORY})
+"""Reasons that a changed limit can take away."""
 
 DONE = frozenset({OriginalState.DELIVERED, OriginalState.WITHDRAWN})
 """States in which an unchanged original needs nothing."""
@@ -39,7 +42,7 @@ class Desk:
     def is_news(self, file: DroppedFile, known: Known | None) -> bool:
         """Return whether *file* needs anything, given what the ledger knows under its path."""
         if known is None:
-            return not self._is_outdated(file, self.routing_of(file))
+            return not self.is_outdated(file, self.routing_of(file))
         if known.fingerprint != stored_fingerprint(file.fingerprint):
             return True
         if known.state is OriginalState.HELD:
@@ -59,7 +62,7 @@ class Desk:
         except OriginalHeldError as held:
             return held.said
 
-    def _is_outdated(self, file: DroppedFile, routing: Routing | Said) -> bool:
+    def is_outdated(self, file: DroppedFile, routing: Routing | Said) -> bool:
         """Return whether a newer file that differs only in its tags is the picture: the newer wins."""
         if isinstance(routing, Said):
             return False
@@ -77,7 +80,7 @@ class Desk:
             row = self._ledger.take_in(file, file.relative)
             self.hold(row.id, file, routing)
             return None
-        if self._is_outdated(file, routing):
+        if self.is_outdated(file, routing):
             self._tell(Finished(file=file, changed=False))
             return None
         row = self._ledger.take_in(file, routing.picture)
@@ -116,9 +119,9 @@ class Desk:
         asked = recipes_for(self._settings, errand.file.photographer, errand.routing)
         return tuple((recipe, density) for _, recipe, density in asked)
 
-    def doubts_of(self, errand: Errand) -> tuple[Said, ...]:
+    def doubts_of(self, routing: Routing) -> tuple[Said, ...]:
         """Return what routing leaves in doubt."""
-        return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in errand.routing.kept_tags)
+        return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in routing.kept_tags)
 
     def filed(self, row: OriginalRow) -> DroppedFile | None:
         """Return an original that is filed away, if it lies there as it was when it was moved.

@@ -17,6 +17,7 @@ from lanternslide.daemon.recipes import is_same_recipe, wanted_by
 from lanternslide.daemon.requests import Answer, Request
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.taking_back import TakenBack, take_back, withdrawn_of
+from lanternslide.daemon.whereabouts import below_drops, ways_to
 from lanternslide.delivery import is_file, is_file_with, is_folder, is_there, remove_delivery
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import look_at
@@ -79,18 +80,11 @@ class Owner:
         """Return the originals that a path means: one, or all in a folder, where they lie, lay, or are filed away."""
         found: dict[int, OriginalRow] = {}
         named = Path(path)
-        # The folder may be reached by another way than the config names; the file itself may be gone.
-        ways = {named}
-        if self._places.answers(named.parent):
-            ways |= {_real(named.parent) / named.name, _real(named)}
-        for candidate in ways:
-            for name, found_drop in self._drops():
-                for drop in {found_drop, _real(found_drop) if self._places.answers(found_drop) else found_drop}:
-                    if candidate.is_relative_to(drop):
-                        relative = candidate.relative_to(drop)
-                        rows = self._ledger.originals_below(name, relative)
-                        row = self._ledger.original_of(name, relative)
-                        found |= {row.id: row for row in (*rows, *([row] if row else []))}
+        for name, relative in below_drops(named, self._drops(), self._places):
+            rows = self._ledger.originals_below(name, relative)
+            row = self._ledger.original_of(name, relative)
+            found |= {row.id: row for row in (*rows, *([row] if row else []))}
+        for candidate in ways_to(named, self._places):
             found |= {row.id: row for row in self._ledger.originals_filed(candidate)}
         return [found[number] for number in sorted(found)]
 
@@ -326,10 +320,6 @@ def owner_alone(settings: Settings, ledger: Ledger) -> Owner:
     places = Places(ledger, Probe())
     desk = Desk(settings, ledger, nobody)
     return Owner(settings, ledger, desk, Publisher(settings, ledger, places), places, nobody)
-
-
-def _real(path: Path) -> Path:
-    return Path(os.path.realpath(path))
 
 
 def _refused(text: str) -> Answer:

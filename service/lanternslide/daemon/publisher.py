@@ -6,7 +6,6 @@ import secrets
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
-from itertools import chain
 from pathlib import Path
 
 from lanternslide import __version__
@@ -14,16 +13,11 @@ from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.recipes import recipe_of
+from lanternslide.daemon.spots import Spots, day_of_file, name_of
 from lanternslide.delivery import (
-    called,
     delivered_names,
     folder_called,
-    is_file_with,
-    is_folder,
-    is_gone,
-    is_name_of,
     is_temporary_of,
-    is_there,
     publish_new,
     publish_over,
     ready_folder,
@@ -32,7 +26,6 @@ from lanternslide.delivery import (
     temporary_name,
     uses_date,
 )
-from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Kept, Ledger, Published, Replaced
 from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, shown_path
@@ -51,6 +44,7 @@ class Publisher:
         self._ledger = ledger
         self._proofs_of = proofs_of or (lambda _photographer: None)
         self._places = places
+        self._spots = Spots(settings, ledger, places)
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
 
@@ -95,7 +89,7 @@ class Publisher:
             found out before the next try.
         """
         if uses_date(task.recipe.name) and made.captured is None:
-            made = replace(made, doubts=(*made.doubts, say(Doubt.DATE_OF_FILE, date=_day_of_file(errand))))
+            made = replace(made, doubts=(*made.doubts, say(Doubt.DATE_OF_FILE, date=day_of_file(errand.file))))
         try:
             return self._publish(errand, task, row, made)
         except PassingFaultError:
@@ -105,54 +99,18 @@ class Publisher:
     def _publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         folder = task.temporary.parent
         self._places.check(folder, row.destination)
-        call = _called(errand, task, made)
+        size = made.figures.width, made.figures.height
+        called, ending = name_of(errand.file, errand.routing, task.destination, task.recipe, size, made.captured)
+        call = called, task.density, ending
         name = next(delivered_names(*call))
-        own = _own_name(row, folder, call)
-        if own is not None and self._stands(own):
-            record = self._intend(errand, row, made, own.path, name)
-            publish_over(task.temporary, own.path)
-            return self._confirm(row.id, record)
-        # A name that this delivery had before, and that its owner has emptied, is its own again.
-        before = [] if own is None else [own.path.name]
-        for candidate in chain(before, delivered_names(*call)):
-            path = folder / candidate
-            owner = self._ledger.owner_of(path)
-            if owner is not None and owner.id == row.id:
-                owner = None
-            if owner is not None and not self._is_left(owner, path, errand):
-                continue
-            if owner is not None and owner.output is not None and self._stands(owner.output):
-                record = self._intend(errand, row, made, path, name, inherits=True)
-                publish_over(task.temporary, path)
+        for spot in self._spots.of(errand.file, row, folder, call):
+            record = self._intend(errand, row, made, spot.path, name, inherits=spot.inherits)
+            if spot.over:
+                publish_over(task.temporary, spot.path)
                 return self._confirm(row.id, record)
-            left = self._ledger.earlier_at(row.id, path)
-            if left is not None and self._stands(left):
-                # It stood here before its destination had another folder, and still does.
-                record = self._intend(errand, row, made, path, name)
-                publish_over(task.temporary, path)
-                return self._confirm(row.id, record)
-            if is_there(path):
-                continue
-            record = self._intend(errand, row, made, path, name, inherits=owner is not None)
-            if publish_new(task.temporary, path):
+            if publish_new(task.temporary, spot.path):
                 return self._confirm(row.id, record)
         raise AssertionError("numbers do not end")
-
-    def _is_left(self, owner: DeliveryRow, path: Path, errand: Errand) -> bool:
-        """Return whether a name may be taken over: it is the same photographer's, and the original is gone."""
-        original = self._ledger.original(owner.original)
-        if original.photographer != errand.file.photographer or owner.intent is not None:
-            return False
-        drop = errand.file.drop
-        is_same_name = owner.output is not None and owner.output.path == path
-        return is_same_name and self._places.answers(drop) and is_folder(drop) and is_gone(drop / original.path)
-
-    def _stands(self, published: Published) -> bool:
-        """Return whether what was published is still there as it was; otherwise its owner has changed it."""
-        try:
-            return is_file_with(published.path, published.size, published.digest)
-        except OSError as error:
-            raise folder_fault(published.path.parent, error) from error
 
     def _intend(
         self, errand: Errand, row: DeliveryRow, made: Made, path: Path, name: str, *, inherits: bool = False
@@ -187,7 +145,7 @@ class Publisher:
                 continue
             try:
                 self._places.check_file(found.left.path, found.destination)
-                if self._stands(found.left):
+                if self._spots.stands(found.left):
                     remove_delivery(found.left.path)
                     yield found
             except PassingFaultError as fault:
@@ -233,7 +191,7 @@ class Publisher:
         """
         assert row.intent is not None
         self._places.check_file(row.intent.path, row.destination)
-        if self._stands(row.intent):
+        if self._spots.stands(row.intent):
             assert row.record is not None
             return self._confirm(row.id, Record.model_validate_json(row.record))
         self._ledger.take_back_intent(row.id)
@@ -251,32 +209,6 @@ class Publisher:
             for name in names:
                 if is_temporary_of(self._ledger.name, name):
                     remove_temporary(folder / name)
-
-
-def _called(errand: Errand, task: DeliveryTask, made: Made) -> tuple[str, float, str]:
-    """Return what `delivered_names` takes: the name, the density and the ending."""
-    day = made.captured or _day_of_file(errand)
-    values = {
-        "stem": errand.routing.stem,
-        "photographer": errand.file.photographer,
-        "destination": task.destination,
-        "width": str(made.figures.width),
-        "height": str(made.figures.height),
-        "date": day,
-        "year": day[:4],
-    }
-    stem, ending = called(task.recipe.name, values, slug=task.recipe.slug)
-    return stem, task.density, ending
-
-
-def _own_name(row: DeliveryRow, folder: Path, call: tuple[str, float, str]) -> Published | None:
-    """Return what stands under one of the names that a delivery may have; otherwise it gets another and leaves that."""
-    own = row.output
-    return own if own is not None and own.path.parent == folder and is_name_of(own.path.name, *call) else None
-
-
-def _day_of_file(errand: Errand) -> str:
-    return datetime.fromtimestamp(errand.file.fingerprint.mtime_ns / 1e9, UTC).date().isoformat()
 
 
 def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path, doubts: tuple[Said, ...]) -> Record:

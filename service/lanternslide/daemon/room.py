@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from lanternslide.daemon.errand import Key
+from lanternslide.report import readable_memory
+from lanternslide.words import Held, Said, say
 
 __all__ = ["LOADED_MIB", "Room"]
 
@@ -41,6 +43,13 @@ class Room:
     def is_too_large(self, need: float) -> bool:
         """Return whether a job that needs *need* MiB never fits."""
         return self.needed_for(need) > self.budget
+
+    def refusal_of(self, need: float) -> Said | None:
+        """Return why a job that needs *need* MiB is held, if it never fits."""
+        if not self.is_too_large(need):
+            return None
+        needed, budget = readable_memory(self.needed_for(need)), readable_memory(self.budget)
+        return say(Held.NEEDS_MORE_MEMORY, need=needed, budget=budget)
 
     def admit(self, waiting: dict[Key, float]) -> list[Key]:
         """Return which of the *waiting* jobs (their need in MiB, who came first first) may begin; they take their room.

@@ -39,7 +39,6 @@ from lanternslide.records import (
     SurveyTask,
 )
 from lanternslide.records.events import Delivered, Failed, Finished, Listener, Started
-from lanternslide.report import readable_memory
 from lanternslide.words import Held, Said, say
 
 __all__ = ["Tools", "Work"]
@@ -216,13 +215,12 @@ class Work:
                 tasks.append(self._tools.publisher.task_for(errand, row))
             except PassingFaultError as fault:
                 stalled = fault.said
-        if tasks and self._room.is_too_large(survey.need_mib):
-            need = readable_memory(self._room.needed_for(survey.need_mib))
-            said = say(Held.NEEDS_MORE_MEMORY, need=need, budget=readable_memory(self._room.budget))
+        refusal = self._room.refusal_of(survey.need_mib)
+        if tasks and refusal is not None:
             self._end(errand)
-            self._tools.desk.hold(errand.original, errand.file, said)
+            self._tools.desk.hold(errand.original, errand.file, refusal)
         elif tasks:
-            job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand))
+            job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand.routing))
             self._running[errand.key] = _Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
             self._waiting[errand.key] = survey.need_mib
         elif stalled is not None:

@@ -11,12 +11,13 @@ from lanternslide.delivery.files import (
     remove_temporary,
     write_temporary,
 )
-from lanternslide.delivery.folders import ready_folder
+from lanternslide.delivery.folders import check_folder, ready_folder
 from lanternslide.delivery.looking import is_file, is_folder, is_gone, is_there
 from lanternslide.delivery.naming import delivered_names, is_name_of, is_temporary_of, temporary_name
 
 __all__ = [
     "called",
+    "check_folder",
     "delivered_names",
     "folder_called",
     "is_file",

@@ -8,7 +8,22 @@ from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
 from lanternslide.words import Passing
 
-__all__ = ["ready_folder"]
+__all__ = ["check_folder", "ready_folder"]
+
+
+def check_folder(fixed: Path, folder: Path, *, destination: str, used: bool) -> None:
+    """Make sure that a destination's folder is there or may be made; the parameters are those of `ready_folder`.
+
+    Raises
+    ------
+    PassingFaultError
+        If it, or what it would be made in, is away.
+    """
+    try:
+        if not folder.is_dir() and (used or not fixed.is_dir()):
+            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=folder, destination=destination)
+    except OSError as error:
+        raise folder_fault(folder, error) from error
 
 
 def ready_folder(fixed: Path, folder: Path, below: Path, *, destination: str, used: bool) -> Path:
@@ -33,9 +48,8 @@ def ready_folder(fixed: Path, folder: Path, below: Path, *, destination: str, us
     PassingFaultError
         If a folder that should be there is not, or cannot be made.
     """
+    check_folder(fixed, folder, destination=destination, used=used)
     try:
-        if not folder.is_dir() and (used or not fixed.is_dir()):
-            raise PassingFaultError(Passing.DESTINATION_AWAY, folder=folder, destination=destination)
         ready = folder / below
         ready.mkdir(parents=True, exist_ok=True)
     except OSError as error:

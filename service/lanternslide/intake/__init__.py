@@ -2,7 +2,7 @@
 
 from lanternslide.intake.mounts import is_remote
 from lanternslide.intake.routing import Place, route
-from lanternslide.intake.scan import Entry, Round, dropped, look_at, look_through, scan
+from lanternslide.intake.scan import Entry, Round, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
 from lanternslide.intake.watch import DropWatcher, watches_in_place
 
@@ -13,6 +13,7 @@ __all__ = [
     "Round",
     "Settler",
     "dropped",
+    "is_left_alone",
     "is_remote",
     "look_at",
     "look_through",

@@ -39,25 +39,29 @@ def route(relative: Path, place: Place) -> Routing:
     picture = relative.with_name(stem + relative.suffix)
     below = Path(*(folders[1:] if matched else folders))
     if tags:
-        chosen, why = _in_order([place.tags[tag] for tag in tags]), "tag"
+        first_tags = {place.tags[tag.casefold()]: tag for tag in reversed(tags)}
+        chosen, why = _in_order([place.tags[tag.casefold()] for tag in tags]), "tag"
+        named_by = tuple(first_tags[name] for name in chosen)
     elif matched:
-        chosen, why = (matched,), "folder"
+        chosen, why, named_by = (matched,), "folder", (folders[0],)
     else:
         _refuse_near_miss(folders, place)
-        chosen, why = place.otherwise, "otherwise"
+        chosen, why, named_by = place.otherwise, "otherwise", ()
     if not chosen:
         raise OriginalHeldError(Held.NO_DESTINATION, photographer=place.photographer, known=_known(place.tags))
-    return Routing(picture=picture, stem=stem, folder=below, destinations=chosen, why=why, kept_tags=kept)
+    return Routing(
+        picture=picture, stem=stem, folder=below, destinations=chosen, why=why, named_by=named_by, kept_tags=kept
+    )
 
 
 def _split(stem: str, place: Place) -> tuple[str, list[str], tuple[str, ...]]:
-    """Return the name without tags, the known tags case-folded, and unknown ones that stay part of the name."""
+    """Return the name without tags, the known tags as written, and unknown ones that stay part of the name."""
     name, *parts = stem.split("@")
     tags: list[str] = []
     kept: list[str] = []
     for part in parts:
         if part.casefold() in place.tags:
-            tags.append(part.casefold())
+            tags.append(part)
         elif place.keep_unknown:
             kept.append(part)
             name += "@" + part

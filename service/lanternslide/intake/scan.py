@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from lanternslide.records import DroppedFile, Fingerprint
 
-__all__ = ["Entry", "Kind", "Round", "dropped", "kind_of", "look_at", "look_through", "scan"]
+__all__ = ["Entry", "Kind", "Round", "dropped", "is_left_alone", "kind_of", "look_at", "look_through", "scan"]
 
 PICTURES = frozenset({".jpg", ".jpeg", ".jpe", ".tif", ".tiff", ".png", ".webp"})
 
@@ -64,6 +64,11 @@ def kind_of(name: str) -> Kind:
     if lower in LITTER or LEFT_ALONE.search(lower):
         return Kind.LITTER
     return Kind.PICTURE if os.path.splitext(lower)[1] in PICTURES else Kind.OTHER  # noqa: PTH122 - a plain name
+
+
+def is_left_alone(folder: Path) -> bool:
+    """Return whether nothing in a folder below the drop folder is looked at, since it or one above is named so."""
+    return any(kind_of(part) is not Kind.OTHER for part in folder.parts)
 
 
 class Entry(NamedTuple):

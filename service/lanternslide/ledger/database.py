@@ -16,7 +16,7 @@ from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
 
-__all__ = ["FORMAT", "faults_of", "open_database", "open_to_read", "place_of", "query", "stored_place"]
+__all__ = ["FORMAT", "faults_of", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 
 FORMAT = 4
 """The format of the database, kept in its user_version."""
@@ -96,7 +96,9 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     """Return a connection that only reads the database *file*, beside a running service or without one.
 
     None if there is no ledger yet. One of an older format is read from a copy in memory, brought forward; the service
-    does that to the file at its next start.
+    does that to the file at its next start. Where nothing waits in the write-ahead log, which is so while no service
+    runs, the file is read by itself, as it is: SQLite would make that log, and leave it, only to read (SQLite
+    documentation, "Write-Ahead Logging", section 5). What a service that starts meanwhile writes is not seen then.
 
     Raises
     ------
@@ -106,7 +108,8 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     if not file.exists():
         return None
     try:
-        connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
+        way = "mode=ro" if _has_log(file) else "mode=ro&immutable=1"
+        connection = sqlite3.connect(f"{file.absolute().as_uri()}?{way}", uri=True, isolation_level=None)
     except sqlite3.Error as error:
         raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
     try:
@@ -118,6 +121,22 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     except BaseException:
         connection.close()
         raise
+    connection.row_factory = sqlite3.Row
+    return connection
+
+
+def _has_log(file: Path) -> bool:
+    """Return whether the write-ahead log beside the database holds anything."""
+    try:
+        return file.with_name(f"{file.name}-wal").stat().st_size > 0
+    except OSError:
+        return False
+
+
+def open_empty() -> sqlite3.Connection:
+    """Return a connection to an empty database in memory, which stands for a ledger that was never begun."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    _fill(connection)
     connection.row_factory = sqlite3.Row
     return connection
 
@@ -185,10 +204,8 @@ def _create(file: Path) -> None:
     """Make the database under a temporary name, then give it its own: it is there whole or not at all."""
     temporary = file.with_name(f".{file.name}.new")
     temporary.unlink(missing_ok=True)
-    schema = files("lanternslide.ledger").joinpath("sql/schema.sql").read_text("utf-8")
     with closing(sqlite3.connect(temporary, isolation_level=None)) as connection:
-        connection.executescript(f"BEGIN; {schema} PRAGMA user_version = {FORMAT}; COMMIT;")
-        connection.execute("INSERT INTO ledger (only, name) VALUES (1, ?)", (secrets.token_hex(4),))
+        _fill(connection)
     os.replace(temporary, file)  # noqa: PTH105 - the name of the promise
     if sys.platform != "win32":  # a folder cannot be synced there
         descriptor = os.open(file.parent, os.O_RDONLY)
@@ -196,3 +213,10 @@ def _create(file: Path) -> None:
             os.fsync(descriptor)
         finally:
             os.close(descriptor)
+
+
+def _fill(connection: sqlite3.Connection) -> None:
+    """Give a new database its tables and its name."""
+    schema = files("lanternslide.ledger").joinpath("sql/schema.sql").read_text("utf-8")
+    connection.executescript(f"BEGIN; {schema} PRAGMA user_version = {FORMAT}; COMMIT;")
+    connection.execute("INSERT INTO ledger (only, name) VALUES (1, ?)", (secrets.token_hex(4),))

@@ -8,7 +8,15 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Self
 
-from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query, stored_place
+from lanternslide.ledger.database import (
+    faults_of,
+    open_database,
+    open_empty,
+    open_to_read,
+    place_of,
+    query,
+    stored_place,
+)
 from lanternslide.ledger.rows import (
     DeliveryRow,
     Kept,
@@ -46,6 +54,11 @@ class Ledger(Sheets):
         """Return the ledger for reading alone, beside a running service; None if there is none yet."""
         connection = open_to_read(folder / FILE_NAME)
         return None if connection is None else cls(folder, connection)
+
+    @classmethod
+    def empty(cls, folder: Path) -> Self:
+        """Return a ledger that knows nothing and is kept nowhere, in place of one that is not there yet."""
+        return cls(folder, open_empty())
 
     # Originals
 

@@ -1,6 +1,6 @@
 """The frozen records that flow from the drop folder to the ledger."""
 
-from lanternslide.records.files import DroppedFile, Fingerprint, shown_path
+from lanternslide.records.files import DroppedFile, Fingerprint, shown_path, shown_text
 from lanternslide.records.job import (
     DeliveryTask,
     Job,
@@ -17,6 +17,7 @@ from lanternslide.records.job import (
 from lanternslide.records.made import About, LeftOut, Made, Outcome, Refused, Shown, Stalled
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
+from lanternslide.records.trace import Traced, TracedPlan, TraceTask
 
 __all__ = [
     "About",
@@ -42,5 +43,9 @@ __all__ = [
     "Stalled",
     "Survey",
     "SurveyTask",
+    "TraceTask",
+    "Traced",
+    "TracedPlan",
     "shown_path",
+    "shown_text",
 ]

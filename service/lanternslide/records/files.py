@@ -6,7 +6,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["DroppedFile", "Fingerprint", "shown_path"]
+__all__ = ["DroppedFile", "Fingerprint", "shown_path", "shown_text"]
 
 
 def shown_path(path: Path) -> str:
@@ -15,8 +15,13 @@ def shown_path(path: Path) -> str:
     Bytes that are no text are written ``\\xNN``; line ends, control characters and marks that turn the direction of
     writing become escapes.
     """
-    text = str(path).encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+    return shown_text(str(path))
+
+
+def shown_text(text: str) -> str:
+    """Return what a file or its name says, safe to print, as `shown_path` does."""
+    whole = text.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in whole)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -17,4 +17,5 @@ class Routing:
     folder: Path  #: The folders below the drop folder that the delivered path keeps.
     destinations: tuple[str, ...]  #: Names of destinations, in the order of the config.
     why: str  #: What decided: ``tag``, ``folder`` or ``otherwise``.
+    named_by: tuple[str, ...] = ()  #: The tag or the folder that named each destination, as written; none: `otherwise`.
     kept_tags: tuple[str, ...] = ()  #: Unknown tags that were taken as part of the name.

@@ -1,11 +1,12 @@
-"""What runs in a worker process: survey an original, make its deliveries."""
+"""What runs in a worker process: survey an original, make its deliveries, say beforehand what would be done."""
 
 import logging
 
 from lanternslide.worker.make import make
 from lanternslide.worker.survey import survey
+from lanternslide.worker.trace import trace
 
-__all__ = ["make", "survey"]
+__all__ = ["make", "survey", "trace"]
 
 # libvips remarks on files in a log of its own; what matters of it comes back as an error, and the service's log takes
 # one event a line.

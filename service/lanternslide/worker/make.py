@@ -6,6 +6,7 @@ import hashlib
 import time
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 from lanternslide.chain import (
@@ -21,7 +22,7 @@ from lanternslide.chain import (
     plan_deliveries,
 )
 from lanternslide.delivery.files import write_temporary
-from lanternslide.errors import OriginalHeldError, PassingFaultError
+from lanternslide.errors import PassingFaultError
 from lanternslide.imaging.encode import decode_again, encode_jpeg
 from lanternslide.imaging.metadata import Carried, Policy, Wishes, carry_metadata
 from lanternslide.imaging.read import read_header
@@ -31,9 +32,10 @@ from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Recipe, Refused, Stalled
 from lanternslide.words import Doubt, Said, say
+from lanternslide.worker.doubts import doubts_of
 from lanternslide.worker.figures import Finished, figures_of
 from lanternslide.worker.memory import bounded
-from lanternslide.worker.original import OriginalChangedError, opened, unreadable
+from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.proofs import closeup_of, write_proofs
 
 __all__ = ["make"]
@@ -47,18 +49,15 @@ def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
 
     What changes while it is read is never published. Memory is bounded by what the survey has estimated.
     """
-    try:
-        with bounded(job.survey.need_mib), opened(job.root, job.path, job.fingerprint) as original:
-            return _make(job, original.path)
-    except OriginalChangedError:
-        return None
-    except OriginalHeldError as held:
-        return Refused(said=held.said)
-    except OSError as error:
-        return Stalled(said=unreadable(error).said)
+    return answer_of(partial(_make, job))
 
 
-def _make(job: Job, path: Path) -> tuple[Outcome, ...]:
+def _make(job: Job) -> tuple[Outcome, ...]:
+    with bounded(job.survey.need_mib), opened(job.root, job.path, job.fingerprint) as original:
+        return _made(job, original.path)
+
+
+def _made(job: Job, path: Path) -> tuple[Outcome, ...]:
     started = time.monotonic()
     header = read_header(path)
     space = working_space(header)
@@ -68,7 +67,7 @@ def _make(job: Job, path: Path) -> tuple[Outcome, ...]:
     plans, left_out = plan_deliveries(wanted, header.width, header.height)
     ways, doubts = decode(header, space, plans)
     share = (time.monotonic() - started) / max(len(ways), 1)
-    common = (*job.doubts, *_doubts_of(header, space), *doubts)
+    common = (*job.doubts, *doubts_of(header, space), *doubts)
     outcomes: list[Outcome] = [*stalled.values(), *(LeftOut(delivery=number) for number in left_out)]
     while ways:
         way = ways.pop(0)
@@ -92,15 +91,6 @@ def _stencils(tasks: Sequence[DeliveryTask]) -> tuple[dict[int, Stencil], dict[i
         except PassingFaultError as fault:
             stalled[task.delivery] = Stalled(said=fault.said, delivery=task.delivery)
     return found, stalled
-
-
-def _doubts_of(header: Header, space: WorkingSpace) -> Sequence[Said]:
-    doubts = [space.doubt] if space.doubt else []
-    if header.extra:
-        doubts.append(say(Doubt.EXTRA_CHANNELS))
-    if header.pages > 1:
-        doubts.append(say(Doubt.OTHER_PAGES, pages=header.pages))
-    return doubts
 
 
 def _write(

@@ -6,16 +6,19 @@ import errno
 import hashlib
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
-from lanternslide.errors import PassingFaultError
-from lanternslide.records import Fingerprint
+from lanternslide.errors import OriginalHeldError, PassingFaultError
+from lanternslide.records import Fingerprint, Refused, Stalled
 from lanternslide.words import Passing
 
-__all__ = ["Opened", "OriginalChangedError", "opened", "unreadable"]
+__all__ = ["Opened", "OriginalChangedError", "answer_of", "opened"]
+
+Found = TypeVar("Found")
 
 READ_BYTES = 1 << 20
 DESCRIPTORS = Path("/proc/self/fd")
@@ -94,7 +97,19 @@ def _check(status: os.stat_result, expected: Fingerprint) -> None:
         raise OriginalChangedError
 
 
-def unreadable(error: OSError) -> PassingFaultError:
+def answer_of(look: Callable[[], Found]) -> Found | Refused | Stalled | None:
+    """Return what *look*, which opens an original, finds; or why that is refused or stalled; None if it has changed."""
+    try:
+        return look()
+    except OriginalChangedError:
+        return None
+    except OriginalHeldError as held:
+        return Refused(said=held.said)
+    except OSError as error:
+        return Stalled(said=_unreadable(error).said)
+
+
+def _unreadable(error: OSError) -> PassingFaultError:
     """Return what it means that an original cannot be read."""
     if error.errno in (errno.EACCES, errno.EPERM):
         return PassingFaultError(Passing.ORIGINAL_NOT_PERMITTED)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from lanternslide.chain import plan_deliveries
@@ -9,45 +11,50 @@ from lanternslide.chain.memory import estimated_mib
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
-from lanternslide.records import DeliveryTask, Refused, Stalled, Survey, SurveyTask
+from lanternslide.records import DeliveryTask, Recipe, Refused, Stalled, Survey, SurveyTask
 from lanternslide.words import Held
-from lanternslide.worker.original import OriginalChangedError, opened, unreadable
+from lanternslide.worker.original import answer_of, opened
 
-__all__ = ["survey"]
+__all__ = ["check_size", "needed_mib", "survey"]
 
 
 def survey(task: SurveyTask) -> Survey | Refused | Stalled | None:
     """Return what the original is, why it is refused or stalled, or None if it has changed since it settled."""
-    try:
-        with opened(task.root, task.path, task.fingerprint) as original:
-            digest = original.digest()
-            header = read_header(original.path)
-        _check_size(header, task.max_megapixels)
-    except OriginalChangedError:
-        return None
-    except OriginalHeldError as held:
-        return Refused(said=held.said)
-    except OSError as error:
-        return Stalled(said=unreadable(error).said)
+    return answer_of(partial(_survey, task))
+
+
+def _survey(task: SurveyTask) -> Survey:
+    with opened(task.root, task.path, task.fingerprint) as original:
+        digest = original.digest()
+        header = read_header(original.path)
+    check_size(header, task.max_megapixels)
     return Survey(
         digest=digest,
         width=header.width,
         height=header.height,
         bits=header.bits,
         kind=header.kind,
-        need_mib=_need_mib(header, task),
+        need_mib=needed_mib(header, task.wanted),
     )
 
 
-def _need_mib(header: Header, task: SurveyTask) -> float:
+def needed_mib(header: Header, wanted: Sequence[tuple[Recipe, float]]) -> float:
+    """Return what a worker takes at its peak, MiB, that makes all that is *wanted*: how, and at which density."""
     tasks = [
         DeliveryTask(delivery=number, destination=str(number), density=density, recipe=recipe, temporary=Path())
-        for number, (recipe, density) in enumerate(task.wanted)
+        for number, (recipe, density) in enumerate(wanted)
     ]
     return estimated_mib(header, plan_deliveries(tasks, header.width, header.height)[0])
 
 
-def _check_size(header: Header, limit: float) -> None:
+def check_size(header: Header, limit: float) -> None:
+    """Make sure that an original has no more megapixels than the *limit*.
+
+    Raises
+    ------
+    OriginalHeldError
+        If it has.
+    """
     megapixels = header.width * header.height / 1e6
     if megapixels > limit:
         raise OriginalHeldError(Held.TOO_MANY_PIXELS, megapixels=f"{megapixels:.0f}", limit=f"{limit:g}")

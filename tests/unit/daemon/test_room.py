@@ -43,6 +43,10 @@ def test_what_is_larger_than_the_whole_budget_never_fits() -> None:
     assert not room.is_too_large(900)
     assert room.is_too_large(901)
     assert room.needed_for(901) == 1001
+    assert room.refusal_of(900) is None
+    refusal = room.refusal_of(1948)
+    assert refusal is not None
+    assert "needs about 2.0 GiB of memory, and the whole budget is 1.0 GiB" in refusal.text
 
 
 def test_a_panorama_is_not_starved_by_small_ones() -> None:

@@ -50,6 +50,20 @@ def test_routes(path: str, destinations: tuple[str, ...], folder: str, stem: str
     assert (routing.destinations, routing.folder, routing.stem, routing.why) == (destinations, Path(folder), stem, why)
 
 
+@pytest.mark.parametrize(
+    ("path", "named_by"),
+    [
+        ("grey-seal@Blog@club@journal.tif", ("Blog", "club")),
+        ("Club/islands/grey-seal.tif", ("Club",)),
+        ("club/grey-seal@FEED.tif", ("FEED",)),
+        ("islands/grey-seal.tif", ()),
+    ],
+)
+def test_what_named_each_destination_is_known_as_it_is_written(path: str, named_by: tuple[str, ...]) -> None:
+    """The first tag that means a destination, or the folder; nothing where otherwise decides."""
+    assert route(Path(path), place()).named_by == named_by
+
+
 @pytest.mark.parametrize("name", ["grey-seal@journal.tif", "grey-seal@club@feed.tif", "grey-seal.tif"])
 def test_paths_that_differ_in_tags_are_one_picture(name: str) -> None:
     """What makes a picture is its path without tags."""

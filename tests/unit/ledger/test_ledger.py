@@ -330,6 +330,20 @@ def test_a_ledger_can_be_read_beside_its_service(folder: Path, ledger: Ledger) -
     assert Ledger.to_read(folder / "none") is None
 
 
+def test_reading_leaves_nothing_behind(folder: Path) -> None:
+    """Where no service is at work, a ledger is read without a file being made or touched; an empty one needs none."""
+    with Ledger(folder) as ledger:
+        take_in(ledger)
+    before = {path.name: path.stat().st_mtime_ns for path in (folder, *folder.iterdir())}
+
+    reader = Ledger.to_read(folder)
+    assert reader is not None
+    with reader, Ledger.empty(folder) as empty:
+        assert reader.counts() == {("ida", OriginalState.WAITING): 1}
+        assert empty.counts() == {}
+    assert {path.name: path.stat().st_mtime_ns for path in (folder, *folder.iterdir())} == before
+
+
 def test_names_that_a_file_system_takes_for_one_have_one_owner(ledger: Ledger) -> None:
     """Case and Unicode's normal forms make no difference to who a name belongs to; other letters do."""
     row = take_in(ledger)

@@ -1,0 +1,149 @@
+"""``lanternslide trace``."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterable
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.padding import Padding
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.text import Text
+
+from lanternslide.cli.asking import absolute
+from lanternslide.cli.foreseen import print_foreseen, reason_of
+from lanternslide.cli.session import ledger_to_read, open_settings
+from lanternslide.config import Settings
+from lanternslide.daemon.fates import Asked, Fate, Foreseen
+from lanternslide.daemon.tracing import Tracer
+from lanternslide.errors import PassingFaultError
+from lanternslide.records import shown_path
+from lanternslide.report import counted, readable_memory
+
+__all__ = ["trace"]
+
+HELD, WAITS = 1, 3
+COLUMNS = 80
+"""What is said is read in lines of this length, also where a terminal is wider."""
+MOST_NAMED = 20
+
+NOT_MADE = {
+    Fate.DONE: "done already",
+    Fate.WITHDRAWN: "taken back, and left so",
+    Fate.OUTDATED: "older than a file that differs only in tags",
+    Fate.MOVING: "being written at this moment",
+}
+
+
+@click.command(short_help="Say what would be done with a file, and why.")
+# click.Path would look at what it is given, and wait for a share that hangs.
+@click.argument("path", type=Path)
+@click.pass_obj
+def trace(named: Path | None, path: Path) -> int:
+    """Say what would be done with the original at PATH, and why; or with all in a folder, in total.
+
+    Nothing is written and no pixel is decoded; it works while the service runs. The exit status is 1 if something would
+    be held.
+    """
+    settings = open_settings(named)
+    console = Console(file=sys.stdout, highlight=False)
+    console.width = min(console.width, COLUMNS)
+    with ledger_to_read(settings) as ledger:
+        tracer = Tracer(settings, ledger)
+        try:
+            asked = tracer.look_at(Path(absolute(path)))
+            items = tracer.foresee(asked)
+            if asked.is_folder:
+                return _trace_folder(settings, tracer, asked, items, console)
+            return _trace_file(tracer, asked, items, console)
+        except PassingFaultError as fault:
+            console.print(Text(fault.said.text))
+            return WAITS
+
+
+def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Console) -> int:
+    if not items:
+        console.print(Text(shown_path(asked.path), style="bold"))
+        text = "Left alone: only JPEG, TIFF, PNG and WebP are taken; links, hidden and temporary files never are."
+        console.print(Padding(Text(text), (0, 0, 0, 2)))
+        return 0
+    item = items[0]
+    if item.routing is not None and item.fate is not Fate.OUTDATED:
+        (item,) = tracer.read(items, 1)
+    intended = tracer.intended(item)
+    print_foreseen(item, intended, tracer, console)
+    if item.fate is Fate.STALLED or any(delivery.stalled for delivery in intended):
+        return WAITS
+    return HELD if item.fate is Fate.HELD else 0
+
+
+def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[Foreseen], console: Console) -> int:
+    ended = [item for item in items if not item.is_made]
+    read = _read(tracer, [item for item in items if item.is_made])
+    found = sorted((*ended, *read), key=lambda item: item.file.relative)
+    console.print(Text(shown_path(asked.path), style="bold"))
+    _line(console, f"{counted(len(items), 'picture', 'pictures')} of {asked.photographer}")
+    _print_made(settings, tracer, found, console)
+    for fate, what in NOT_MADE.items():
+        number = sum(item.fate is fate for item in found)
+        if number:
+            _line(console, f"{number} {what}")
+    if asked.others:
+        _line(console, f"{counted(asked.others, 'file of another kind', 'files of other kinds')}, left alone")
+    _print_memory(tracer, found, console)
+    held = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.HELD]
+    waiting = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.STALLED]
+    closed = [(folder, f"It cannot be looked through ({error.strerror}).") for folder, error in asked.closed.items()]
+    _print_named("would be held", held, console)
+    _print_named("would wait", [*waiting, *closed], console)
+    return WAITS if waiting or closed else HELD if held else 0
+
+
+def _read(tracer: Tracer, items: list[Foreseen]) -> list[Foreseen]:
+    """Return what is foreseen of *items* once their headers are read; with a bar on a terminal."""
+    console = Console(stderr=True)
+    columns = TextColumn("Headers read"), BarColumn(), MofNCompleteColumn()
+    with Progress(*columns, console=console, transient=True, disable=not sys.stderr.isatty()) as progress:
+        return list(progress.track(tracer.read(items, tracer.limits.workers), total=len(items)))
+
+
+def _line(console: Console, text: str) -> None:
+    console.print(Padding(Text(text), (0, 0, 0, 2)))
+
+
+def _print_made(settings: Settings, tracer: Tracer, found: Iterable[Foreseen], console: Console) -> None:
+    made: Counter[Fate] = Counter()
+    deliveries: Counter[str] = Counter()
+    for item in found:
+        if item.is_made:
+            made[item.fate] += 1
+            deliveries.update(plan.destination for plan in tracer.still_to_make(item))
+    again = f", of which {made[Fate.CHANGED]} exported again" if made[Fate.CHANGED] else ""
+    _line(console, f"{made.total()} would be made{again}: {counted(deliveries.total(), 'delivery', 'deliveries')}")
+    width = max(map(len, settings.destinations))
+    for name in settings.destinations:
+        if deliveries[name]:
+            _line(console, f"  {name:{width}s}  {deliveries[name]:6d}")
+
+
+def _print_memory(tracer: Tracer, found: Iterable[Foreseen], console: Console) -> None:
+    needs = [(item.traced.need_mib, item.file.relative) for item in found if item.traced is not None]
+    if needs:
+        need, path = max(needs)
+        needed, budget = readable_memory(tracer.room.needed_for(need)), readable_memory(tracer.room.budget)
+        _line(console, f"The largest need of memory is about {needed} of {budget}, for {shown_path(path)}")
+
+
+def _print_named(what: str, items: list[tuple[Path, str]], console: Console) -> None:
+    if not items:
+        return
+    console.print()
+    console.print(Text(f"{len(items)} {what}:"))
+    for path, reason in items[:MOST_NAMED]:
+        console.print(Padding(Text(shown_path(path), style="bold"), (0, 0, 0, 2)))
+        console.print(Padding(Text(reason), (0, 0, 0, 4)))
+    if len(items) > MOST_NAMED:
+        console.print(f"  and {len(items) - MOST_NAMED} more")

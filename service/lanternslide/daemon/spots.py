@@ -1,0 +1,140 @@
+"""Under which name a delivery may be put: its own, one that is free, or one that its former owner has left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from itertools import chain
+from pathlib import Path
+from typing import TypeAlias
+
+from lanternslide.config import Settings
+from lanternslide.daemon.places import Places
+from lanternslide.delivery import (
+    called,
+    check_folder,
+    delivered_names,
+    folder_called,
+    is_file_with,
+    is_folder,
+    is_gone,
+    is_name_of,
+    is_there,
+)
+from lanternslide.delivery.faults import folder_fault
+from lanternslide.ledger import DeliveryRow, Ledger, Published
+from lanternslide.records import DroppedFile, Recipe, Routing
+
+__all__ = ["Call", "Spot", "Spots", "day_of_file", "name_of"]
+
+Call: TypeAlias = tuple[str, float, str]
+"""What `delivered_names` takes: the name, the density and the ending."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Spot:
+    """A path that a delivery may be put at."""
+
+    path: Path
+    over: bool = False  #: Whether a delivery of ours stands there, which is replaced; otherwise the name has to be new.
+    inherits: bool = False  #: Whether the name belonged to another original, which is gone.
+
+
+class Spots:
+    """Knows where deliveries may be put; reads, and writes nothing."""
+
+    def __init__(self, settings: Settings, ledger: Ledger, places: Places) -> None:
+        self._settings = settings
+        self._ledger = ledger
+        self._places = places
+
+    def folder_for(self, photographer: str, destination: str, below: Path) -> Path:
+        """Return the folder that a delivery goes into; *below* is what it keeps of the original's path.
+
+        Raises
+        ------
+        PassingFaultError
+            If the destination's folder is away.
+        """
+        settings = self._settings.destination_for(photographer, destination)
+        folder = settings.folder_for(photographer)
+        self._places.check(folder, destination)
+        used = self._places.has_used(folder)
+        check_folder(settings.fixed_folder(), folder, destination=destination, used=used)
+        return folder / folder_called(below, slug=settings.slug)
+
+    def of(self, file: DroppedFile, row: DeliveryRow | None, folder: Path, call: Call) -> Iterator[Spot]:
+        """Yield where a delivery may be put, the best first; *row* is what the ledger knows of it.
+
+        One that has to be new may be taken in the meantime; then the next one is tried.
+
+        Raises
+        ------
+        PassingFaultError
+            If it cannot be told what stands there.
+        """
+        own = None if row is None else _own_name(row, folder, call)
+        if own is not None and self.stands(own):
+            yield Spot(path=own.path, over=True)
+        # A name that this delivery had before, and that its owner has emptied, is its own again.
+        before = [] if own is None else [own.path.name]
+        for candidate in chain(before, delivered_names(*call)):
+            path = folder / candidate
+            owner = self._ledger.owner_of(path)
+            if owner is not None and row is not None and owner.id == row.id:
+                owner = None
+            if owner is not None and not self._is_left(owner, path, file):
+                continue
+            # Or it stood here before its destination had another folder, and still does.
+            left = None if row is None else self._ledger.earlier_at(row.id, path)
+            if owner is not None and owner.output is not None and self.stands(owner.output):
+                yield Spot(path=path, over=True, inherits=True)
+            elif left is not None and self.stands(left):
+                yield Spot(path=path, over=True)
+            elif not is_there(path):
+                yield Spot(path=path, inherits=owner is not None)
+
+    def stands(self, published: Published) -> bool:
+        """Return whether what was published is still there as it was; otherwise its owner has changed it."""
+        try:
+            return is_file_with(published.path, published.size, published.digest)
+        except OSError as error:
+            raise folder_fault(published.path.parent, error) from error
+
+    def _is_left(self, owner: DeliveryRow, path: Path, file: DroppedFile) -> bool:
+        """Return whether a name may be taken over: it is the same photographer's, and the original is gone."""
+        original = self._ledger.original(owner.original)
+        if original.photographer != file.photographer or owner.intent is not None:
+            return False
+        is_same_name = owner.output is not None and owner.output.path == path
+        drop = file.drop
+        return is_same_name and self._places.answers(drop) and is_folder(drop) and is_gone(drop / original.path)
+
+
+def name_of(
+    file: DroppedFile, routing: Routing, destination: str, recipe: Recipe, size: tuple[int, int], captured: str | None
+) -> tuple[str, str]:
+    """Return the name and the ending of a delivery of so many pixels; *captured* is the day, if it is known."""
+    day = captured or day_of_file(file)
+    values = {
+        "stem": routing.stem,
+        "photographer": file.photographer,
+        "destination": destination,
+        "width": str(size[0]),
+        "height": str(size[1]),
+        "date": day,
+        "year": day[:4],
+    }
+    return called(recipe.name, values, slug=recipe.slug)
+
+
+def day_of_file(file: DroppedFile) -> str:
+    """Return the day on which a file was last modified (ISO 8601)."""
+    return datetime.fromtimestamp(file.fingerprint.mtime_ns / 1e9, UTC).date().isoformat()
+
+
+def _own_name(row: DeliveryRow, folder: Path, call: Call) -> Published | None:
+    """Return what stands under one of the names that a delivery may have; otherwise it gets another and leaves that."""
+    own = row.output
+    return own if own is not None and own.path.parent == folder and is_name_of(own.path.name, *call) else None

@@ -1,0 +1,285 @@
+"""What would be done with a file, or with all in a folder, and why; reads, and writes nothing."""
+
+from __future__ import annotations
+
+import stat
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from queue import SimpleQueue
+
+from lanternslide.config import Settings
+from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.errand import Key
+from lanternslide.daemon.fates import Asked, Fate, Foreseen, Intended, fate_of
+from lanternslide.daemon.limits import Limits
+from lanternslide.daemon.places import Places
+from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
+from lanternslide.daemon.probe import Probe
+from lanternslide.daemon.recipes import is_same_recipe, recipes_for, wanted_by
+from lanternslide.daemon.room import Room
+from lanternslide.daemon.spots import Spots, day_of_file, name_of
+from lanternslide.daemon.whereabouts import below_drops
+from lanternslide.delivery import delivered_names, is_folder, uses_date
+from lanternslide.errors import PassingFaultError, UsageError, WorkersError
+from lanternslide.intake import Round, dropped, is_left_alone, look_at, look_through
+from lanternslide.ledger import DeliveryRow, Ledger
+from lanternslide.records import (
+    DroppedFile,
+    Refused,
+    Routing,
+    Stalled,
+    SurveyTask,
+    Traced,
+    TracedPlan,
+    TraceTask,
+)
+from lanternslide.records.events import nobody
+from lanternslide.words import Command, Passing, Said, say
+
+__all__ = ["Tracer"]
+
+AHEAD = 2
+"""Tasks that wait in the pool beyond one for each worker."""
+
+
+class Tracer:
+    """Knows the config and the ledger, and has headers read in workers."""
+
+    def __init__(self, settings: Settings, ledger: Ledger) -> None:
+        self._settings = settings
+        self._ledger = ledger
+        self._desk = Desk(settings, ledger, nobody)
+        self._places = Places(ledger, Probe())
+        self._spots = Spots(settings, ledger, self._places)
+        self.limits = Limits.of(settings.service)
+        self.room = Room(self.limits.memory_mib, self.limits.workers)
+
+    # Which files
+
+    def look_at(self, named: Path) -> Asked:
+        """Return what lies at a path.
+
+        Raises
+        ------
+        UsageError
+            If nothing does, or it is in nobody's drop folder.
+        PassingFaultError
+            If the drop folder is away.
+        """
+        drops = [(name, owner.drop) for name, owner in self._settings.photographers.items()]
+        found = next(below_drops(named, drops, self._places), None)
+        if found is None:
+            folders = ", ".join(f"{drop} ({name})" for name, drop in drops)
+            raise UsageError(say(Command.IN_NO_DROP_FOLDER, path=named, folders=folders).text)
+        photographer, relative = found
+        drop = self._settings.photographers[photographer].drop
+        if not self._places.answers(drop):
+            raise PassingFaultError(Passing.DROP_FOLDER_SILENT, folder=drop)
+        if not is_folder(drop):
+            raise PassingFaultError(Passing.DROP_FOLDER_AWAY, folder=drop)
+        return self._lying(photographer, drop, relative)
+
+    def _lying(self, photographer: str, drop: Path, relative: Path) -> Asked:
+        path = drop / relative
+        came_across = Round()
+        try:
+            is_other_folder = stat.S_ISDIR(path.lstat().st_mode) or relative == Path()
+            if is_other_folder and not is_left_alone(relative):
+                below = "" if relative == Path() else str(relative)
+                entries = look_through(drop, below, came_across)
+                files = tuple(dropped(photographer, drop, entry) for entry in entries)
+            else:
+                is_other_folder = False
+                files = tuple(look_at(photographer, drop, relative))
+        except FileNotFoundError as error:
+            raise UsageError(say(Command.NOT_THERE, path=path).text) from error
+        except OSError as error:
+            raise _folder_trouble(path, error) from error
+        return Asked(
+            photographer=photographer, path=path, is_folder=is_other_folder,
+            files=files, others=came_across.others, closed=came_across.closed,
+        )  # fmt: skip
+
+    # What routing and the ledger say
+
+    def foresee(self, asked: Asked) -> list[Foreseen]:
+        """Return what would be done, as far as names and the ledger say."""
+        newest: dict[Path, DroppedFile] = {}
+        for file in asked.files if asked.is_folder else self._beside(asked):
+            routing = self._desk.routing_of(file)
+            if isinstance(routing, Routing):
+                other = newest.get(routing.picture)
+                if other is None or self._rank(file, routing) > self._rank(other, routing):
+                    newest[routing.picture] = file
+        return [self._foreseen(file, newest) for file in asked.files]
+
+    def _beside(self, asked: Asked) -> Iterator[DroppedFile]:
+        """Yield the files that are the same picture as the one that is asked about: they lie side by side."""
+        for file in asked.files:
+            picture, folder = _picture_of(self._desk.routing_of(file)), file.relative.parent
+            try:
+                names = sorted(path.name for path in (file.drop / folder).iterdir())
+            except OSError as error:
+                raise _folder_trouble(file.drop / folder, error) from error
+            for name in names:
+                other = _picture_of(self._desk.routing_at(file.photographer, folder / name))
+                if other is not None and other == picture:
+                    yield from look_at(file.photographer, file.drop, folder / name)
+
+    def _rank(self, file: DroppedFile, routing: Routing) -> tuple[int, bool]:
+        """Return what tells which of two files that are one picture counts: the newer, else the one that is known."""
+        row = self._ledger.original_of(file.photographer, routing.picture)
+        return file.fingerprint.mtime_ns, row is not None and row.path == file.relative
+
+    def _foreseen(self, file: DroppedFile, newest: Mapping[Path, DroppedFile]) -> Foreseen:
+        routing = self._desk.routing_of(file)
+        if isinstance(routing, Said):
+            return Foreseen(file=file, fate=Fate.HELD, said=routing)
+        picture = self._ledger.original_of(file.photographer, routing.picture)
+        newer = newest.get(routing.picture, file).relative
+        if newer == file.relative and picture is not None and self._desk.is_outdated(file, routing):
+            newer = picture.path
+        if newer != file.relative:
+            return Foreseen(file=file, fate=Fate.OUTDATED, routing=routing, newer=newer, row=picture)
+        here = self._ledger.originals_at(file.photographer, file.relative)
+        fate, said = fate_of(file.fingerprint, here[0] if here else None)
+        return Foreseen(file=file, fate=fate, routing=routing, said=said, row=here[0] if here else picture)
+
+    # What headers say
+
+    def read(self, items: Sequence[Foreseen], workers: int) -> Iterator[Foreseen]:
+        """Read the headers of originals in so many workers; yield what is foreseen then, as it becomes known.
+
+        Raises
+        ------
+        WorkersError
+            If no worker can be started.
+        """
+        answers: SimpleQueue[Answer | PoolBroken | PoolMended] = SimpleQueue()
+        waiting = iter(items)
+        reading: dict[Key, Foreseen] = {}
+        pool = Pool(workers, answers.put)
+        try:
+            while True:
+                while len(reading) < workers + AHEAD and (item := next(waiting, None)) is not None:
+                    key = item.file.photographer, item.file.relative
+                    reading[key] = item
+                    pool.submit(key, "trace", self._task_for(item), self._timeout(item))
+                if not reading:
+                    return
+                match answers.get():
+                    case Answer() as answer:
+                        yield self._heard(reading.pop(answer.key), answer)
+                    case PoolBroken(detail=detail):
+                        raise WorkersError(detail)
+                    case PoolMended():
+                        pass
+        finally:
+            pool.close()
+
+    def _timeout(self, item: Foreseen) -> float:
+        return self.limits.survey_timeout(item.file.fingerprint.size)
+
+    def _task_for(self, item: Foreseen) -> TraceTask:
+        file = item.file
+        assert item.routing is not None
+        wanted = list(recipes_for(self._settings, file.photographer, item.routing))
+        survey = SurveyTask(
+            root=file.root,
+            path=file.path,
+            fingerprint=file.fingerprint,
+            max_megapixels=self.limits.max_megapixels,
+            wanted=tuple((recipe, density) for _, recipe, density in wanted),
+        )
+        return TraceTask(survey=survey, destinations=tuple(name for name, _, _ in wanted))
+
+    def _heard(self, item: Foreseen, answer: Answer) -> Foreseen:
+        """Return what is foreseen of an original with what a worker has answered.
+
+        What is done, or held for a reason of its own, stays so, whatever its header says now.
+        """
+        traced = answer.value if isinstance(answer.value, Traced) else None
+        item = replace(item, traced=traced)
+        if not item.is_made:
+            return item
+        if answer.failure is not None:
+            return replace(item, fate=Fate.HELD, failure=answer.failure)
+        refusal = None if traced is None else self.room.refusal_of(traced.need_mib)
+        if refusal is not None:
+            return replace(item, fate=Fate.HELD, said=refusal)
+        match answer.value:
+            case Refused(said=said):
+                item = replace(item, fate=Fate.HELD, said=said)
+            case Stalled(said=said):
+                item = replace(item, fate=Fate.STALLED, said=said)
+            case None:
+                item = replace(item, fate=Fate.MOVING)
+            case _:
+                pass
+        return item
+
+    # Deliveries
+
+    def still_to_make(self, item: Foreseen) -> list[TracedPlan]:
+        """Return the plans of what would be made of an original."""
+        if item.traced is None or not item.is_made:
+            return []
+        rows = self._rows_of(item) if item.fate is Fate.WAITS else {}
+        ended = {key for key, row in rows.items() if row.state in ("delivered", "withdrawn")}
+        return [plan for plan in item.traced.plans if (plan.destination, plan.density) not in ended]
+
+    def doubts_of(self, item: Foreseen) -> tuple[Said, ...]:
+        """Return what would be doubtful about every delivery of an original."""
+        by_routing = () if item.routing is None else self._desk.doubts_of(item.routing)
+        return by_routing if item.traced is None else (*by_routing, *item.traced.doubts)
+
+    def intended(self, item: Foreseen) -> list[Intended]:
+        """Return each delivery of an original whose header was read."""
+        if item.traced is None or item.routing is None:
+            return []
+        rows = self._rows_of(item)
+        asked = self._settings, item.file.photographer, item.routing
+        recipes = {(name, density): recipe for name, recipe, density in recipes_for(*asked)}
+        wanted = {(want.destination, want.density): want.recipe for want in wanted_by(*asked)}
+        found = []
+        for plan in item.traced.plans:
+            key = plan.destination, plan.density
+            row = rows.get(key)
+            is_other = row is not None and not is_same_recipe(row.recipe, wanted[key])
+            known = Intended(
+                plan=plan,
+                recipe=recipes[key],
+                path=row.output.path if row is not None and row.output is not None else None,
+                day_of_file=day_of_file(item.file) if uses_date(recipes[key].name) else None,
+                state=None if row is None else row.state,
+                is_other_recipe=is_other,
+            )
+            found.append(self._placed(item, item.routing, known, row) if item.is_made else known)
+        return found
+
+    def _rows_of(self, item: Foreseen) -> dict[tuple[str, float], DeliveryRow]:
+        if item.row is None:
+            return {}
+        return {(row.destination, row.density): row for row in self._ledger.deliveries_of(item.row.id)}
+
+    def _placed(self, item: Foreseen, routing: Routing, known: Intended, row: DeliveryRow | None) -> Intended:
+        """Return a delivery with the path that it would be put at."""
+        file, plan = item.file, known.plan
+        called, ending = name_of(file, routing, plan.destination, known.recipe, (plan.width, plan.height), None)
+        call = called, plan.density, ending
+        try:
+            folder = self._spots.folder_for(file.photographer, plan.destination, routing.folder)
+            path = next(self._spots.of(file, row, folder, call)).path
+        except PassingFaultError as fault:
+            return replace(known, path=None, stalled=fault.said)
+        first = next(delivered_names(*call))
+        return replace(known, path=path, taken=first if first != path.name else None)
+
+
+def _picture_of(routing: Routing | Said) -> Path | None:
+    return routing.picture if isinstance(routing, Routing) else None
+
+
+def _folder_trouble(folder: Path, error: OSError) -> PassingFaultError:
+    return PassingFaultError(Passing.FOLDER_TROUBLE, folder=folder, detail=error.strerror or str(error))

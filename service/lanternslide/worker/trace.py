@@ -1,0 +1,69 @@
+"""Saying what would be done with an original: its header is read, and nothing is decoded or written."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+from lanternslide.chain import Plan, plan_deliveries
+from lanternslide.imaging.read import read_header
+from lanternslide.imaging.source import Header
+from lanternslide.imaging.working_space import working_space
+from lanternslide.records import DeliveryTask, Refused, Stalled, Traced, TracedPlan, TraceTask
+from lanternslide.worker.doubts import doubts_of
+from lanternslide.worker.memory import bounded
+from lanternslide.worker.original import answer_of, opened
+from lanternslide.worker.survey import check_size, needed_mib
+
+__all__ = ["trace"]
+
+
+def trace(task: TraceTask) -> Traced | Refused | Stalled | None:
+    """Return what would be done with an original, why it is refused or stalled, or None if it has changed.
+
+    A header takes next to no memory; more than libraries set aside is not given.
+    """
+    return answer_of(partial(_trace, task))
+
+
+def _trace(task: TraceTask) -> Traced:
+    survey = task.survey
+    with bounded(0.0):
+        with opened(survey.root, survey.path, survey.fingerprint) as original:
+            header = read_header(original.path)
+        check_size(header, survey.max_megapixels)
+        return _traced(header, task)
+
+
+def _traced(header: Header, task: TraceTask) -> Traced:
+    tasks = [
+        DeliveryTask(delivery=number, destination=name, density=density, recipe=recipe, temporary=Path())
+        for number, (name, (recipe, density)) in enumerate(zip(task.destinations, task.survey.wanted, strict=True))
+    ]
+    plans, left_out = plan_deliveries(tasks, header.width, header.height)
+    space = working_space(header)
+    return Traced(
+        width=header.width,
+        height=header.height,
+        bits=header.bits,
+        kind=header.kind,
+        profile=space.name,
+        need_mib=needed_mib(header, task.survey.wanted),
+        plans=tuple(_plan(plan, tasks[plan.delivery]) for plan in sorted(plans, key=lambda plan: plan.delivery)),
+        left_out=tuple((tasks[number].destination, tasks[number].density) for number in left_out),
+        doubts=doubts_of(header, space),
+    )
+
+
+def _plan(plan: Plan, task: DeliveryTask) -> TracedPlan:
+    return TracedPlan(
+        destination=task.destination,
+        density=task.density,
+        rungs=tuple((rung.width, rung.height) for rung in plan.rungs),
+        enlarged=plan.enlarged,
+        strength=plan.strength,
+        acutance=plan.acutance,
+        chroma=plan.chroma,
+        progressive=plan.progressive,
+        doubts=plan.doubts,
+    )
