@@ -138,6 +138,9 @@ class Command(StrEnum):
     MADE_AGAIN = "made-again"
     LEFT_FOR_SERVICE = "left-for-service"
     IN_NO_DROP_FOLDER = "in-no-drop-folder"
+    NO_PICTURE = "no-picture"
+    OUTSIDE_PICTURE = "outside-picture"
+    NO_PLACE_FOR_RING = "no-place-for-ring"
     NOT_THERE = "not-there"
 
 
@@ -398,6 +401,14 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Command.LEFT_FOR_SERVICE: "The running service has not answered yet; it does this as soon as it can.",
         Command.IN_NO_DROP_FOLDER: "{path} lies in nobody's drop folder. Drop folders: {folders}.",
         Command.NOT_THERE: "{path} is not there.",
+        Command.NO_PICTURE: "{path} is no picture that can be read: name one JPEG, TIFF, PNG or WebP.",
+        Command.OUTSIDE_PICTURE: (
+            "There is nothing at {x}, {y}: the delivery has {width} × {height} pixels. Name a place inside it."
+        ),
+        Command.NO_PLACE_FOR_RING: (
+            "A ring-around cannot be put into {folder}: it lies in {other}, where it would be taken for a picture of "
+            "yours. Name another folder with --output."
+        ),
         # The surroundings.
         Check.RUNNING: "{holder} is at work.",
         Check.NOT_RUNNING: "No service is running.",

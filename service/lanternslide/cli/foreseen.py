@@ -138,7 +138,7 @@ def _of_delivery(item: Foreseen, traced: Traced, delivery: Intended) -> Iterator
     yield from _labelled("Tones", _tones(delivery.recipe))
     if delivery.recipe.mark is not None:
         yield "Watermark", f"{delivery.recipe.mark.corner}, {delivery.recipe.mark.height:.0%} of the short edge high"
-    yield "JPEG", f"{_quality(recipe)}, {COLOUR[plan.chroma]}{', progressive' if plan.progressive else ''}"
+    yield "JPEG", f"{_quality(delivery.recipe)}, {COLOUR[plan.chroma]}{', progressive' if plan.progressive else ''}"
     place = "the location too" if delivery.recipe.keep_location else "without the location"
     kept = METADATA[delivery.recipe.metadata]
     yield "Metadata", kept if delivery.recipe.metadata == "bare" else f"{kept}, {place}"

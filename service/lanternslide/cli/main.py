@@ -10,6 +10,7 @@ import click
 from lanternslide import __version__
 from lanternslide.cli.check import check
 from lanternslide.cli.retry import retry
+from lanternslide.cli.ringaround import ringaround
 from lanternslide.cli.status import status
 from lanternslide.cli.sweep import sweep
 from lanternslide.cli.trace import trace
@@ -41,7 +42,7 @@ def cli(context: click.Context, named: Path | None) -> None:
     context.obj = named
 
 
-for command in (watch, sweep, check, trace, status, retry, withdraw):
+for command in (watch, sweep, check, trace, status, retry, withdraw, ringaround):
     cli.add_command(command)
 
 

@@ -1,12 +1,13 @@
-"""What runs in a worker process: survey an original, make its deliveries, say beforehand what would be done."""
+"""What runs in a worker process: survey an original, make its deliveries, look ahead, make ring-arounds."""
 
 import logging
 
 from lanternslide.worker.make import make
+from lanternslide.worker.ring import ring
 from lanternslide.worker.survey import survey
 from lanternslide.worker.trace import trace
 
-__all__ = ["make", "survey", "trace"]
+__all__ = ["make", "ring", "survey", "trace"]
 
 # libvips remarks on files in a log of its own; what matters of it comes back as an error, and the service's log takes
 # one event a line.

@@ -1,7 +1,7 @@
 """The proof sheet: static pages that show a photographer what was delivered and held."""
 
 from lanternslide.report.sheet.content import DayContent, DayLine, Entry, HeldItem, IndexContent
-from lanternslide.report.sheet.pages import FRONT, day_pages, further_pages, index_page, is_page_name
+from lanternslide.report.sheet.pages import FRONT, day_pages, further_pages, index_page, is_page_name, ring_page
 
 __all__ = [
     "FRONT",
@@ -14,4 +14,5 @@ __all__ = [
     "further_pages",
     "index_page",
     "is_page_name",
+    "ring_page",
 ]

@@ -16,12 +16,14 @@ from typing import TypeVar
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from lanternslide.records.record import ForecastFigures
+from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.records.shown import AFTER, BEFORE, MAP, SMALL
 from lanternslide.report.readable import counted, readable_bytes
 from lanternslide.report.sheet.content import DayContent, Entry, IndexContent, next_step
 from lanternslide.report.sheet.figures import HEIGHT, WIDTH, cloud_of, ladder_of, tone_path
 
-__all__ = ["FRONT", "day_pages", "further_pages", "index_page", "is_page_name"]
+__all__ = ["FRONT", "day_pages", "further_pages", "index_page", "is_page_name", "ring_page"]
 
 FRONT = "index.html"
 T = TypeVar("T")
@@ -32,6 +34,9 @@ ENTRIES = 40
 """Deliveries on one page: few enough for a phone."""
 
 LEAST_SHARE = 0.001
+LEAST_GAIN = 0.002
+"""A difference of SSIM that is not seen (a choice)."""
+
 MOST_NAMED = 8
 """Deliveries that are named with one doubt."""
 
@@ -118,6 +123,30 @@ def index_page(content: IndexContent) -> str:
     title = f"{content.photographer}: proof sheets"
     following = next_step(content.held, content.obstacles, 0, content.waiting)
     return _render("index.html", content=content, title=title, next=following)
+
+
+def ring_page(
+    ringed: Ringed, rows: Sequence[Sequence[tuple[RingCell, str]]], *, title: str, sheet: str, destination: str
+) -> str:
+    """Return the page of a ring-around: its details are parts of the PNG called *sheet* beside it."""
+    advice = _advice([cell.left for row in ringed.rows for cell in row if cell.left is not None])
+    return _render(
+        "ring.html", ringed=ringed, rows=rows, title=title, sheet=sheet, destination=destination, advice=advice
+    )
+
+
+def _advice(left: Sequence[ForecastFigures]) -> str | None:
+    """Return whether sending exactly the operator's size would leave more of the picture."""
+    if len(left) != 2 or left[0].ssim is None or left[1].ssim is None:
+        return None
+    now, exact = left[0].ssim, left[1].ssim
+    if left[0] == left[1]:
+        return "What is sent now has exactly the operator's size."
+    if abs(exact - now) < LEAST_GAIN:
+        return "Sending exactly the operator's size would make no difference that is seen."
+    if exact > now:
+        return f"Sending exactly the operator's size would leave more: likeness {exact:.4f} in place of {now:.4f}."
+    return f"Sending what is sent now leaves more than the operator's size would: likeness {now:.4f}, not {exact:.4f}."
 
 
 def _title(photographer: str, day: date) -> str:

@@ -1,0 +1,161 @@
+"""``lanternslide ringaround``."""
+
+from __future__ import annotations
+
+import sys
+from itertools import count
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from lanternslide.cli.asking import absolute
+from lanternslide.cli.session import ledger_to_read, open_settings
+from lanternslide.config import Settings
+from lanternslide.daemon.ringing import config_line, ring_around
+from lanternslide.daemon.tracing import Tracer
+from lanternslide.delivery import publish_new, put_text, remove_temporary
+from lanternslide.errors import PassingFaultError, UsageError
+from lanternslide.records import DroppedFile, Refused, Stalled, shown_path
+from lanternslide.records.ring import RingCell, Ringed
+from lanternslide.report import readable_bytes
+from lanternslide.report.sheet import ring_page
+from lanternslide.words import Command, say
+
+__all__ = ["ringaround"]
+
+HELD, WAITS = 1, 3
+COLUMNS = 80
+
+
+class Place(click.ParamType[tuple[int, int]]):
+    """A pixel, as X,Y."""
+
+    name = "X,Y"
+
+    def convert(
+        self, value: str | tuple[int, int], param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[int, int]:
+        """Return the two numbers."""
+        if isinstance(value, tuple):
+            return value
+        parts = value.split(",")
+        if len(parts) != 2 or not all(part.strip().isdigit() for part in parts):
+            self.fail(f"{value!r} is no place: give two numbers of pixels, such as 640,480.", param, ctx)
+        return int(parts[0]), int(parts[1])
+
+
+@click.command(short_help="Make one detail at several strengths, to choose.")
+@click.argument("path", type=Path)
+@click.option("--destination", required=True, metavar="NAME", help="For which destination.")
+@click.option("--at", type=Place(), metavar="X,Y", help="What to show, in pixels of the delivery.")
+@click.option("--output", type=Path, default=Path(), metavar="DIR", help="Where to put it; here, if not said.")
+@click.pass_obj
+def ringaround(named: Path | None, path: Path, destination: str, at: tuple[int, int] | None, output: Path) -> int:
+    """Make a ring-around of the original at PATH: one detail at 1:1, at strengths below and above the destination's.
+
+    It shows where the picture is sharpest, or what you name. A PNG and a page are written; under each detail stand its
+    figures and the line of the config that chooses it.
+    """
+    settings = open_settings(named)
+    if destination not in settings.destinations:
+        known = ", ".join(settings.destinations)
+        raise UsageError(say(Command.NO_SUCH_DESTINATION, found=destination, known=known).text)
+    folder = Path(absolute(output))
+    _check_output(settings, folder)
+    console = Console(file=sys.stdout, highlight=False)
+    console.width = min(console.width, COLUMNS)
+    try:
+        file = _file_at(settings, path)
+        return _make(settings, file, destination, (at, folder), console)
+    except PassingFaultError as fault:
+        console.print(Text(fault.said.text))
+        return WAITS
+
+
+def _check_output(settings: Settings, folder: Path) -> None:
+    """Refuse folders in which a picture would be taken for an original or a delivery."""
+    if not folder.is_dir():
+        raise UsageError(say(Command.NOT_THERE, path=folder).text)
+    taken = [owner.drop for owner in settings.photographers.values()]
+    taken += [
+        settings.destination_for(name, place).folder_for(name)
+        for name in settings.photographers
+        for place in settings.destinations_of(name)
+    ]
+    for other in taken:
+        if folder.resolve().is_relative_to(other.resolve()):
+            raise UsageError(say(Command.NO_PLACE_FOR_RING, folder=folder, other=other).text)
+
+
+def _file_at(settings: Settings, path: Path) -> DroppedFile:
+    with ledger_to_read(settings) as ledger:
+        asked = Tracer(settings, ledger).look_at(Path(absolute(path)))
+    if asked.is_folder or len(asked.files) != 1:
+        raise UsageError(say(Command.NO_PICTURE, path=path).text)
+    return asked.files[0]
+
+
+def _make(
+    settings: Settings, file: DroppedFile, destination: str, where: tuple[tuple[int, int] | None, Path],
+    console: Console,
+) -> int:  # fmt: skip
+    at, folder = where
+    stem = f"{file.relative.stem}-{destination}-ringaround"
+    temporary = folder / f".{stem}.part"
+    answer = ring_around(settings, file, destination, at, temporary)
+    match answer.value:
+        case Ringed() as ringed:
+            sheet = _published(temporary, folder, stem)
+            page = sheet.with_suffix(".html")
+            lines = [[(cell, _line(cell)) for cell in row] for row in ringed.rows]
+            title = f"Ring-around: {shown_path(file.relative)} for {destination}"
+            put_text(page, ring_page(ringed, lines, title=title, sheet=sheet.name, destination=destination))
+            _print(ringed, destination, console)
+            console.print(f"\n{sheet}\n{page}", soft_wrap=True, markup=False)
+            return 0
+        case Refused(said=said) | Stalled(said=said):
+            if said.key == Command.OUTSIDE_PICTURE:
+                raise UsageError(said.text)
+            console.print(Text(said.text))
+            return HELD if isinstance(answer.value, Refused) else WAITS
+        case _:
+            remove_temporary(temporary)
+            text = say(Command.COULD_NOT, detail=answer.failure or "the file has changed meanwhile").text
+            console.print(Text(text))
+            return WAITS
+
+
+def _published(temporary: Path, folder: Path, stem: str) -> Path:
+    """Give the sheet a name that is free, also for its page."""
+    for number in count(1):
+        path = folder / (f"{stem}.png" if number == 1 else f"{stem}-{number}.png")
+        if not path.with_suffix(".html").exists() and publish_new(temporary, path):
+            return path
+    raise AssertionError("numbers do not end")
+
+
+def _line(cell: RingCell) -> str:
+    return "" if cell.sharpening is None else config_line(cell.sharpening)
+
+
+def _print(ringed: Ringed, destination: str, console: Console) -> None:
+    console.print(f"Each line goes into \\[destinations.{destination}] of the config:")
+    for row in ringed.rows:
+        console.print()
+        for cell in row:
+            mark = "> " if cell.is_own else "  "
+            console.print(Text(f"{mark}{cell.label}{': as configured' if cell.is_own else ''}", style="bold"))
+            if cell.left is not None:
+                likeness = "" if cell.left.ssim is None else f"likeness {cell.left.ssim:.4f}, "
+                sent = f"{likeness}{readable_bytes(cell.left.bytes)} left of {readable_bytes(cell.bytes)}"
+                console.print(Padding(Text(sent), (0, 0, 0, 4)))
+                continue
+            edges = "edges too few to tell" if cell.acutance is None else f"edges {cell.acutance:.2f}"
+            assert cell.halo is not None
+            figures = f"{edges}, halos {cell.halo.light:.1f} light, {cell.halo.dark:.1f} dark"
+            console.print(Padding(Text(f"{figures}, {readable_bytes(cell.bytes)}"), (0, 0, 0, 4)))
+            # Whole, however narrow the terminal is: it is meant to be copied.
+            console.print(f"    {_line(cell)}", soft_wrap=True, markup=False)

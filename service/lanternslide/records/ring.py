@@ -1,0 +1,64 @@
+"""A ring-around: one detail of a picture, made in several ways, to choose by eye."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lanternslide.records.job import Recipe, Sharpening
+from lanternslide.records.record import ForecastFigures, Halo
+from lanternslide.words import Said
+
+__all__ = ["RingCell", "RingTask", "RingVariant", "Ringed"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RingVariant:
+    """One way to sharpen."""
+
+    sharpening: Sharpening
+    label: str  #: What stands under it, for a person.
+    is_own: bool = False  #: Whether it is what the destination does now.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RingTask:
+    """Make a ring-around of an original."""
+
+    root: Path  #: The folder below which no link is followed.
+    path: Path
+    size: int  #: Of the file, with its time and number: how it looks now.
+    mtime_ns: int
+    inode: int
+    recipe: Recipe  #: How the destination's pictures are made.
+    rows: tuple[tuple[RingVariant, ...], ...]
+    at: tuple[int, int] | None  #: What lies in the middle, pixels of the delivery (x, y); None: where it is sharpest.
+    most_mib: float  #: More memory than this is not taken.
+    max_megapixels: float
+    sheet: Path  #: Where the PNG is written.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RingCell:
+    """One detail on the sheet, and what was measured of its picture."""
+
+    label: str
+    is_own: bool
+    box: tuple[int, int, int, int]  #: Left, top, width and height on the sheet, pixels.
+    sharpening: Sharpening | None  #: How it was made; None for what an operator leaves.
+    acutance: float | None = None
+    halo: Halo | None = None
+    bytes: int = 0
+    left: ForecastFigures | None = None  #: What the operator leaves of it, for such a cell.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ringed:
+    """A ring-around that was made."""
+
+    width: int  #: Of the sheet, pixels.
+    height: int
+    picture: tuple[int, int]  #: Width and height of the delivery, pixels.
+    place: tuple[int, int]  #: Left and top of the detail in it.
+    rows: tuple[tuple[RingCell, ...], ...]
+    doubts: tuple[Said, ...] = ()

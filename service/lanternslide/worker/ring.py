@@ -1,0 +1,196 @@
+"""Making a ring-around: one decode, every variant, one labelled sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+from lanternslide.chain import Plan, Rendering, decode, measure, plan_deliveries
+from lanternslide.chain.memory import estimated_mib
+from lanternslide.delivery.files import write_temporary
+from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.closeup import Box, box_around, sharpest
+from lanternslide.imaging.encode import decode_again, encode_jpeg
+from lanternslide.imaging.read import read_header
+from lanternslide.imaging.recompress import recompressed
+from lanternslide.imaging.ring import Detail, drawn
+from lanternslide.imaging.source import Header
+from lanternslide.imaging.ssim import ssim
+from lanternslide.imaging.types import Bytes8
+from lanternslide.imaging.working_space import working_space
+from lanternslide.records import DeliveryTask, Fingerprint, Operator, Recipe, Refused, SizeRule, Stalled
+from lanternslide.records.record import ForecastFigures, Halo
+from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
+from lanternslide.report.readable import readable_bytes, readable_memory
+from lanternslide.words import Command, Held, say
+from lanternslide.worker.memory import bounded
+from lanternslide.worker.original import answer_of, opened
+from lanternslide.worker.survey import check_size
+
+__all__ = ["ring"]
+
+CELL = (240, 320)
+"""Height and width of a detail, pixels."""
+
+PLAIN_QUALITY = 90
+"""Details are shown as they are delivered; where quality is found by need, at this one."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Shown:
+    """One picture of the ring-around, once it is made."""
+
+    rendering: Rendering
+    jpeg: bytes
+    seen: Bytes8
+
+
+def ring(task: RingTask) -> Ringed | Refused | Stalled | None:
+    """Make the ring-around; return what is on it, why the original is refused or stalled, None if it has changed."""
+    return answer_of(partial(_ring, task))
+
+
+def _ring(task: RingTask) -> Ringed | Refused:
+    expected = Fingerprint(size=task.size, mtime_ns=task.mtime_ns, inode=task.inode)
+    with opened(task.root, task.path, expected) as original:
+        header = read_header(original.path)
+        check_size(header, task.max_megapixels)
+        plans = _plans(task, header)
+        x, y = task.at or (0, 0)
+        width, height = plans[0].width, plans[0].height
+        if x >= width or y >= height:
+            return Refused(said=say(Command.OUTSIDE_PICTURE, x=x, y=y, width=width, height=height))
+        need = estimated_mib(header, plans)
+        if need > task.most_mib:
+            raise OriginalHeldError(
+                Held.NEEDS_MORE_MEMORY, need=readable_memory(need), budget=readable_memory(task.most_mib)
+            )
+        with bounded(need):
+            return _made(task, header, plans)
+
+
+def _variants(task: RingTask) -> list[RingVariant]:
+    return [variant for row in task.rows for variant in row]
+
+
+def _plans(task: RingTask, header: Header) -> list[Plan]:
+    """Return the plan of each variant, and last that of a picture of exactly the operator's size, if there is one."""
+    recipes = [replace(task.recipe, sharpening=variant.sharpening, mark=None) for variant in _variants(task)]
+    if task.recipe.forecast is not None:
+        recipes.append(_for_operator(task.recipe, task.recipe.forecast))
+    plans: list[Plan] = []
+    for number, recipe in enumerate(recipes):
+        asked = DeliveryTask(delivery=number, destination="", density=1, recipe=recipe, temporary=Path())
+        plans += plan_deliveries([asked], header.width, header.height)[0]
+    return plans
+
+
+def _for_operator(recipe: Recipe, operator: Operator) -> Recipe:
+    size = SizeRule(rule="long_edge", values=(operator.long_edge,))
+    return replace(recipe, size=size, mark=None)
+
+
+def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
+    space = working_space(header)
+    ways, _ = decode(header, space, plans)
+    rows = iter(_variants(task))
+    box: Box | None = None
+    exact: _Shown | None = None
+    own: _Shown | None = None
+    cells: list[tuple[RingCell, Detail]] = []
+    while ways:
+        shown = _shown(ways.pop(0).finish(), header)
+        variant = next(rows, None)
+        if variant is None:
+            exact = shown
+            break
+        box = box or _box(task, shown.rendering)
+        cells.append(_cell(variant, shown, box))
+        own = shown if variant.is_own else own
+    assert box is not None
+    table = _in_rows(task, cells)
+    operator = task.recipe.forecast
+    if operator is not None and exact is not None and own is not None:
+        table.append(list(_operators(operator, own, exact, box)))
+    title = f"{task.path.name}, 1:1 at {box.left}, {box.top}"
+    png, boxes = drawn(title, [[detail for _, detail in row] for row in table])
+    write_temporary(task.sheet, png)
+    width, height = int.from_bytes(png[16:20]), int.from_bytes(png[20:24])  # IHDR (PNG, third edition, 11.2.1)
+    final = plans[0]
+    return Ringed(
+        width=width,
+        height=height,
+        picture=(final.width, final.height),
+        place=(box.left, box.top),
+        rows=tuple(
+            tuple(replace(cell, box=where) for (cell, _), where in zip(row, places, strict=True))
+            for row, places in zip(table, boxes, strict=True)
+        ),
+        doubts=(*([space.doubt] if space.doubt else []), *final.doubts),
+    )
+
+
+def _in_rows(task: RingTask, cells: list[tuple[RingCell, Detail]]) -> list[list[tuple[RingCell, Detail]]]:
+    left = iter(cells)
+    return [[next(left) for _ in row] for row in task.rows]
+
+
+def _box(task: RingTask, rendering: Rendering) -> Box:
+    if task.at is None:
+        return sharpest(rendering.reference, *CELL)
+    return box_around(*task.at, CELL, (rendering.plan.height, rendering.plan.width))
+
+
+def _shown(rendering: Rendering, header: Header) -> _Shown:
+    plan = rendering.plan
+    jpeg = encode_jpeg(
+        rendering.codes,
+        quality=plan.aim.quality or PLAIN_QUALITY, chroma=plan.chroma, progressive=plan.progressive,
+        density=header.density,
+    )  # fmt: skip
+    return _Shown(rendering=rendering, jpeg=jpeg, seen=decode_again(jpeg))
+
+
+def _cell(variant: RingVariant, shown: _Shown, box: Box) -> tuple[RingCell, Detail]:
+    evidence = measure(shown.rendering, shown.seen)
+    light, dark = round(evidence.halos.light, 3), round(evidence.halos.dark, 3)
+    edges = "edges too few to tell" if evidence.acutance is None else f"edges {evidence.acutance:.2f}"
+    cell = RingCell(
+        label=variant.label,
+        is_own=variant.is_own,
+        box=(0, 0, 0, 0),
+        sharpening=variant.sharpening,
+        acutance=None if evidence.acutance is None else round(evidence.acutance, 3),
+        halo=Halo(light=light, dark=dark),
+        bytes=len(shown.jpeg),
+    )
+    first = f"{variant.label} (as configured)" if variant.is_own else variant.label
+    lines = (first, f"{edges}, halos {light:.1f} light, {dark:.1f} dark, {readable_bytes(len(shown.jpeg))}")
+    return cell, Detail(codes=shown.seen[box.rows, box.columns], lines=lines, is_framed=variant.is_own)
+
+
+def _operators(operator: Operator, own: _Shown, exact: _Shown, box: Box) -> Iterator[tuple[RingCell, Detail]]:
+    """Yield what the operator leaves of the delivery as it is, and of one that has exactly the operator's size.
+
+    Both are compared with the finished picture of that size.
+    """
+    finished = exact.rendering.codes
+    scale = finished.shape[1] / own.seen.shape[1]
+    x, y = (round((start + span / 2) * scale) for start, span in ((box.left, box.width), (box.top, box.height)))
+    part = box_around(x, y, (box.height, box.width), finished.shape[:2])
+    for label, upload in (("The operator's, of what is sent now", own), ("The operator's, of its own size", exact)):
+        again = recompressed(upload.jpeg, operator.long_edge, operator.quality, operator.chroma)
+        seen = decode_again(again)
+        likeness = ssim(finished, seen) if seen.shape == finished.shape else None
+        told = "" if likeness is None else f"likeness {likeness:.4f}, "
+        cell = RingCell(
+            label=label,
+            is_own=False,
+            box=(0, 0, 0, 0),
+            sharpening=None,
+            bytes=len(upload.jpeg),
+            left=ForecastFigures(ssim=None if likeness is None else round(likeness, 5), bytes=len(again)),
+        )
+        yield cell, Detail(codes=seen[part.rows, part.columns], lines=(label, f"{told}{readable_bytes(len(again))}"))

@@ -1,0 +1,202 @@
+"""The ring-around, by the real command: what it shows is what would be delivered."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sqlite3
+import tomllib
+from contextlib import closing
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from lanternslide.daemon.ringing import config_line, variants_of
+from lanternslide.records import Mask, Sharpening
+from tests.support.browser import browsing, needs_browser
+from tests.support.service import Home, make_home, run, sweep
+
+DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
+CONFIG = """
+[service]
+state = "state"
+settle_seconds = 0.3
+
+[photographers.ida]
+drop = "drop/ida"
+otherwise = ["feed"]
+
+[destinations.feed]
+folder = "out/feed"
+size = { long_edge = 900 }
+forecast = { long_edge = 600, quality = 70 }
+
+[destinations.plain]
+folder = "out/plain"
+size = { long_edge = 500 }
+sharpen = { strength = 0.8, finish = { radius = 0.6, amount = 120 } }
+"""
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Return a home with one picture."""
+    home = make_home(tmp_path, CONFIG)
+    shutil.copy(DEMO / "ida" / "kelp-ledges.jpg", home.drop() / "kelp-ledges.jpg")
+    (home.root / "rings").mkdir()
+    return home
+
+
+def ring(home: Home, *more: str, destination: str = "feed") -> Any:
+    """Make a ring-around."""
+    to = home.root / "rings"
+    path = home.drop() / "kelp-ledges.jpg"
+    return run(home, "ringaround", path, "--destination", destination, "--output", to, *more)
+
+
+class Views(HTMLParser):
+    """Collects what part of the sheet each detail of the page shows."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.boxes: dict[str, tuple[int, int, int, int]] = {}
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Note a detail."""
+        found = {name.lower(): value or "" for name, value in attrs}
+        if tag == "svg":
+            left, top, width, height = map(int, found["viewbox"].split())
+            self.boxes[found["aria-label"]] = left, top, width, height
+
+
+def test_the_detail_as_configured_is_the_delivery(home: Home) -> None:
+    """Pixel by pixel, and its figures are those on the delivery's record; a place can be named."""
+    assert sweep(home).status == 0
+    with closing(sqlite3.connect(home.root / "state" / "ledger.sqlite")) as connection:
+        record = json.loads(connection.execute("SELECT record FROM delivery").fetchone()[0])
+
+    made = ring(home, "--at", "450,300")
+
+    assert made.status == 0, made.errors
+    assert f"edges {record['acutance']:.2f}, halos {record['halo']['light']:.1f} light" in made.output
+    boxes = Views((home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")).boxes
+    left, top, width, height = boxes["strength 1, in one step"]
+    with (
+        Image.open(home.root / "rings" / "kelp-ledges-feed-ringaround.png") as sheet,
+        Image.open(home.out("feed", "kelp-ledges.jpg")) as delivered,
+    ):
+        detail = np.asarray(sheet.crop((left, top, left + width, top + height)))
+        x, y = 450 - width // 2, 300 - height // 2
+        np.testing.assert_array_equal(detail, np.asarray(delivered.crop((x, y, x + width, y + height))))
+    assert len(boxes) == 12  # five strengths in two ways, and twice what the operator leaves
+
+
+def test_it_says_whether_the_operators_size_would_do_better(home: Home) -> None:
+    """What is left of both ways of sending is shown with likeness and bytes, and named in words."""
+    made = ring(home)
+
+    page = (home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")
+    assert "The operator's, of what is sent now" in made.output
+    assert "Sending exactly the operator&#39;s size would leave more" in page
+
+
+def test_every_line_is_one_of_the_config(home: Home) -> None:
+    """Each line that is printed loads as TOML, and the owner's own numbers are among them."""
+    made = ring(home, destination="plain")
+
+    assert made.status == 0, made.errors
+    lines = [line.strip() for line in made.output.splitlines() if line.strip().startswith("sharpen")]
+    assert len(lines) == 15
+    found = [tomllib.loads(line)["sharpen"] for line in lines]
+    own = {"strength": 0.8, "finish": {"radius": 0.6, "amount": 120, "blend": 1}}
+    assert own in found
+    config = home.config.read_text().replace(
+        "sharpen = { strength = 0.8, finish = { radius = 0.6, amount = 120 } }", lines[-1]
+    )
+    home.config.write_text(config)
+    assert run(home, "check").status in (0, 3)
+
+
+def test_nothing_is_overwritten_or_put_where_pictures_are_taken(home: Home) -> None:
+    """A second ring-around gets a number; drop folders and destinations are refused."""
+    assert (ring(home).status, ring(home).status) == (0, 0)
+    names = sorted(path.name for path in (home.root / "rings").iterdir())
+    assert names == [
+        "kelp-ledges-feed-ringaround-2.html", "kelp-ledges-feed-ringaround-2.png",
+        "kelp-ledges-feed-ringaround.html", "kelp-ledges-feed-ringaround.png",
+    ]  # fmt: skip
+    for folder in (home.drop(), home.root / "nowhere"):
+        made = run(home, "ringaround", home.drop() / "kelp-ledges.jpg", "--destination", "feed", "--output", folder)
+        assert made.status == 2
+        assert str(folder) in made.errors
+    assert [path.name for path in home.drop().iterdir()] == ["kelp-ledges.jpg"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--at", "900,10"], "900 × 600 pixels"),
+        (["--at", "middle"], "no place"),
+    ],
+)
+def test_a_place_that_is_none_is_refused(home: Home, arguments: list[str], said: str) -> None:
+    """With what is allowed."""
+    made = ring(home, *arguments)
+
+    assert made.status == 2
+    assert said in made.errors
+
+
+def test_what_cannot_be_read_is_said(home: Home) -> None:
+    """A damaged picture has its reason; a destination that is none, and a folder, are wrong usage."""
+    shutil.copy(DEMO / "juno" / "torn-transfer.jpg", home.drop() / "torn.jpg")
+
+    torn = run(home, "ringaround", home.drop() / "torn.jpg", "--destination", "feed", "--output", home.root / "rings")
+    unknown = ring(home, destination="fed")
+    folder = run(home, "ringaround", home.drop(), "--destination", "feed", "--output", home.root / "rings")
+
+    assert torn.status == 1
+    assert "ends before the picture does" in " ".join(torn.output.split())
+    assert unknown.status == folder.status == 2
+    assert list((home.root / "rings").iterdir()) == []
+
+
+@needs_browser
+def test_a_browser_reads_it(home: Home, tmp_path: Path) -> None:
+    """No console message, nothing from elsewhere, no accessibility fault."""
+    assert ring(home).status == 0
+    page = home.root / "rings" / "kelp-ledges-feed-ringaround.html"
+    with browsing(tmp_path / "profile") as browser:
+        for width in (390, 1700):
+            browser.open(page, width)
+            assert browser.console() == []
+            assert [address for address in browser.requested() if not address.startswith(page.parent.as_uri())] == []
+            assert browser.faults() == []
+
+
+def test_strengths_lie_around_the_destinations() -> None:
+    """Below and above it, inside what the config allows, one of them the destination's own."""
+    auto = variants_of(Sharpening())
+    assert [variant.sharpening.strength for variant in auto[0]] == [0.5, 0.75, 1.0, 1.25, 1.5]
+    assert [variant.sharpening.steps for variant in auto[1]] == [2] * 5
+    assert [variant.is_own for variant in auto[0]] == [False, False, True, False, False]
+    strong = variants_of(Sharpening(strength=2, steps=2))
+    assert [variant.sharpening.strength for variant in strong[1]] == [1.5, 1.75, 2.0]
+    assert [variant.is_own for variant in strong[1]] == [False, False, True]
+    none = variants_of(Sharpening(strength=0))
+    assert (none[0][0].label, none[0][0].is_own) == ("no sharpening", True)
+    own = variants_of(Sharpening(finish=Mask(radius=0.6, amount=120, blend=1)))
+    assert len(own) == 3
+    assert [variant.is_own for variant in own[0]] == [False, False, True, False, False]
+
+
+def test_config_lines() -> None:
+    """As an owner would write them."""
+    assert config_line(Sharpening()) == 'sharpen = "auto"'
+    assert config_line(Sharpening(strength=0)) == "sharpen = false"
+    assert config_line(Sharpening(strength=1.25)) == "sharpen = { strength = 1.25 }"
