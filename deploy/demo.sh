@@ -20,6 +20,7 @@ if [ "$status" -eq 1 ] && [ "$(grep -c '"event": "held"' demo_out/log.jsonl)" -e
     echo
     echo "As expected, one file is held: torn-transfer.jpg was cut off on purpose."
     echo "The deliveries lie in $(pwd)/demo_out, the log in demo_out/log.jsonl."
+    echo "The proof sheets, for a browser: demo_out/ida-proofs/index.html, demo_out/juno-proofs/index.html."
     exit 0
 fi
 echo "The demo did not go as expected (exit status $status); the log says more:" >&2

@@ -89,8 +89,9 @@ class ProofSheets:
     def write_if_due(self, now: float) -> None:
         """Bring the sheets up to date, if something may have changed and it was not done a moment ago."""
         if self.is_due and now >= self._next_write:
+            started = time.monotonic()
             self.write()
-            spent = time.monotonic() - now
+            spent = time.monotonic() - started
             self._next_write = now + max(PAUSE_SECONDS, SHARE * spent)
 
     def write(self) -> None:
@@ -207,8 +208,9 @@ class _Sheet:
         stale: list[int] = []
         blocks = further_pages(rows)
         for number, block in enumerate(blocks, 1):
-            # Pages name each other: one more of them changes all.
-            content = (len(blocks), *((row.record.digest, row.record.state, row.record.output) for row in block))
+            # A page names the one after it.
+            standing = tuple((row.record.digest, row.record.state, row.record.output) for row in block)
+            content = (number < len(blocks), *standing)
             if self._written.get((day, number)) != content:
                 self._written[day, number] = content
                 stale.append(number)

@@ -81,10 +81,12 @@ def day_pages(content: DayContent, only: Iterable[int] | None = None) -> Iterato
         for n, entry in enumerate(content.entries, 1)
     ]
     blocks = further_pages(numbered)
-    common = {"content": content, "pages": names, "title": _title(content.photographer, content.day)}
+    title = _title(content.photographer, content.day)
     wanted = range(1, len(blocks) + 1) if only is None else only
     for number in wanted:
-        yield names[number - 1], _render("page.html", **common, items=blocks[number - 1], number=number)
+        before, after = names[number - 2] if number > 1 else None, names[number] if number < len(names) else None
+        values = {"items": blocks[number - 1], "number": number, "before": before, "after": after}
+        yield names[number - 1], _render("page.html", content=content, title=title, **values)
     standing = [item for item in numbered if not item.entry.is_withdrawn]
     doubts = _doubts(standing)
     doubtful = sum(bool(item.entry.record.doubts) for item in standing)
@@ -92,7 +94,9 @@ def day_pages(content: DayContent, only: Iterable[int] | None = None) -> Iterato
         FRONT,
         _render(
             "day.html",
-            **common,
+            content=content,
+            pages=names,
+            title=title,
             items=list(reversed(numbered[-ENTRIES:])),
             hidden=max(len(numbered) - ENTRIES, 0),
             doubts=doubts,
