@@ -187,6 +187,19 @@ def test_the_owners_numbers_and_rungs_are_told(home: Home) -> None:
     assert "none, as the config says" in said
 
 
+def test_a_quality_by_need_or_by_bytes_is_told(home: Home) -> None:
+    """What it is chosen by, and how low it may go; which it will be is not known before it is made."""
+    home.config.write_text(PLAIN + 'quality = "auto"\nmin_ssim = 0.97\nmin_quality = 70\n')
+    original = save_jpeg(home.drop() / "stack@club.jpg", 4000, 2000)
+
+    said = words(trace(home, original))
+    assert "the least quality, from 70 on, that keeps a likeness of 0.97" in said
+
+    home.config.write_text(PLAIN + 'max_bytes = "500 kB"\n')
+    said = words(trace(home, original))
+    assert "quality 90, lowered to 80 at the least to stay under 500 kB" in said
+
+
 def test_a_name_with_a_date_or_that_is_taken(home: Home) -> None:
     """The file's day stands in for the day of capture, and that is said; a name that is taken gets a number."""
     home.config.write_text(PLAIN + 'name = "{date} {stem}-{width}.jpg"\n')

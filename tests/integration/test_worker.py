@@ -165,7 +165,7 @@ def test_what_is_read_is_what_was_opened(original: Path, tmp_path: Path) -> None
 
 
 def test_a_trace_foresees_what_is_made(original: Path, tmp_path: Path) -> None:
-    """Size, rungs, strength, quality and the need of memory are those of the survey and of what is made."""
+    """Size, rungs, strength, chroma and the need of memory are those of the survey and of what is made."""
     task = replace(task_for(original), wanted=((RECIPE, 1.0), (RECIPE, 4.0)))
     found = trace(TraceTask(survey=task, destinations=("club", "club")))
     surveyed, made = survey(task), make(job_for(original, tmp_path / ".x.part"))
