@@ -15,8 +15,8 @@ from lanternslide.cli.session import open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
 from lanternslide.daemon.probe import Probe
-from lanternslide.intake import Round, look_through
-from lanternslide.ledger import Ledger, OriginalState, holder_of
+from lanternslide.intake import count_others
+from lanternslide.ledger import Ledger, OriginalRow, OriginalState, holder_of
 from lanternslide.records import shown_path
 from lanternslide.report import counted
 
@@ -54,47 +54,54 @@ def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
     for name in settings.photographers:
         parts = [f"{counts[name, state]} {state.value}" for state in OriginalState if counts.get((name, state))]
         console.print(f"{name}: {', '.join(parts) or 'nothing yet'}", markup=False)
-    waiting = [row for row in ledger.waiting(MOST_NAMED) if row.photographer in settings.photographers]
-    _section(console, "Still to be done:", [(f"{row.photographer}: {shown_path(row.path)}", "") for row in waiting])
-    held = [row for row in ledger.held() if row.photographer in settings.photographers]
-    reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
-    _section(console, "Held, until their owner acts:", reasons)
-    left = [
-        (f"{original.photographer}: {shown_path(original.path)}", shown_path(row.output.path))
-        for original, row in ledger.unwanted()
-        if row.output is not None and original.photographer in settings.photographers
-    ]
+    number, still = _first_in(ledger, settings, OriginalState.WORKING, OriginalState.WAITING)
+    _section(console, "Still to be done:", number, [(_named(row), "") for row in still])
+    held, rows = _first_in(ledger, settings, OriginalState.HELD)
+    _section(console, "Held, until their owner acts:", held, [(_named(row), row.reason or "") for row in rows])
+    number, left = ledger.unwanted(settings.photographers, MOST_NAMED)
     title = "Delivered, but no longer asked for; `lanternslide withdraw PATH --destination NAME` takes it back:"
-    _section(console, title, left)
-    return len(held)
+    items = [(f"{row.photographer}: {shown_path(row.original)}", shown_path(row.stands)) for row in left]
+    _section(console, title, number, items)
+    return held
 
 
-def _section(console: Console, title: str, items: list[tuple[str, str]]) -> None:
+def _first_in(ledger: Ledger, settings: Settings, *states: OriginalState) -> tuple[int, list[OriginalRow]]:
+    """Return how many originals are in these states, and the first of them."""
+    counts = ledger.counts()
+    number = sum(counts.get((name, state), 0) for name in settings.photographers for state in states)
+    rows = [row for state in states for row in ledger.first_in(state, settings.photographers, MOST_NAMED)]
+    return number, rows[:MOST_NAMED]
+
+
+def _named(row: OriginalRow) -> str:
+    return f"{row.photographer}: {shown_path(row.path)}"
+
+
+def _section(console: Console, title: str, number: int, items: list[tuple[str, str]]) -> None:
+    """Print the first *items* of a *number*."""
     if not items:
         return
     console.print(f"\n{title}", markup=False)
-    for name, text in items[:MOST_NAMED]:
+    for name, text in items:
         console.print(Padding(Text(name, style="bold"), (0, 0, 0, 2)))
         if text:
             console.print(Padding(Text(text), (0, 0, 0, 4)))
-    if len(items) > MOST_NAMED:
-        console.print(f"  and {len(items) - MOST_NAMED} more")
+    if number > len(items):
+        console.print(f"  and {number - len(items)} more")
 
 
 def _print_others(settings: Settings, console: Console) -> None:
     """Say how many files of other kinds lie in the drop folders; they are left alone."""
     probe = Probe()
     for name, owner in settings.photographers.items():
-        came_across = Round()
         if not probe.answers(owner.drop):
             console.print(f"{name}: the drop folder does not answer.", markup=False)
             continue
         try:
-            for _ in look_through(owner.drop, came_across=came_across):
-                pass
+            others = count_others(owner.drop)
         except OSError as error:
             console.print(f"{name}: the drop folder cannot be looked through ({error.strerror}).", markup=False)
         else:
-            if came_across.others:
-                others = counted(came_across.others, "file of another kind", "files of other kinds")
-                console.print(f"{name}: {others} in the drop folder, left alone.", markup=False)
+            if others:
+                kinds = counted(others, "file of another kind", "files of other kinds")
+                console.print(f"{name}: {kinds} in the drop folder, left alone.", markup=False)

@@ -2,7 +2,7 @@
 
 from lanternslide.intake.mounts import is_remote
 from lanternslide.intake.routing import Place, route
-from lanternslide.intake.scan import Entry, Round, dropped, is_left_alone, look_at, look_through, scan
+from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
 from lanternslide.intake.watch import DropWatcher, watches_in_place
 
@@ -12,6 +12,7 @@ __all__ = [
     "Place",
     "Round",
     "Settler",
+    "count_others",
     "dropped",
     "is_left_alone",
     "is_remote",

@@ -13,7 +13,18 @@ from typing import NamedTuple
 
 from lanternslide.records import DroppedFile, Fingerprint
 
-__all__ = ["Entry", "Kind", "Round", "dropped", "is_left_alone", "kind_of", "look_at", "look_through", "scan"]
+__all__ = [
+    "Entry",
+    "Kind",
+    "Round",
+    "count_others",
+    "dropped",
+    "is_left_alone",
+    "kind_of",
+    "look_at",
+    "look_through",
+    "scan",
+]
 
 PICTURES = frozenset({".jpg", ".jpeg", ".jpe", ".tif", ".tiff", ".png", ".webp"})
 
@@ -129,6 +140,34 @@ def _listed(drop: Path, below: str, came_across: Round) -> list[os.DirEntry[str]
         if not isinstance(error, FileNotFoundError):
             came_across.closed[Path(below)] = error
         return []
+
+
+def count_others(drop: Path) -> int:
+    """Return how many files of other kinds lie in a drop folder, which asks the system for names alone.
+
+    What cannot be listed below it is passed over.
+
+    Raises
+    ------
+    OSError
+        If the drop folder itself cannot be listed.
+    """
+    number, ahead = 0, [os.fspath(drop)]
+    while ahead:
+        folder = ahead.pop()
+        try:
+            with os.scandir(folder) as found:
+                for entry in found:
+                    if kind_of(entry.name) is not Kind.OTHER:
+                        continue
+                    if entry.is_dir(follow_symlinks=False):
+                        ahead.append(entry.path)
+                    else:
+                        number += 1
+        except OSError:
+            if folder == os.fspath(drop):
+                raise
+    return number
 
 
 def scan(photographer: str, drop: Path, below: Path = Path()) -> Iterator[DroppedFile]:

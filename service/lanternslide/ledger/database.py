@@ -105,11 +105,13 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     StateDamagedError, StateNewerError, StateError
         If it cannot be used.
     """
-    if not file.exists():
-        return None
     try:
+        if not file.exists():
+            return None
         way = "mode=ro" if _has_log(file) else "mode=ro&immutable=1"
         connection = sqlite3.connect(f"{file.absolute().as_uri()}?{way}", uri=True, isolation_level=None)
+    except OSError as error:
+        raise StateError(f"The state folder {file.parent} cannot be used ({error.strerror}).") from error
     except sqlite3.Error as error:
         raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
     try:

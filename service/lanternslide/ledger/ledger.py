@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Self
 
@@ -17,6 +17,7 @@ from lanternslide.ledger.database import (
     query,
     stored_place,
 )
+from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.rows import (
     DeliveryRow,
     Kept,
@@ -32,7 +33,7 @@ from lanternslide.ledger.rows import (
 )
 from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.store import storage
-from lanternslide.records import DroppedFile, Fingerprint, Record, shown_path
+from lanternslide.records import DroppedFile, Fingerprint
 from lanternslide.words import Said
 
 __all__ = ["Ledger"]
@@ -40,7 +41,7 @@ __all__ = ["Ledger"]
 FILE_NAME = "ledger.sqlite"
 
 
-class Ledger(Sheets):
+class Ledger(Reading, Sheets):
     """What was seen, what is to be made, what stands published."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
@@ -364,31 +365,6 @@ class Ledger(Sheets):
     def faults(self) -> list[str]:
         """Return what is wrong inside the database; empty if nothing is."""
         return faults_of(self._connection)
-
-    def records(self) -> Iterator[Record]:
-        """Yield the record of every delivery that stands or was taken back, oldest first."""
-        for row in self._connection.execute(query("records")):
-            record = Record.model_validate_json(row["record"])
-            filed_to = None if row["filed_to"] is None else shown_path(Path(os.fsdecode(row["filed_to"])))
-            changes = {"delivered_at": row["delivered_at"], "state": row["state"], "filed_to": filed_to}
-            yield record.model_copy(update=changes)
-
-    def held(self) -> list[OriginalRow]:
-        """Return what waits for its owner."""
-        return [OriginalRow.from_row(row) for row in self._all("held")]
-
-    def waiting(self, most: int) -> list[OriginalRow]:
-        """Return originals that are still to be done, at most so many."""
-        return [OriginalRow.from_row(row) for row in self._all("waiting", most=most)]
-
-    def unwanted(self) -> list[tuple[OriginalRow, DeliveryRow]]:
-        """Return what stands published and its original no longer asks for, with the original."""
-        rows = [DeliveryRow.from_row(row) for row in self._all("unwanted")]
-        return [(self.original(row.original), row) for row in rows]
-
-    def counts(self) -> dict[tuple[str, OriginalState], int]:
-        """Return how many originals there are, by photographer and state."""
-        return {(row["photographer"], OriginalState(row["state"])): row["number"] for row in self._all("counts")}
 
 
 def _stored(fingerprint: Fingerprint) -> dict[str, int]:

@@ -24,6 +24,7 @@ __all__ = [
     "Replaced",
     "ShownRow",
     "Standing",
+    "Unwanted",
     "Wanted",
     "stored",
     "stored_fingerprint",
@@ -145,6 +146,24 @@ class Replaced:
     destination: str
     left: Published
     stands: Path  #: Where it stands now.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Unwanted:
+    """A delivery that stands and that its original no longer asks for."""
+
+    photographer: str
+    original: Path  #: Path below the drop folder.
+    stands: Path
+
+    @classmethod
+    def from_row(cls, row: sqlite3.Row) -> Self:
+        """Return the record of a row of the query `unwanted`."""
+        return cls(
+            photographer=row["photographer"],
+            original=Path(os.fsdecode(row["path"])),
+            stands=Path(os.fsdecode(row["output"])),
+        )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

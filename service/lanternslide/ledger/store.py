@@ -41,6 +41,11 @@ class Store:
         with storage():
             return self._connection.execute(query(name), values).fetchall()
 
+    def _each(self, name: str, **values: Any) -> Iterator[sqlite3.Row]:
+        """Yield the rows of a query as they are read, as things stood when it began."""
+        with storage():
+            yield from self._connection.execute(query(name), values)
+
     def _one(self, name: str, **values: Any) -> Any:
         with storage():
             return self._connection.execute(query(name), values).fetchone()

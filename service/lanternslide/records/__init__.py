@@ -17,6 +17,7 @@ from lanternslide.records.job import (
 from lanternslide.records.made import About, LeftOut, Made, Outcome, Refused, Shown, Stalled
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
+from lanternslide.records.stored import updated_line
 from lanternslide.records.trace import Traced, TracedPlan, TraceTask
 
 __all__ = [
@@ -48,4 +49,5 @@ __all__ = [
     "TracedPlan",
     "shown_path",
     "shown_text",
+    "updated_line",
 ]

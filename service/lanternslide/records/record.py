@@ -89,7 +89,7 @@ class Record(_Part):
     filed_to: str | None = None
     delivered_at: str | None = None  #: RFC 3339.
     plan: int | None = None  #: The version of the plan.
-    version: str  #: Of lanternslide.
+    version: str | None = None  #: Of lanternslide, that made the delivery.
 
     def to_line(self) -> str:
         """Return the record as one line of JSON."""

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.intake import look_at, scan
+from lanternslide.intake import count_others, look_at, scan
 from lanternslide.intake.scan import Kind, kind_of
 
 
@@ -61,6 +61,16 @@ def test_a_scan_finds_pictures_alone(drop: Path) -> None:
     found = {str(file.relative): file.is_folder for file in scan("ida", drop)}
 
     assert found == {"a.jpg": False, "album.jpg": True, "islands/c.tif": False, "islands/deep/d.png": False}
+
+
+def test_files_of_other_kinds_are_counted(drop: Path) -> None:
+    """In all folders, links among them; no litter, nor what lies in hidden folders or in one named like a picture."""
+    for name in ("islands/c.xmp", "islands/deep/d.cr3", ".hidden/e.xmp", "album.jpg/f.xmp"):
+        (drop / name).touch()
+
+    assert count_others(drop) == 4  # these two, notes.txt, and the link that is not followed
+    with pytest.raises(FileNotFoundError):
+        count_others(drop / "none")
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 import subprocess
@@ -71,7 +72,7 @@ def test_a_life(ledger: Ledger) -> None:
     assert ledger.finish(row.id) is OriginalState.DELIVERED
 
     assert [item.state for item in ledger.deliveries_of(row.id)] == ["delivered", "delivered", "left out"]
-    assert [record.delivered_at for record in ledger.records()] == ["2026-11-25T12:00:00+00:00"] * 2
+    assert [json.loads(line)["delivered_at"] for line in ledger.record_lines()] == ["2026-11-25T12:00:00+00:00"] * 2
 
 
 def test_the_same_bytes_want_nothing(ledger: Ledger) -> None:

@@ -294,10 +294,16 @@ SELECT path, mount FROM used_folder WHERE path = :path;
 SELECT path FROM used_folder;
 
 -- name: records
--- Every delivery that stands or was taken back, with its original.
-SELECT delivery.*, original.photographer, original.path, original.attempts, original.filed_to
-FROM delivery JOIN original ON original.id = delivery.original
-WHERE delivery.record IS NOT NULL AND delivery.state IN ('delivered', 'withdrawn')
+-- Every delivery that stands or was taken back, with what its original tells; also what stands while a newer one is to
+-- be made, unless its record is the newer one's already. The plus keeps to the index on delivered_at.
+SELECT delivery.record, CASE delivery.state WHEN 'withdrawn' THEN 'withdrawn' ELSE 'delivered' END AS state,
+    delivery.delivered_at, CASE WHEN original.digest IS delivery.made_from THEN original.attempts END AS attempts,
+    original.filed_to
+FROM delivery CROSS JOIN original ON original.id = delivery.original
+WHERE delivery.delivered_at >= :since AND delivery.record IS NOT NULL AND CASE
+    WHEN +delivery.state IN ('delivered', 'withdrawn') THEN 1
+    ELSE delivery.output_digest IS json_extract(delivery.record, '$.digest') AND delivery.output IS NOT NULL
+END
 ORDER BY delivery.delivered_at, delivery.id;
 
 -- name: shown_between
@@ -317,6 +323,16 @@ FROM delivery JOIN original ON original.id = delivery.original
 WHERE original.photographer = :photographer AND delivery.delivered_at >= :start AND delivery.state <> 'left out'
 GROUP BY day ORDER BY day;
 
+-- name: held_since
+-- What waits for its owner since a time or later, longest first; where that is not known, since its file was changed.
+SELECT *, coalesce(held_at, strftime('%Y-%m-%dT%H:%M:%S+00:00', mtime_ns / 1000000000, 'unixepoch'), '') AS since
+FROM original WHERE state = 'held' AND since >= :since ORDER BY since, photographer, path;
+
+-- name: number_held
+-- How many originals wait for their owner, since before a time (:before, null for all).
+SELECT count(*) AS number FROM original WHERE state = 'held' AND (:before IS NULL OR
+    coalesce(held_at, strftime('%Y-%m-%dT%H:%M:%S+00:00', mtime_ns / 1000000000, 'unixepoch'), '') < :before);
+
 -- name: held
 -- What waits for its owner.
 SELECT * FROM original WHERE state = 'held' ORDER BY photographer, path;
@@ -326,11 +342,14 @@ SELECT * FROM original WHERE state = 'held' ORDER BY photographer, path;
 SELECT photographer, state, count(*) AS number FROM original GROUP BY photographer, state;
 
 -- name: unwanted
--- Deliveries that stand and that their original no longer asks for.
-SELECT delivery.*, original.photographer, original.path FROM delivery
-JOIN original ON original.id = delivery.original
-WHERE delivery.state = 'delivered' AND delivery.wanted = 0 ORDER BY original.photographer, original.path;
+-- Deliveries of some photographers that stand and that their original no longer asks for, the first of how many.
+SELECT original.photographer, original.path, delivery.output, count(*) OVER () AS number
+FROM delivery JOIN original ON original.id = delivery.original
+WHERE delivery.wanted = 0 AND delivery.state = 'delivered'
+    AND original.photographer IN (SELECT value FROM json_each(:photographers))
+ORDER BY original.photographer, original.path, delivery.id LIMIT :most;
 
--- name: waiting
--- Originals that are still to be done.
-SELECT * FROM original WHERE state IN ('waiting', 'working') ORDER BY photographer, path LIMIT :most;
+-- name: first_in
+-- Some photographers' first originals that are in a state.
+SELECT * FROM original WHERE state = :state AND photographer IN (SELECT value FROM json_each(:photographers))
+ORDER BY photographer, path LIMIT :most;
