@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import re
 import shutil
+import subprocess
+import sys
+import termios
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,7 +15,7 @@ import pytest
 from PIL import Image
 
 from tests.support.pictures import save_jpeg, size_of
-from tests.support.service import PLAIN, Home, make_home, watching
+from tests.support.service import PLAIN, SERVICE, Home, make_home, watching
 
 
 @pytest.fixture
@@ -94,3 +99,37 @@ def test_new_drop_folder_without_restart(home: Home) -> None:
         assert service.stop() == 0
 
     assert [e["event"] for e in service.events() if e["event"] in ("waits", "goes on")] == ["waits", "goes on"]
+
+
+def test_a_table_after_each_batch_on_a_terminal(home: Home) -> None:
+    """On a terminal 80 columns wide it fits; the figures of a batch stand in it once the batch is done."""
+    save_jpeg(home.drop() / "north-stack.jpg", 2000, 1300)
+    master, terminal = os.openpty()
+    termios.tcsetwinsize(terminal, (40, 80))
+    command = [sys.executable, "-m", "lanternslide", "--config", str(home.config), "watch"]
+    environment = {**os.environ, "PYTHONPATH": str(SERVICE), "TERM": "dumb"}
+    process = subprocess.Popen(command, env=environment, stderr=terminal)
+    os.close(terminal)
+    shown = b""
+    while b"2 deliveries" not in shown.partition(b"Quality")[2]:  # below the table
+        shown += os.read(master, 4096)  # ends with an error if the service does
+    process.terminate()
+    assert process.wait(60) == 0
+    os.close(master)
+
+    table = shown.decode().partition("batch done")[2]
+    assert re.search(r"portfolio +1 +\d+ kB +90 +90 ", table)
+    assert re.search(r"journal +1 +\d+ kB +90 +90 ", table)
+    assert max(map(len, table.splitlines())) <= 80
+
+
+def test_no_table_where_nobody_looks(home: Home) -> None:
+    """Into a file or a pipe go log lines alone, also where they are for a person."""
+    home.config.write_text(PLAIN.replace("workers = 2", 'workers = 2\nlog = "console"'))
+    save_jpeg(home.drop() / "north-stack.jpg", 2000, 1300)
+    with watching(home) as service:
+        service.until(lambda: "batch done" in (home.root / "watch.log").read_text(), "the batch")
+        assert service.stop() == 0
+
+    lines = (home.root / "watch.log").read_text().splitlines()
+    assert [line for line in lines if not re.match(r"\d\d:\d\d:\d\d  ", line)] == []

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TextIO
 
-from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
+from lanternslide.cli.batch_table import print_figures
 from lanternslide.config import Settings
 from lanternslide.ledger import OriginalRow
 from lanternslide.records import shown_path
-from lanternslide.report import Batch, counted, readable_bytes
+from lanternslide.report import Batch
 
 __all__ = ["print_summary"]
 
@@ -28,16 +27,10 @@ PIPE_WIDTH = 100
 def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow], stream: TextIO) -> None:
     """Print what was delivered where, what is doubtful, what waits and what is held."""
     console = Console(file=stream, width=None if stream.isatty() else PIPE_WIDTH, highlight=False)
-    if batch.deliveries:
-        console.print(_table(settings, batch))
-        console.print(
-            f"{counted(batch.pictures, 'picture', 'pictures')}, {readable_bytes(batch.bytes_in)} in; "
-            f"{counted(batch.deliveries, 'delivery', 'deliveries')}, {readable_bytes(batch.bytes_out)} out, in"
-        )
-        for name in _in_order(settings, batch):
-            console.print(f"  {settings.destinations[name].folder}", soft_wrap=True, markup=False)
-    else:
-        console.print("Nothing new was delivered.")
+    print_figures(console, batch, settings.destinations)
+    for name, destination in settings.destinations.items():
+        if name in batch.destinations:
+            console.print(f"  in {destination.folder}", soft_wrap=True, markup=False)
     _section(console, "Doubtful, but delivered:", _doubtful(batch))
     _section(console, "Waiting; sweep again when it has passed:", _by_text(batch.waits.items()))
     reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
@@ -71,22 +64,3 @@ def _section(console: Console, title: str, said: dict[str, list[str]]) -> None:
         if len(subjects) > MOST_NAMED:
             console.print(Padding(f"and {len(subjects) - MOST_NAMED} more, which the log names", (0, 0, 0, 2)))
         console.print(Padding(Text(text), (0, 0, 0, 4)))
-
-
-def _in_order(settings: Settings, batch: Batch) -> list[str]:
-    """Return the destinations of a batch as the config orders them."""
-    return [name for name in settings.destinations if name in batch.destinations]
-
-
-def _table(settings: Settings, batch: Batch) -> Table:
-    table = Table(box=SIMPLE_HEAD)
-    for column in ("Destination", "Deliveries", "Size", "Quality", "With doubts"):
-        table.add_column(column, justify="left" if column == "Destination" else "right", no_wrap=True)
-    for name in _in_order(settings, batch):
-        figures = batch.destinations[name]
-        quality = figures.median_quality
-        table.add_row(
-            name, str(figures.deliveries), readable_bytes(figures.bytes),
-            "" if quality is None else f"{quality:g}", str(figures.doubts),
-        )  # fmt: skip
-    return table

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 import click
+from rich.console import Console
 
+from lanternslide.cli.batch_table import BatchTable
 from lanternslide.cli.session import open_ledger, open_settings, state_folder
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
 from lanternslide.errors import ConfigError, ConfigFault
+from lanternslide.records.events import Event, Listener
 from lanternslide.report import LogReport, configure_log
 from lanternslide.words import ConfigWord
 
@@ -39,5 +43,19 @@ def watch(named: Path | None) -> int:
         return found
 
     with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
-        Service(settings, ledger, mailbox, LogReport(), reread=reread).run(until_idle=False)
+        Service(settings, ledger, mailbox, _listener(settings), reread=reread).run(until_idle=False)
     return 0
+
+
+def _listener(settings: Settings) -> Listener:
+    """Return what writes the log and, where a person reads it, a table after each batch."""
+    log = LogReport()
+    if settings.service.log == "json" or not sys.stderr.isatty():
+        return log
+    table = BatchTable(Console(stderr=True, highlight=False), settings.destinations)
+
+    def tell(event: Event) -> None:
+        log(event)
+        table(event)
+
+    return tell

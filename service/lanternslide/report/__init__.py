@@ -1,6 +1,6 @@
 """What the service says: log lines, and the summary of a batch."""
 
-from lanternslide.report.batch import Batch
+from lanternslide.report.batch import Batch, Range
 from lanternslide.report.held import HELD_TITLE, held_text
 from lanternslide.report.log import LogReport, configure_log
 from lanternslide.report.manifest import MANIFEST_FILE, Standing, is_manifest, manifest_text
@@ -11,6 +11,7 @@ __all__ = [
     "MANIFEST_FILE",
     "Batch",
     "LogReport",
+    "Range",
     "Standing",
     "configure_log",
     "counted",

@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from statistics import median
+from typing import NamedTuple
 
 from lanternslide.records.events import Delivered, Event, Finished, HeldBack, Waits
 
-__all__ = ["Batch", "DestinationFigures"]
+__all__ = ["Batch", "DestinationFigures", "Range"]
+
+
+class Range(NamedTuple):
+    """What a figure is in the middle, and at its worst, which is its lowest."""
+
+    median: float
+    worst: float
+
+    @classmethod
+    def of(cls, values: Sequence[float]) -> Range | None:
+        """Return that of some values, None where there are none."""
+        return cls(median(values), min(values)) if values else None
 
 
 @dataclass(slots=True)
@@ -18,11 +32,17 @@ class DestinationFigures:
     bytes: int = 0
     doubts: int = 0  #: Deliveries with at least one doubt.
     qualities: list[int] = field(default_factory=list)
+    ssims: list[float] = field(default_factory=list)  #: Of those where it is known.
 
     @property
-    def median_quality(self) -> float | None:
-        """The median JPEG quality, None if there was no delivery."""
-        return median(self.qualities) if self.qualities else None
+    def quality(self) -> Range | None:
+        """The JPEG quality."""
+        return Range.of(self.qualities)
+
+    @property
+    def ssim(self) -> Range | None:
+        """How like the rendering the deliveries are."""
+        return Range.of(self.ssims)
 
 
 @dataclass(slots=True)
@@ -59,9 +79,15 @@ class Batch:
         figures.doubts += bool(record.doubts)
         if record.quality is not None:
             figures.qualities.append(record.quality)
+        if record.ssim is not None:
+            figures.ssims.append(record.ssim)
         original = f"{record.photographer}: {record.original}"
         self.originals[original] = (record.original_file.bytes if record.original_file else None) or 0
         self.doubts += [(original, name, doubt) for doubt in record.doubts]
+
+    def __bool__(self) -> bool:
+        """Return whether something was delivered or held."""
+        return bool(self.destinations or self.held)
 
     @property
     def pictures(self) -> int:
@@ -77,6 +103,11 @@ class Batch:
     def deliveries(self) -> int:
         """How many deliveries were made."""
         return sum(figures.deliveries for figures in self.destinations.values())
+
+    @property
+    def doubtful(self) -> int:
+        """How many deliveries have a doubt."""
+        return sum(figures.doubts for figures in self.destinations.values())
 
     @property
     def bytes_out(self) -> int:

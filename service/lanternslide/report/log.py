@@ -25,7 +25,7 @@ from lanternslide.records.events import (
     Waits,
     Withdrawn,
 )
-from lanternslide.report.batch import Batch
+from lanternslide.report.batch import Batch, DestinationFigures
 from lanternslide.report.readable import readable_event
 
 __all__ = ["LogReport", "configure_log"]
@@ -117,12 +117,19 @@ class LogReport:
 
     def _summary(self) -> None:
         batch, self._batch = self._batch, Batch()
-        if not (batch.deliveries or batch.held):
+        if not batch:
             return
         self._log.info(
             "batch done",
-            pictures=batch.pictures, deliveries=batch.deliveries, held=len(batch.held),
-            destinations={name: figures.deliveries for name, figures in batch.destinations.items()},
+            pictures=batch.pictures, deliveries=batch.deliveries, held=len(batch.held), doubts=batch.doubtful,
             bytes_in=batch.bytes_in, bytes_out=batch.bytes_out,
-            doubts=sum(figures.doubts for figures in batch.destinations.values()),
+            destinations={name: _figures(figures) for name, figures in batch.destinations.items()},
         )  # fmt: skip
+
+
+def _figures(figures: DestinationFigures) -> dict[str, object]:
+    ranges = {"quality": figures.quality, "ssim": figures.ssim}
+    return {
+        "deliveries": figures.deliveries, "bytes": figures.bytes, "doubts": figures.doubts,
+        **{name: None if found is None else found._asdict() for name, found in ranges.items()},
+    }  # fmt: skip

@@ -13,7 +13,7 @@ import structlog
 
 from lanternslide.records import DroppedFile, Fingerprint, OriginalFile, Record
 from lanternslide.records.events import Delivered, Event, Failed, Finished, HeldBack, Idle, Passed, Waits
-from lanternslide.report import Batch, LogReport, configure_log, readable_bytes
+from lanternslide.report import Batch, LogReport, Range, configure_log, readable_bytes
 from lanternslide.words import Held, Passing, say
 
 HOSTILE = os.fsdecode(b"caf\xe9\n\x1b[31m\xe2\x80\xae.jpg")
@@ -99,7 +99,7 @@ def test_a_batch_adds_up() -> None:
     assert (batch.pictures, batch.unchanged, batch.deliveries) == (1, 1, 3)
     assert (batch.bytes_in, batch.bytes_out) == (500, 600)
     assert batch.destinations["journal"].doubts == 1
-    assert batch.destinations["journal"].median_quality == 90
+    assert batch.destinations["journal"].quality == Range(90, 90)
     assert batch.doubts == [("ida: x.jpg", "journal", "Small.")]
     assert list(batch.held) == ["ida: y.jpg"]
     assert list(batch.waits) == ["ida: w.jpg"]
@@ -132,6 +132,39 @@ def test_one_line_for_each_event(log: io.StringIO) -> None:
     assert lines[0]["original"] == SHOWN
     assert "\x1b" not in log.getvalue()
     assert lines[4]["deliveries"] == 1
+
+
+def test_a_batch_is_one_event_with_its_figures(log: io.StringIO) -> None:
+    """For each destination deliveries, bytes and doubts, the median and the worst of quality and likeness."""
+    report = LogReport()
+    for quality, ssim in ((90, 0.99), (80, 0.97), (85, None)):
+        made = record("club", 100, *(["Small."] if quality == 80 else []))
+        report(Delivered(record=made.model_copy(update={"quality": quality, "ssim": ssim})))
+    report(Delivered(record=record("journal", 300)))
+    report(HeldBack(file=file_of("y.jpg"), said=say(Held.EMPTY)))
+    report(Idle())
+
+    batch = json.loads(log.getvalue().splitlines()[-1])
+    assert {name: batch[name] for name in ("event", "pictures", "deliveries", "held", "doubts")} == {
+        "event": "batch done", "pictures": 1, "deliveries": 4, "held": 1, "doubts": 1,
+    }  # fmt: skip
+    assert (batch["bytes_in"], batch["bytes_out"]) == (500, 600)
+    assert batch["destinations"] == {
+        "club": {"deliveries": 3, "bytes": 300, "doubts": 1, "quality": {"median": 85, "worst": 80},
+                 "ssim": {"median": 0.98, "worst": 0.97}},
+        "journal": {"deliveries": 1, "bytes": 300, "doubts": 0, "quality": {"median": 90, "worst": 90}, "ssim": None},
+    }  # fmt: skip
+
+
+def test_a_batch_of_held_pictures_alone_is_one_event(log: io.StringIO) -> None:
+    """What came was seen to, though nothing was delivered."""
+    report = LogReport()
+    report(HeldBack(file=file_of("y.jpg"), said=say(Held.EMPTY)))
+    report(Idle())
+    report(Idle())
+
+    batches = [line for line in map(json.loads, log.getvalue().splitlines()) if line["event"] == "batch done"]
+    assert [(batch["held"], batch["deliveries"], batch["destinations"]) for batch in batches] == [(1, 0, {})]
 
 
 def test_lines_for_a_person_say_the_same() -> None:
