@@ -9,6 +9,7 @@ import click
 
 from lanternslide import __version__
 from lanternslide.cli.check import check
+from lanternslide.cli.history import history
 from lanternslide.cli.retry import retry
 from lanternslide.cli.ringaround import ringaround
 from lanternslide.cli.status import status
@@ -42,7 +43,7 @@ def cli(context: click.Context, named: Path | None) -> None:
     context.obj = named
 
 
-for command in (watch, sweep, check, trace, status, retry, withdraw, ringaround):
+for command in (watch, sweep, check, trace, status, history, retry, withdraw, ringaround):
     cli.add_command(command)
 
 

@@ -12,6 +12,7 @@ from lanternslide.cli.asking import ask, print_answer
 from lanternslide.cli.progress import progress_on_terminal
 from lanternslide.cli.rehearsal import print_rehearsal
 from lanternslide.cli.session import ledger_to_read, open_ledger, open_settings
+from lanternslide.cli.since import since_option
 from lanternslide.cli.summary import print_summary
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
@@ -35,10 +36,7 @@ HELD, USAGE, WAITS = 1, 2, 3
 @click.option("--again", is_flag=True, help="Also make again what a changed config touches.")
 @click.option("--missing", is_flag=True, help="Also make again what was deleted from a destination.")
 @click.option("--only", metavar="DESTINATION", help="Only for this destination.")
-@click.option(
-    "--since", metavar="DATE", type=click.DateTime(["%Y-%m-%d", "%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"]),
-    help="Only originals that were changed on that day or later, such as 2026-11-25.",
-)  # fmt: skip
+@since_option("Only originals that were changed on that day or later, such as 2026-11-25.")
 @click.option("--dry-run", is_flag=True, help="Say what would be done, and write nothing.")
 @click.pass_obj
 def sweep(named: Path | None, /, **options: object) -> int:

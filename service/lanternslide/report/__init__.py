@@ -2,6 +2,7 @@
 
 from lanternslide.report.batch import Batch, Range
 from lanternslide.report.held import HELD_TITLE, held_text
+from lanternslide.report.history import readable_held, readable_records
 from lanternslide.report.log import LogReport, configure_log
 from lanternslide.report.manifest import MANIFEST_FILE, Standing, is_manifest, manifest_text
 from lanternslide.report.readable import counted, readable_bytes, readable_memory
@@ -19,5 +20,7 @@ __all__ = [
     "is_manifest",
     "manifest_text",
     "readable_bytes",
+    "readable_held",
     "readable_memory",
+    "readable_records",
 ]

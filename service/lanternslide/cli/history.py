@@ -1,0 +1,83 @@
+"""``lanternslide history``."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from lanternslide.cli.session import open_settings, state_folder
+from lanternslide.cli.since import since_option
+from lanternslide.cli.summary import PIPE_WIDTH
+from lanternslide.ledger import Ledger
+from lanternslide.report import counted, readable_held, readable_records
+
+__all__ = ["history"]
+
+HELD = 1
+
+
+@click.command(short_help="List what was delivered, taken back and held.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line, with every figure.")
+@since_option("Only what was delivered, or held, on that day or later, such as 2026-11-25.")
+@click.pass_obj
+def history(named: Path | None, as_json: bool, since: datetime | None) -> int:
+    """List the records: every delivery that stands or was withdrawn, oldest first, then what is held.
+
+    The exit status is 1 while something is held, also where it is held longer than --since and so not listed. Works beside a
+    running service.
+    """
+    ledger = Ledger.to_read(state_folder(open_settings(named), os.environ))
+    if ledger is None:
+        if not as_json:
+            click.echo("Nothing was ever done with this state folder.")
+        return 0
+    with ledger:
+        with _until_nobody_reads():
+            if as_json:
+                _print_json(ledger, since)
+            else:
+                _print_list(ledger, since)
+        return HELD if ledger.number_held() else 0
+
+
+@contextmanager
+def _until_nobody_reads() -> Iterator[None]:
+    """End quietly where what reads the output has had enough."""
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # What is still in the buffer must not fail again at the very end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _print_json(ledger: Ledger, since: datetime | None) -> None:
+    stream = sys.stdout.buffer  # JSON is UTF-8, whatever a terminal takes
+    for lines in (ledger.record_lines(since), ledger.held_lines(since)):
+        for line in lines:
+            stream.write(line.encode() + b"\n")
+
+
+def _print_list(ledger: Ledger, since: datetime | None) -> None:
+    width = shutil.get_terminal_size().columns if sys.stdout.isatty() else PIPE_WIDTH
+    for line in _list(ledger, since, width):
+        sys.stdout.write(f"{line}\n")
+
+
+def _list(ledger: Ledger, since: datetime | None, width: int) -> Iterator[str]:
+    made = readable_records(map(json.loads, ledger.record_lines(since)), width)
+    yield next(made, "Nothing was delivered." if since is None else "Nothing was delivered since then.")
+    yield from made
+    yield from readable_held(map(json.loads, ledger.held_lines(since)), width)
+    older = 0 if since is None else ledger.number_held(before=since)
+    if older:
+        yield ""
+        yield f"{counted(older, 'original is', 'originals are')} held since before; see `lanternslide status`."
