@@ -69,10 +69,10 @@ def ledger_of(home: Home) -> Path:
     return home.root / "state" / "ledger.sqlite"
 
 
-def change(home: Home, statement: str) -> None:
+def change(home: Home, statement: str, *values: str) -> None:
     """Change what the ledger says."""
     with closing(sqlite3.connect(ledger_of(home))) as connection:
-        connection.execute(statement)
+        connection.execute(statement, values)
         connection.commit()
 
 
@@ -149,11 +149,11 @@ def test_a_list_for_a_person(seen: Home) -> None:
 
 
 def test_since_a_day(home: Home) -> None:
-    """Deliveries by when they were made, held originals by since when they are, local time; what is left out is told."""
+    """Deliveries by when they were made, held originals by since when they are, local time; others held are counted."""
     made = datetime(2020, 5, 3, 23, 59, 59).astimezone(UTC).isoformat()
     held = datetime(2020, 5, 4, 12).astimezone(UTC).isoformat()
-    change(home, f"UPDATE delivery SET delivered_at = '{made}' WHERE id = (SELECT min(id) FROM delivery)")
-    change(home, f"UPDATE original SET held_at = '{held}' WHERE state = 'held'")
+    change(home, "UPDATE delivery SET delivered_at = ? WHERE id = (SELECT min(id) FROM delivery)", made)
+    change(home, "UPDATE original SET held_at = ? WHERE state = 'held'", held)
 
     def number(*since: str) -> int:
         ran = run(home, "history", "--json", *since)

@@ -31,8 +31,8 @@ HELD = 1
 def history(named: Path | None, as_json: bool, since: datetime | None) -> int:
     """List the records: every delivery that stands or was withdrawn, oldest first, then what is held.
 
-    The exit status is 1 while something is held, also where it is held longer than --since and so not listed. Works beside a
-    running service.
+    The exit status is 1 while something is held, also where that is so for longer than --since and it is not listed.
+    Works beside a running service.
     """
     ledger = Ledger.to_read(state_folder(open_settings(named), os.environ))
     if ledger is None:
