@@ -82,7 +82,6 @@ def fill(home: Home, originals: int) -> None:
             "output_size, output_digest, record, delivered_at, place, about) "
             "VALUES (?, ?, 1, ?, ?, 'd', ?, ?, ?, ?, ?, ?, ?, '{}')", _deliveries(originals),
         )  # fmt: skip
-        connection.execute("CREATE INDEX IF NOT EXISTS delivery_delivered_at ON delivery (delivered_at)")
         connection.commit()
 
 
