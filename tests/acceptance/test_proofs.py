@@ -241,7 +241,7 @@ def test_a_proof_folder_that_is_away_stops_no_delivery(tmp_path: Path) -> None:
     ran = sweep(home)
 
     assert home.out("ida", "portfolio", "seal.jpg").exists()
-    assert any(event["event"] == "waits" and "proofs" in event["what"] for event in ran.events)
+    assert any(event["event"] == "waits" and "proof sheets" in event["what"] for event in ran.events)
     (home.root / "proofs").mkdir()
     sweep(home)
     assert "There are no small pictures of this delivery" in (today(home) / "index.html").read_text("utf-8")

@@ -76,7 +76,7 @@ class ProofSheets:
             sheet.folder.mkdir(exist_ok=True)
             folder.mkdir(exist_ok=True)
         except OSError as error:
-            self._obstacles.meet(f"{photographer}: proofs", folder_fault(sheet.folder, error).said)
+            self._obstacles.meet(f"{photographer}: proof sheets", folder_fault(sheet.folder, error).said)
             return None
         return folder
 
@@ -103,7 +103,7 @@ class ProofSheets:
         counts = self._ledger.counts()
         today = _local_day(datetime.now(UTC))
         for name, sheet in self._sheets.items():
-            what = f"{name}: proofs"
+            what = f"{name}: proof sheets"
             mine = [row for row in held if row.photographer == name]
             waiting = sum(counts.get((name, state), 0) for state in (OriginalState.WAITING, OriginalState.WORKING))
             try:

@@ -80,6 +80,7 @@ CREATE INDEX delivery_place ON delivery (place) WHERE place IS NOT NULL;
 CREATE INDEX delivery_intent ON delivery (intent) WHERE intent IS NOT NULL;
 CREATE INDEX delivery_state ON delivery (state);
 CREATE INDEX delivery_delivered_at ON delivery (delivered_at);
+CREATE INDEX delivery_unwanted ON delivery (state, original) WHERE wanted = 0;
 
 -- What the service was last run with, by name.
 CREATE TABLE noted (
