@@ -17,7 +17,7 @@ import pytest
 from PIL import Image
 
 from tests.support.pictures import save_jpeg, size_of
-from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
+from tests.support.service import FILING, PLAIN, Home, make_home, run, sweep, watching
 
 CLUB = PLAIN.replace('otherwise = ["portfolio", "journal"]', 'otherwise = ["portfolio", "journal", "club"]')
 
@@ -436,9 +436,6 @@ def test_a_dry_run_says_what_would_be_done_and_writes_nothing(home: Home) -> Non
 
 
 # Filing
-
-
-FILING = PLAIN.replace('drop = "drop/ida"', 'drop = "drop/ida"\noriginals = "filed/ida"')
 
 
 def test_finished_originals_are_filed_away_where_asked(home: Home) -> None:

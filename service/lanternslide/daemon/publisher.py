@@ -12,6 +12,7 @@ from pathlib import Path
 from lanternslide import __version__
 from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
+from lanternslide.daemon.heirs import is_left
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.delivery import (
@@ -19,8 +20,6 @@ from lanternslide.delivery import (
     delivered_names,
     folder_called,
     is_file_with,
-    is_folder,
-    is_gone,
     is_name_of,
     is_temporary_of,
     is_there,
@@ -118,7 +117,7 @@ class Publisher:
             owner = self._ledger.owner_of(path)
             if owner is not None and owner.id == row.id:
                 owner = None
-            if owner is not None and not self._is_left(owner, path, errand):
+            if owner is not None and not is_left(self._ledger, self._places, owner, path, errand):
                 continue
             if owner is not None and owner.output is not None and self._stands(owner.output):
                 record = self._intend(errand, row, made, path, name, inherits=True)
@@ -136,15 +135,6 @@ class Publisher:
             if publish_new(task.temporary, path):
                 return self._confirm(row.id, record)
         raise AssertionError("numbers do not end")
-
-    def _is_left(self, owner: DeliveryRow, path: Path, errand: Errand) -> bool:
-        """Return whether a name may be taken over: it is the same photographer's, and the original is gone."""
-        original = self._ledger.original(owner.original)
-        if original.photographer != errand.file.photographer or owner.intent is not None:
-            return False
-        drop = errand.file.drop
-        is_same_name = owner.output is not None and owner.output.path == path
-        return is_same_name and self._places.answers(drop) and is_folder(drop) and is_gone(drop / original.path)
 
     def _stands(self, published: Published) -> bool:
         """Return whether what was published is still there as it was; otherwise its owner has changed it."""
