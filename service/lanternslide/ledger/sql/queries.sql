@@ -198,10 +198,13 @@ UPDATE delivery SET state = 'withdrawn', output = NULL, output_size = NULL, outp
 WHERE output = (SELECT intent FROM delivery AS heir WHERE heir.id = :id AND heir.inherits = 1) AND id <> :id;
 
 -- name: gone_with_its_name
--- An original whose name another one inherits is gone, as far as is known: if it comes back, it is done anew.
+-- An original whose last name another one inherits is gone, as far as is known: if it comes back, it is done anew.
 UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL WHERE id IN (
     SELECT other.original FROM delivery AS other JOIN delivery AS heir ON other.output = heir.intent
-    WHERE heir.id = :id AND heir.inherits = 1 AND other.id <> :id
+    WHERE heir.id = :id AND heir.inherits = 1 AND other.id <> :id AND NOT EXISTS (
+        SELECT 1 FROM delivery AS rest
+        WHERE rest.original = other.original AND rest.id <> other.id AND rest.state = 'delivered'
+    )
 );
 
 -- name: confirm
