@@ -174,6 +174,28 @@ def test_a_destination_that_is_itself_a_mount_point(home: Home) -> None:
 
 
 @needs_mounts
+def test_a_disk_that_is_mounted_below_a_destination(home: Home) -> None:
+    """A subfolder whose disk is away is not written into either; what goes elsewhere in the destination goes on."""
+    isles, kept = home.out("club", "isles"), home.root / "kept"
+    isles.mkdir(parents=True)
+    kept.mkdir()
+    (home.drop() / "isles").mkdir()
+    with mounted(kept):
+        with bound(kept, isles):
+            save_jpeg(home.drop() / "isles" / "a@club.jpg", 600, 400)
+            assert sweep(home).status == 0
+        save_jpeg(home.drop() / "isles" / "b@club.jpg", 600, 400, seed=2)
+        save_jpeg(home.drop() / "c@club.jpg", 600, 400, seed=3)
+        ran = sweep(home)
+        assert ran.status == 3
+        assert "connect that disk" in " ".join(event.get("reason", "") for event in ran.events)
+        assert set(home.delivered()) == {"club/c.jpg"}
+        with bound(kept, isles):
+            assert sweep(home).status == 0
+            assert sorted(path.name for path in isles.iterdir()) == ["a.jpg", "b.jpg"]
+
+
+@needs_mounts
 def test_a_drop_folder_that_comes_and_goes(home: Home) -> None:
     """Missing at the start, then a share that comes, goes and comes back: no restart, nothing lost or held."""
     home.drop().rmdir()

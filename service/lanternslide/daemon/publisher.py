@@ -74,10 +74,12 @@ class Publisher:
     def _folder(self, errand: Errand, name: str) -> Path:
         destination = self._settings.destination_for(errand.file.photographer, name)
         folder = destination.folder_for(errand.file.photographer)
+        below = folder_called(errand.routing.folder, slug=destination.slug)
         self._places.check(folder, name)
+        # A disk may be mounted below a destination's folder too.
+        self._places.check(folder / below, name)
         ready = ready_folder(
-            destination.fixed_folder(), folder, folder_called(errand.routing.folder, slug=destination.slug),
-            destination=name, used=self._places.has_used(folder),
+            destination.fixed_folder(), folder, below, destination=name, used=self._places.has_used(folder)
         )  # fmt: skip
         self._places.use(folder)
         self._places.use(ready)
