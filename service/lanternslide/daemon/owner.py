@@ -107,7 +107,7 @@ class Owner:
         if not request.paths:
             held = [row for row in self._ledger.held() if row.photographer in self._settings.photographers]
             for row in held:
-                self._ledger.retry(row.id)
+                self._ledger.retry_held(row.id)
             return Answer(lines=(say(Command.RETRIED, number=len(held)).text,))
         lines, status = [], 0
         for path in request.paths:

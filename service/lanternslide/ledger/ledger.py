@@ -204,6 +204,10 @@ class Ledger(Sheets):
                 if row.state == "withdrawn":
                     self._one("redo", id=row.id)
 
+    def retry_held(self, original: int) -> None:
+        """Let a held original be tried again from the beginning; what was taken back of it stays away."""
+        self._one("retry", id=original)
+
     def retry_held_for(self, reason_key: str) -> None:
         """Let originals be tried again that are held for one reason."""
         self._one("retry_held_for", reason_key=reason_key)

@@ -1,0 +1,36 @@
+"""What was taken back stays away, whatever happens to the original meanwhile; what is left out goes."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.support.pictures import save_jpeg, size_of
+from tests.support.service import FILING, PLAIN, Home, make_home, run, sweep
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Return a home with one photographer and three destinations."""
+    return make_home(tmp_path)
+
+
+def test_trying_all_that_is_held_again_brings_nothing_back(home: Home) -> None:
+    """Only a `retry` that names a picture publishes again what was withdrawn of it."""
+    original = save_jpeg(home.drop() / "x@club@journal.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    assert run(home, "withdraw", original, "--destination", "journal").status == 0
+    home.config.write_text(PLAIN.replace("workers = 2", "workers = 2\nmax_megapixels = 1"))
+    os.utime(original)
+    assert sweep(home).status == 1
+
+    home.config.write_text(PLAIN)
+    assert "tried again: 1" in run(home, "retry").output
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/x.jpg"}
+    assert run(home, "retry", original).status == 0
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/x.jpg", "ida/journal/x.jpg"}
