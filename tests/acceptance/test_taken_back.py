@@ -34,3 +34,17 @@ def test_trying_all_that_is_held_again_brings_nothing_back(home: Home) -> None:
     assert run(home, "retry", original).status == 0
     assert sweep(home).status == 0
     assert set(home.delivered()) == {"club/x.jpg", "ida/journal/x.jpg"}
+
+
+def test_a_new_time_ends_no_withdrawal_of_what_nobody_has_looked_into(home: Home) -> None:
+    """Withdrawn before it was ever taken in, then touched: it stays away until it has other bytes."""
+    original = save_jpeg(home.drop() / "x@club.jpg", 1300, 900)
+    assert run(home, "withdraw", original).status == 0
+    assert sweep(home).status == 0
+    for _ in range(2):
+        os.utime(original)
+        assert sweep(home).status == 0
+        assert home.delivered() == {}
+    save_jpeg(original, 1200, 900, seed=2)
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"club/x.jpg"}

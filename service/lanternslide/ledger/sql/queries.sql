@@ -94,10 +94,10 @@ ON CONFLICT (original, destination) DO UPDATE SET
     size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode, digest = excluded.digest;
 
 -- name: learn_recalls
--- The digest of the file that was recalled is known now.
+-- The digest of the file that was recalled is known now. It may have been touched or copied meanwhile: what has the same
+-- size is taken for the same, since a picture that stays away in error is asked back, and one published in error is seen.
 UPDATE recall SET digest = :digest
-WHERE original = :original AND digest IS NULL
-    AND (size, mtime_ns, inode) = (SELECT size, mtime_ns, inode FROM original WHERE id = :original);
+WHERE original = :original AND digest IS NULL AND size = (SELECT size FROM original WHERE id = :original);
 
 -- name: end_recalls
 -- The original has other bytes now: what was taken back of the former ones no longer counts.
