@@ -196,6 +196,28 @@ def test_a_disk_that_is_mounted_below_a_destination(home: Home) -> None:
 
 
 @needs_mounts
+def test_a_withdrawal_while_a_marked_disk_is_away_is_kept(home: Home) -> None:
+    """A file that says "not mounted" in the empty folder proves nothing: what stood there is taken back later.
+
+    Neither is anything taken for missing there.
+    """
+    club, kept = home.out("club"), home.root / "kept"
+    club.mkdir()
+    kept.mkdir()
+    (club / "NOT MOUNTED.txt").write_text("connect the disk")
+    with mounted(kept):
+        with bound(kept, club):
+            original = save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+            assert sweep(home).status == 0
+        assert run(home, "sweep", "--missing", "--dry-run").output.startswith("0 pictures")
+        ran = run(home, "withdraw", original)
+        assert (ran.status, "connect that disk" in ran.output) == (3, True)
+        with bound(kept, club):
+            assert sweep(home).status == 0
+            assert list(club.iterdir()) == []
+
+
+@needs_mounts
 def test_a_drop_folder_that_comes_and_goes(home: Home) -> None:
     """Missing at the start, then a share that comes, goes and comes back: no restart, nothing lost or held."""
     home.drop().rmdir()

@@ -48,11 +48,14 @@ class Places:
         if not self._probe.answers(folder):
             raise PassingFaultError(Passing.DESTINATION_SILENT, folder=folder, destination=destination)
         there = _nearest(folder)
-        if there is None:
-            return
-        mount = self._ledger.mount_of(there)
-        if mount is not None and not os.path.ismount(mount) and _is_bare(there):
-            raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=there, destination=destination, mount=mount)
+        if there is not None and _is_bare(there):
+            self._check_mount(there, destination)
+
+    def _check_mount(self, folder: Path, destination: str) -> None:
+        """Make sure that the disk is mounted that a folder lay on when it was used."""
+        mount = self._ledger.mount_of(folder)
+        if mount is not None and not os.path.ismount(mount):
+            raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=folder, destination=destination, mount=mount)
 
     def check_file(self, path: Path, destination: str) -> None:
         """Make sure that it can be told whether a file stands at *path*.
@@ -60,10 +63,11 @@ class Places:
         Raises
         ------
         PassingFaultError
-            If its folder does not answer or is away. A folder that was deleted inside a destination's folder is not:
-            the file is certainly gone then.
+            If its folder does not answer or is away, or the disk that it lay on is, whatever lies in its place. A
+            folder that was deleted inside a destination's folder is not: the file is certainly gone then.
         """
         self.check(path.parent, destination)
+        self._check_mount(path.parent, destination)
         there = _nearest(path.parent)
         if there != path.parent and (there is None or not self._ledger.has_used(there)):
             raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=destination)
