@@ -39,7 +39,7 @@ class Desk:
     def is_news(self, file: DroppedFile, known: Known | None) -> bool:
         """Return whether *file* needs anything, given what the ledger knows under its path."""
         if known is None:
-            return not self._is_outdated(file, self.routing_of(file))
+            return not self.is_outdated(file, self.routing_of(file))
         if known.fingerprint != stored_fingerprint(file.fingerprint):
             return True
         if known.state is OriginalState.HELD:
@@ -59,7 +59,7 @@ class Desk:
         except OriginalHeldError as held:
             return held.said
 
-    def _is_outdated(self, file: DroppedFile, routing: Routing | Said) -> bool:
+    def is_outdated(self, file: DroppedFile, routing: Routing | Said) -> bool:
         """Return whether a newer file that differs only in its tags is the picture: the newer wins."""
         if isinstance(routing, Said):
             return False
@@ -77,7 +77,7 @@ class Desk:
             row = self._ledger.take_in(file, file.relative)
             self.hold(row.id, file, routing)
             return None
-        if self._is_outdated(file, routing):
+        if self.is_outdated(file, routing):
             self._tell(Finished(file=file, changed=False))
             return None
         row = self._ledger.take_in(file, routing.picture)

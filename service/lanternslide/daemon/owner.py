@@ -139,8 +139,9 @@ class Owner:
                 continue
             for file in files:
                 routing = self._desk.routing_of(file)
-                known = self._ledger.originals_at(name, file.relative)
-                if isinstance(routing, Routing) and not known:
+                if isinstance(routing, Said) or self._desk.is_outdated(file, routing):
+                    continue
+                if not self._ledger.originals_at(name, file.relative):
                     self._ledger.take_in(file, routing.picture)
 
     def _withdraw(self, request: Request) -> Answer:
