@@ -65,3 +65,16 @@ def test_a_withdrawn_folder_takes_no_older_export_for_the_picture(home: Home) ->
     assert run(home, "retry", home.drop()).output.strip() == "ida: x@club.jpg is tried again."
     assert sweep(home).status == 0
     assert {name: size_of(home.out(name)) for name in home.delivered()} == {"club/x.jpg": (1200, 900)}
+
+
+def test_a_subfolder_that_was_deleted_is_missing(home: Home) -> None:
+    """`sweep --missing` makes again what stood in a folder that its owner has deleted from a destination."""
+    (home.drop() / "isles").mkdir()
+    save_jpeg(home.drop() / "isles" / "x@club.jpg", 600, 400)
+    assert sweep(home).status == 0
+    before = home.delivered()
+    shutil.rmtree(home.out("club", "isles"))
+    assert sweep(home).status == 0
+    assert home.delivered() == {}
+    assert run(home, "sweep", "--missing").status == 0
+    assert home.delivered() == before

@@ -316,10 +316,10 @@ class Owner:
     def _is_missing(self, path: Path, destination: str) -> bool:
         """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""
         try:
-            self._places.check(path.parent, destination)
+            self._places.check_file(path, destination)
         except PassingFaultError:
             return False
-        return is_folder(path.parent) and not is_there(path)
+        return not is_there(path)
 
 
 def owner_alone(settings: Settings, ledger: Ledger) -> Owner:
