@@ -78,3 +78,32 @@ def test_a_subfolder_that_was_deleted_is_missing(home: Home) -> None:
     assert home.delivered() == {}
     assert run(home, "sweep", "--missing").status == 0
     assert home.delivered() == before
+
+
+def test_a_smaller_export_takes_the_larger_density_back(home: Home) -> None:
+    """What is too small for twice the density leaves no former picture there; a larger one brings it back."""
+    dense = PLAIN.replace("long_edge = 1600 }", "long_edge = 600 }\ndensities = [1, 2]")
+    home.config.write_text(dense)
+    original = save_jpeg(home.drop() / "x@journal.jpg", 1300, 900)
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"ida/journal/x.jpg", "ida/journal/x@2x.jpg"}
+
+    save_jpeg(original, 800, 900, seed=2)
+    ran = sweep(home)
+    assert ran.status == 0
+    assert set(home.delivered()) == {"ida/journal/x.jpg"}
+    assert [event["output"] for event in ran.events if event["event"] == "withdrawn"] == [
+        str(home.out("ida", "journal", "x@2x.jpg"))
+    ]
+    assert run(home, "sweep", "--missing").status == 0
+    assert set(home.delivered()) == {"ida/journal/x.jpg"}
+
+    save_jpeg(original, 1300, 800, seed=3)
+    assert sweep(home).status == 0
+    assert size_of(home.out("ida", "journal", "x@2x.jpg")) == (1200, 738)
+
+    # What somebody has changed there is theirs.
+    home.out("ida", "journal", "x@2x.jpg").write_bytes(b"edited")
+    save_jpeg(original, 800, 900, seed=4)
+    assert sweep(home).status == 0
+    assert home.out("ida", "journal", "x@2x.jpg").read_bytes() == b"edited"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import chain
@@ -15,6 +16,7 @@ from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.heirs import is_left
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.recipes import recipe_of
+from lanternslide.daemon.taking_back import TakenBack, take_back
 from lanternslide.delivery import (
     called,
     delivered_names,
@@ -192,6 +194,17 @@ class Publisher:
             return None
         if found.destination not in self._settings.destinations_of(found.photographer):
             return None
+    def clear_left_out(self, original: int) -> Iterator[str]:
+        """Delete what stands of densities that an original is too small for now, and yield where that was.
+
+        Where it is not possible now, it is tried again after the next scan.
+        """
+        for row in self._ledger.deliveries_of(original):
+            if row.state == "left out" and row.output is not None:
+                with suppress(PassingFaultError):
+                    if take_back(self._ledger, self._places, row) is TakenBack.DELETED:
+                        yield shown_path(row.output.path)
+
         return self._settings.destination_for(found.photographer, found.destination).folder_for(found.photographer)
 
     def are_outdated(self, photographer: str, tasks: Iterable[DeliveryTask]) -> bool:

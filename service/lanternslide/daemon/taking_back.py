@@ -32,14 +32,14 @@ def withdrawn_of(found: Replaced) -> Withdrawn:
 
 
 def take_back(ledger: Ledger, places: Places, row: DeliveryRow) -> TakenBack:
-    """Delete the file of a delivery that the ledger knows as withdrawn, if it still is what was delivered.
+    """Delete the file of a delivery that the ledger knows as withdrawn or left out, if it is what was delivered.
 
     Raises
     ------
     PassingFaultError
         If its folder is away or does not allow it; it is tried again later.
     """
-    assert row.state == "withdrawn"
+    assert row.state in ("withdrawn", "left out")
     assert row.output is not None
     path = row.output.path
     places.check_file(path, row.destination)

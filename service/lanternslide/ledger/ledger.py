@@ -170,7 +170,7 @@ class Ledger(Sheets):
         self._one("take_back_intent", id=delivery)
 
     def leave_out(self, delivery: int, made_from: str) -> None:
-        """Note that the original is too small for this delivery."""
+        """Note that the original is too small for this delivery; what stands of it is to be deleted then."""
         with self._unhurried():
             self._one("leave_out", id=delivery, made_from=made_from)
 
@@ -285,11 +285,11 @@ class Ledger(Sheets):
         self._one("forget_earlier", path=os.fsencode(path))
 
     def withdrawn(self, delivery: int) -> None:
-        """Note that the file of a delivery that was taken back is deleted, or is not ours any more."""
+        """Note that the file of a delivery that was taken back or left out is deleted, or is not ours any more."""
         self._one("withdrawn", id=delivery)
 
     def open_withdrawals(self) -> list[DeliveryRow]:
-        """Return deliveries that are taken back and whose files may still stand."""
+        """Return deliveries that are taken back or left out and whose files may still stand."""
         return [DeliveryRow.from_row(row) for row in self._all("open_withdrawals")]
 
     def file_away(self, original: int, path: Path) -> None:

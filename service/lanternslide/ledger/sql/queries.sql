@@ -221,7 +221,7 @@ UPDATE delivery SET state = 'waiting', made_from = NULL, intent = NULL, intent_s
 WHERE id = :id AND state = 'publishing';
 
 -- name: leave_out
--- The original is too small for this density.
+-- The original is too small for this density. A file that stands from a larger one is about to be deleted.
 UPDATE delivery SET state = 'left out', made_from = :made_from WHERE id = :id AND state <> 'withdrawn';
 
 -- name: open_intents
@@ -245,11 +245,11 @@ WHERE id = :id AND state <> 'publishing';
 -- name: withdrawn
 -- After the file was deleted, or was found not to be ours any more.
 UPDATE delivery SET output = NULL, output_size = NULL, output_digest = NULL, place = NULL
-WHERE id = :id AND state = 'withdrawn';
+WHERE id = :id AND state IN ('withdrawn', 'left out');
 
 -- name: open_withdrawals
--- Files that may or may not be deleted yet.
-SELECT * FROM delivery WHERE state = 'withdrawn' AND output IS NOT NULL ORDER BY id;
+-- Files that may or may not be deleted yet: taken back, or of an original that is too small for them now.
+SELECT * FROM delivery WHERE state IN ('withdrawn', 'left out') AND output IS NOT NULL ORDER BY id;
 
 -- name: redo
 -- A delivery that its owner wants made again.
