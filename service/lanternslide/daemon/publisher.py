@@ -76,16 +76,23 @@ class Publisher:
     def _folder(self, errand: Errand, name: str) -> Path:
         destination = self._settings.destination_for(errand.file.photographer, name)
         folder = destination.folder_for(errand.file.photographer)
-        below = folder_called(errand.routing.folder, slug=destination.slug)
+        place = self._place_for(errand, name)
         self._places.check(folder, name)
         # A disk may be mounted below a destination's folder too.
-        self._places.check(folder / below, name)
+        self._places.check(place, name)
         ready = ready_folder(
-            destination.fixed_folder(), folder, below, destination=name, used=self._places.has_used(folder)
+            destination.fixed_folder(), folder, place.relative_to(folder),
+            destination=name, used=self._places.has_used(folder),
         )  # fmt: skip
         self._places.use(folder)
         self._places.use(ready)
         return ready
+
+    def _place_for(self, errand: Errand, name: str) -> Path:
+        """Return the folder that an original's delivery goes into."""
+        destination = self._settings.destination_for(errand.file.photographer, name)
+        below = folder_called(errand.routing.folder, slug=destination.slug)
+        return destination.folder_for(errand.file.photographer) / below
 
     def publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         """Put a delivery under its name and return its record.
@@ -188,12 +195,6 @@ class Publisher:
             else:
                 self._ledger.forget_earlier(found.left.path)
 
-    def _folder_of(self, found: Replaced) -> Path | None:
-        """Return the folder that a destination has now; None if there is no such destination any more."""
-        if found.photographer not in self._settings.photographers:
-            return None
-        if found.destination not in self._settings.destinations_of(found.photographer):
-            return None
     def clear_left_out(self, original: int) -> Iterator[str]:
         """Delete what stands of densities that an original is too small for now, and yield where that was.
 
@@ -205,16 +206,25 @@ class Publisher:
                     if take_back(self._ledger, self._places, row) is TakenBack.DELETED:
                         yield shown_path(row.output.path)
 
+    def _folder_of(self, found: Replaced) -> Path | None:
+        """Return the folder that a destination has now; None if there is no such destination any more."""
+        if found.photographer not in self._settings.photographers:
+            return None
+        if found.destination not in self._settings.destinations_of(found.photographer):
+            return None
         return self._settings.destination_for(found.photographer, found.destination).folder_for(found.photographer)
 
-    def are_outdated(self, photographer: str, tasks: Iterable[DeliveryTask]) -> bool:
-        """Return whether deliveries were made otherwise than the config says now."""
+    def are_outdated(self, errand: Errand, tasks: Iterable[DeliveryTask]) -> bool:
+        """Return whether deliveries were made otherwise, or for another folder, than the config says now."""
+        photographer = errand.file.photographer
         for task in tasks:
             if task.destination not in self._settings.destinations_of(photographer):
                 return True
             destination = self._settings.destination_for(photographer, task.destination)
             recipe = recipe_of(destination, self._settings.photographers[photographer])
             if task.density not in destination.densities or task.recipe != recipe:
+                return True
+            if task.temporary.parent != self._place_for(errand, task.destination):
                 return True
         return False
 

@@ -278,8 +278,11 @@ class Work:
         owner = self._tools.settings.photographers.get(file.photographer)
         if owner is None or owner.drop != file.drop:
             return True
-        if running.reading != self._reading and self._tools.publisher.are_outdated(file.photographer, job.deliveries):
-            return True
+        if running.reading != self._reading:
+            if self._tools.desk.routing_of(file) != running.errand.routing:
+                return True
+            if self._tools.publisher.are_outdated(running.errand, job.deliveries):
+                return True
         return not self._tools.lookout.is_unchanged(file)
 
     def _publish_one(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:
@@ -296,15 +299,15 @@ class Work:
         self._tell(Delivered(record=record))
         return None
 
-    def _clear_replaced(self, delivery: int) -> None:
-        """Delete what stands under a name that a delivery had before; after a scan it is tried again, and told."""
-        for found in self._tools.publisher.clear_replaced({}, delivery):
     def _leave_out(self, errand: Errand, row: DeliveryRow, digest: str) -> None:
         """Note that an original is too small for a delivery; what stands of it shows a former export, and goes."""
         self._ledger.leave_out(row.id, digest)
         for output in self._tools.publisher.clear_left_out(errand.original):
             self._tell(Withdrawn(original=errand.file.shown, destination=row.destination, output=output))
 
+    def _clear_replaced(self, delivery: int) -> None:
+        """Delete what stands under a name that a delivery had before; after a scan it is tried again, and told."""
+        for found in self._tools.publisher.clear_replaced({}, delivery):
             self._tell(withdrawn_of(found))
 
     # Endings of an errand
