@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from lanternslide.daemon.probe import Probe
-from lanternslide.delivery import is_folder
+from lanternslide.delivery import is_folder, is_gone
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import Ledger
 from lanternslide.words import Passing
@@ -56,6 +56,15 @@ class Places:
         mount = self._ledger.mount_of(folder)
         if mount is not None and not os.path.ismount(mount):
             raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=folder, destination=destination, mount=mount)
+
+    def is_gone(self, path: Path, destination: str) -> bool:
+        """Return whether a file certainly stands at *path* no longer; also where its folder was moved away."""
+        try:
+            self.check(path.parent, destination)
+            self._check_mount(path.parent, destination)
+        except PassingFaultError:
+            return False
+        return is_gone(path)
 
     def check_file(self, path: Path, destination: str) -> None:
         """Make sure that it can be told whether a file stands at *path*.

@@ -35,8 +35,8 @@ from lanternslide.delivery import (
 )
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import DeliveryRow, Kept, Ledger, Published, Replaced
-from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, shown_path
+from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published, Replaced
+from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, Routing, shown_path
 from lanternslide.words import Doubt, Said, say
 
 __all__ = ["Publisher"]
@@ -76,7 +76,7 @@ class Publisher:
     def _folder(self, errand: Errand, name: str) -> Path:
         destination = self._settings.destination_for(errand.file.photographer, name)
         folder = destination.folder_for(errand.file.photographer)
-        place = self._place_for(errand, name)
+        place = self._place_for(errand.file.photographer, errand.routing, name)
         self._places.check(folder, name)
         # A disk may be mounted below a destination's folder too.
         self._places.check(place, name)
@@ -88,11 +88,10 @@ class Publisher:
         self._places.use(ready)
         return ready
 
-    def _place_for(self, errand: Errand, name: str) -> Path:
+    def _place_for(self, photographer: str, routing: Routing, name: str) -> Path:
         """Return the folder that an original's delivery goes into."""
-        destination = self._settings.destination_for(errand.file.photographer, name)
-        below = folder_called(errand.routing.folder, slug=destination.slug)
-        return destination.folder_for(errand.file.photographer) / below
+        destination = self._settings.destination_for(photographer, name)
+        return destination.folder_for(photographer) / folder_called(routing.folder, slug=destination.slug)
 
     def publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         """Put a delivery under its name and return its record.
@@ -121,6 +120,13 @@ class Publisher:
             record = self._intend(errand, row, made, own.path, name)
             publish_over(task.temporary, own.path)
             return self._confirm(row.id, record)
+        moved = self._moved(row, folder)
+        if moved is not None and row.output is not None and is_name_of(moved.name, *call):
+            record = self._intend(errand, row, made, moved, name)
+            publish_over(task.temporary, moved)
+            record = self._confirm(row.id, record)
+            self._ledger.forget_earlier(row.output.path)
+            return record
         # A name that this delivery had before, and that its owner has emptied, is its own again.
         before = [] if own is None else [own.path.name]
         for candidate in chain(before, delivered_names(*call)):
@@ -146,6 +152,28 @@ class Publisher:
             if publish_new(task.temporary, path):
                 return self._confirm(row.id, record)
         raise AssertionError("numbers do not end")
+
+    def _moved(self, row: DeliveryRow, folder: Path) -> Path | None:
+        """Return where in *folder* a delivery stands whose folder its owner has moved there, with all that is in it."""
+        own = row.output
+        if own is None or own.path.parent == folder or not self._places.is_gone(own.path, row.destination):
+            return None
+        path = folder / own.path.name
+        if self._ledger.owner_of(path) is None and self._stands(replace(own, path=path)):
+            return path
+        return None
+
+    def moved_to(self, original: OriginalRow, routing: Routing, row: DeliveryRow) -> Path | None:
+        """Return where a delivery stands now, if its owner has moved its folder and the config names the new one."""
+        if row.destination not in self._settings.destinations_of(original.photographer):
+            return None
+        folder = self._place_for(original.photographer, routing, row.destination)
+        return self._moved(row, folder) if self._places.answers(folder) else None
+
+    def is_elsewhere(self, photographer: str, row: DeliveryRow) -> bool:
+        """Return whether a delivery stands outside the folder that its destination has now."""
+        folder = self._settings.destination_for(photographer, row.destination).folder_for(photographer)
+        return row.output is not None and not row.output.path.is_relative_to(folder)
 
     def _stands(self, published: Published) -> bool:
         """Return whether what was published is still there as it was; otherwise its owner has changed it."""
@@ -224,7 +252,7 @@ class Publisher:
             recipe = recipe_of(destination, self._settings.photographers[photographer])
             if task.density not in destination.densities or task.recipe != recipe:
                 return True
-            if task.temporary.parent != self._place_for(errand, task.destination):
+            if task.temporary.parent != self._place_for(photographer, errand.routing, task.destination):
                 return True
         return False
 
