@@ -329,14 +329,23 @@ class Work:
         """End an errand whose original has changed or is gone; what is there now begins anew."""
         self._end(errand)
         self._ledger.give_back(errand.original)
-        self._tools.lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
+        self._follow(errand.file)
+
+    def _follow(self, file: DroppedFile) -> None:
+        """Look for an original again where it lay: in its drop folder or where it is filed away."""
+        now = time.monotonic()
+        if file.filed is None:
+            self._tools.lookout.follow(Hint(file.photographer, file.relative), now)
+        else:
+            self._tools.lookout.follow_filed(file, now)
 
     def _finish(self, errand: Errand, *, changed: bool) -> None:
         self._end(errand)
         state = self._ledger.finish(errand.original)
+        self._ledger.delivered_from(errand.original, errand.file.filed)
         self._tell(Finished(file=errand.file, changed=changed))
         if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
-            self._tools.lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
+            self._follow(errand.file)
         is_filed = errand.file.filed is not None
         if state is OriginalState.DELIVERED and self._tools.filing.is_wanted(errand.file.photographer) and not is_filed:
             self.file_away(errand.file, errand.original)

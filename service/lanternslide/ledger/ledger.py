@@ -296,6 +296,16 @@ class Ledger(Sheets):
         """Note, before it is moved, where a finished original is filed away."""
         self._one("file_away", id=original, path=os.fsencode(path))
 
+    def delivered_from(self, original: int, filed: Path | None) -> None:
+        """Note where a delivered original lies: None for its drop folder, whatever a former export was filed to."""
+        self._one("delivered_from", id=original, path=None if filed is None else os.fsencode(filed))
+
+    def back_to_filed(self, file: DroppedFile, original: int) -> OriginalState:
+        """Note that an original is what is filed away again; return whether anything is left to be made of it."""
+        with self._together():
+            self._one("back_to_filed", id=original, path=os.fsencode(file.relative), **_stored(file.fingerprint))
+        return self.finish(original)
+
     def noted(self, name: str) -> str | None:
         """Return what was noted under *name*, None if nothing was."""
         row = self._one("noted", item=name)

@@ -24,7 +24,7 @@ SELECT * FROM original WHERE state = 'waiting' AND photographer = :photographer 
 
 -- name: originals_with_deliveries
 -- Pictures that something stands published of, oldest first.
-SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdrawn') AND EXISTS (
+SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdrawn', 'gone') AND EXISTS (
     SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.state = 'delivered'
 ) ORDER BY id;
 
@@ -33,7 +33,8 @@ SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdraw
 SELECT * FROM original WHERE photographer = :photographer AND picture = :picture;
 
 -- name: take_in
--- A picture that has settled: new, changed, or under a new path. What it was held for before no longer counts.
+-- A picture that has settled: new, changed, or under a new path. What it was held for before no longer counts. Where the
+-- former export is filed away stays known until this one is delivered.
 INSERT INTO original (photographer, picture, path, size, mtime_ns, inode)
 VALUES (:photographer, :picture, :path, :size, :mtime_ns, :inode)
 ON CONFLICT (photographer, picture) DO UPDATE SET
@@ -41,7 +42,8 @@ ON CONFLICT (photographer, picture) DO UPDATE SET
         AND state IN ('waiting', 'working') THEN attempts ELSE 0 END,
     path = excluded.path, size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode,
     digest = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode) THEN digest END,
-    state = 'waiting', reason = NULL, reason_key = NULL, filed_to = :filed_to
+    state = 'waiting', reason = NULL, reason_key = NULL,
+    filed_to = coalesce(:filed_to, filed_to)
 RETURNING *;
 
 -- name: supersede
@@ -266,6 +268,16 @@ UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL WHERE st
 -- name: file_away
 -- Before a finished original is moved.
 UPDATE original SET filed_to = :path WHERE id = :id;
+
+-- name: delivered_from
+-- An original was delivered from its drop folder (null) or from where it is filed away.
+UPDATE original SET filed_to = :path WHERE id = :id AND state = 'delivered';
+
+-- name: back_to_filed
+-- A newer export was removed before it was delivered: what is filed away counts again, as it looks there.
+UPDATE original SET path = :path, size = :size, mtime_ns = :mtime_ns, inode = :inode, digest = NULL, attempts = 0,
+    reason = NULL, reason_key = NULL, state = 'waiting'
+WHERE id = :id;
 
 -- name: note
 -- What the service was last run with.
