@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -67,4 +69,29 @@ def test_a_folder_whose_old_place_comes_back_is_taken_back_there_too(home: Home)
     assert run(home, "withdraw", original).status == 3
     away.rename(home.out("club"))
     assert sweep(home).status == 0
+    assert home.delivered() == {}
+
+
+def test_a_folder_that_never_comes_back_blocks_nothing(home: Home) -> None:
+    """Killed before the rename, the disk gone for good, another folder in the config: the delivery is made there.
+
+    If the disk does come back with the file, that is taken back with the rest.
+    """
+    original = save_jpeg(home.drop() / "x@club.jpg", 600, 400)
+    assert sweep(home).status == 0
+    with closing(sqlite3.connect(home.root / "state" / "ledger.sqlite", isolation_level=None)) as ledger:
+        # As if the service had been killed between its note and the end.
+        ledger.execute(
+            "UPDATE delivery SET state = 'publishing', intent = output, intent_size = output_size, "
+            "intent_digest = output_digest, output = NULL, output_size = NULL, output_digest = NULL"
+        )
+        ledger.execute("UPDATE original SET state = 'waiting'")
+    away = home.out("club").rename(home.root / "away")
+    assert sweep(home).status == 3
+    home.config.write_text(MOVED)
+    assert sweep(home).status == 0
+    assert set(home.delivered()) == {"circle/x.jpg"}
+
+    away.rename(home.out("club"))
+    assert run(home, "withdraw", original).status == 0
     assert home.delivered() == {}

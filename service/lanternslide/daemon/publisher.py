@@ -210,7 +210,7 @@ class Publisher:
         is not possible now are noted in *away*, with the reason; it is tried again after the next scan.
         """
         for found in self._ledger.replaced(delivery):
-            folder = self._folder_of(found)
+            folder = self._folder_of(found.photographer, found.destination)
             if folder is None or not (found.left.path.is_relative_to(folder) and found.stands.is_relative_to(folder)):
                 continue
             try:
@@ -234,13 +234,13 @@ class Publisher:
                     if take_back(self._ledger, self._places, row) is TakenBack.DELETED:
                         yield shown_path(row.output.path)
 
-    def _folder_of(self, found: Replaced) -> Path | None:
+    def _folder_of(self, photographer: str, destination: str) -> Path | None:
         """Return the folder that a destination has now; None if there is no such destination any more."""
-        if found.photographer not in self._settings.photographers:
+        if photographer not in self._settings.photographers:
             return None
-        if found.destination not in self._settings.destinations_of(found.photographer):
+        if destination not in self._settings.destinations_of(photographer):
             return None
-        return self._settings.destination_for(found.photographer, found.destination).folder_for(found.photographer)
+        return self._settings.destination_for(photographer, destination).folder_for(photographer)
 
     def are_outdated(self, errand: Errand, tasks: Iterable[DeliveryTask]) -> bool:
         """Return whether deliveries were made otherwise, or for another folder, than the config says now."""
@@ -271,10 +271,18 @@ class Publisher:
         Raises
         ------
         PassingFaultError
-            If that cannot be told now, because the folder is away.
+            If that cannot be told now, because the folder is away. Where its destination has another folder now, the
+            delivery is made there all the same.
         """
         assert row.intent is not None
-        self._places.check_file(row.intent.path, row.destination)
+        try:
+            self._places.check_file(row.intent.path, row.destination)
+        except PassingFaultError:
+            folder = self._folder_of(self._ledger.original(row.original).photographer, row.destination)
+            if folder is None or row.intent.path.is_relative_to(folder):
+                raise
+            self._ledger.set_aside_intent(row.id)
+            return None
         if self._stands(row.intent):
             assert row.record is not None
             return self._confirm(row.id, Record.model_validate_json(row.record))

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Self
 
 from lanternslide.ledger.database import faults_of, open_database, open_to_read, place_of, query, stored_place
+from lanternslide.ledger.folders import Folders
 from lanternslide.ledger.rows import (
     DeliveryRow,
     Kept,
@@ -32,7 +33,7 @@ __all__ = ["Ledger"]
 FILE_NAME = "ledger.sqlite"
 
 
-class Ledger(Sheets):
+class Ledger(Sheets, Folders):
     """What was seen, what is to be made, what stands published."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
@@ -168,6 +169,12 @@ class Ledger(Sheets):
     def take_back_intent(self, delivery: int) -> None:
         """Note that the rename did not happen; the delivery is to be made again."""
         self._one("take_back_intent", id=delivery)
+
+    def set_aside_intent(self, delivery: int) -> None:
+        """Note what may stand where its destination had another folder, and let the delivery be made again."""
+        with self._together():
+            self._one("set_aside_intent", id=delivery)
+            self._one("take_back_intent", id=delivery)
 
     def leave_out(self, delivery: int, made_from: str) -> None:
         """Note that the original is too small for this delivery; what stands of it is to be deleted then."""
@@ -340,25 +347,6 @@ class Ledger(Sheets):
     def give_back_work(self) -> None:
         """Let everything that was being worked on wait again."""
         self._one("give_back_work")
-
-    # Folders
-
-    def use_folder(self, folder: Path, mount: Path) -> None:
-        """Note that a destination's folder is there and in use, and where the disk is mounted that it lies on."""
-        self._one("use_folder", path=os.fsencode(folder), mount=os.fsencode(mount))
-
-    def mount_of(self, folder: Path) -> Path | None:
-        """Return where the disk of a used folder was mounted; None if that is not known."""
-        row = self._one("used_folder", path=os.fsencode(folder))
-        return None if row is None or row["mount"] is None else Path(os.fsdecode(row["mount"]))
-
-    def has_used(self, folder: Path) -> bool:
-        """Return whether a destination's folder was used before."""
-        return self._one("used_folder", path=os.fsencode(folder)) is not None
-
-    def used_folders(self) -> list[Path]:
-        """Return all destination folders that were used."""
-        return [Path(os.fsdecode(row["path"])) for row in self._all("used_folders")]
 
     # What it knows
 

@@ -222,6 +222,12 @@ UPDATE delivery SET state = 'waiting', made_from = NULL, intent = NULL, intent_s
     place = CASE WHEN output IS NULL THEN NULL ELSE place_of(output) END
 WHERE id = :id AND state = 'publishing';
 
+-- name: set_aside_intent
+-- It cannot be told whether the rename has happened, in a folder that deliveries no longer go to: if a file turns up
+-- there, it is one that was left behind.
+INSERT OR REPLACE INTO earlier (path, delivery, size, digest)
+SELECT intent, id, intent_size, intent_digest FROM delivery WHERE id = :id AND intent IS NOT NULL;
+
 -- name: leave_out
 -- The original is too small for this density. A file that stands from a larger one is about to be deleted.
 UPDATE delivery SET state = 'left out', made_from = :made_from WHERE id = :id AND state <> 'withdrawn';
