@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from lanternslide.intake import held_for_writing
 from tests.support.pictures import save_jpeg, size_of
-from tests.support.service import FILING, Home, make_home, run, sweep, watching
+from tests.support.service import FILING, PLAIN, Home, make_home, run, sweep, watching
 
 SMALL = FILING.replace("box = [1920, 1080]", "long_edge = 300")
 
@@ -93,3 +94,19 @@ def test_a_filed_original_in_work_when_the_config_changes_is_looked_at_again_at_
         os.kill(process, signal.SIGCONT)
         service.until(lambda: size_of(home.out("club", "x.jpg")) == (300, 225), "the delivery")
         assert service.stop() == 0
+
+
+def test_what_somebody_holds_open_is_not_filed_away(home: Home) -> None:
+    """A program that writes into a finished original would write the next export into the filed one."""
+    home.config.write_text(PLAIN)
+    original = save_jpeg(home.drop() / "x@club.jpg", 600, 400)
+    assert sweep(home).status == 0
+    home.config.write_text(FILING)
+    with original.open("r+b"):
+        if not held_for_writing(original):
+            pytest.skip("this system does not tell who holds a file open")
+        assert sweep(home).status == 0
+        assert original.is_file()
+    assert sweep(home).status == 0
+    assert not original.exists()
+    assert (home.root / "filed" / "ida" / "x@club.jpg").is_file()

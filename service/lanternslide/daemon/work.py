@@ -19,6 +19,7 @@ from lanternslide.daemon.taking_back import withdrawn_of
 from lanternslide.daemon.tools import Running, Tools
 from lanternslide.daemon.turns import Turns
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake import held_for_writing
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalState
 from lanternslide.records import (
     DeliveryTask,
@@ -354,7 +355,8 @@ class Work:
         """File a finished original away; where that is not possible now, the next scan finds it again."""
         what = f"{file.photographer}: filing"
         try:
-            if self._tools.lookout.is_unchanged(file):
+            # What somebody writes into at this moment is about to be another export.
+            if self._tools.lookout.is_unchanged(file) and not held_for_writing(file.path):
                 self._tools.filing.file_away(file, original)
         except PassingFaultError as fault:
             self._obstacles.meet(what, fault.said)

@@ -5,6 +5,7 @@ from lanternslide.intake.routing import Place, route
 from lanternslide.intake.scan import Entry, Round, dropped, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
 from lanternslide.intake.watch import DropWatcher, watches_in_place
+from lanternslide.intake.whole import held_for_writing
 
 __all__ = [
     "DropWatcher",
@@ -13,6 +14,7 @@ __all__ = [
     "Round",
     "Settler",
     "dropped",
+    "held_for_writing",
     "is_remote",
     "look_at",
     "look_through",
