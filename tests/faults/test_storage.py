@@ -174,6 +174,23 @@ def test_a_destination_that_is_itself_a_mount_point(home: Home) -> None:
 
 
 @needs_mounts
+def test_a_folder_of_the_same_disk_that_is_mounted_as_a_destination(home: Home) -> None:
+    """It is a mount like any other: while it is not there, nothing is published into the empty folder."""
+    club, kept = home.out("club"), home.root / "kept"
+    club.mkdir()
+    kept.mkdir()
+    with bound(kept, club):
+        save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+        assert sweep(home).status == 0
+    save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+    assert sweep(home).status == 3
+    assert list(club.iterdir()) == []
+    with bound(kept, club):
+        assert sweep(home).status == 0
+    assert sorted(path.name for path in kept.iterdir()) == ["a.jpg", "b.jpg"]
+
+
+@needs_mounts
 def test_a_disk_that_is_mounted_below_a_destination(home: Home) -> None:
     """A subfolder whose disk is away is not written into either; what goes elsewhere in the destination goes on."""
     isles, kept = home.out("club", "isles"), home.root / "kept"

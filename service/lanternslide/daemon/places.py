@@ -8,6 +8,7 @@ from pathlib import Path
 from lanternslide.daemon.probe import Probe
 from lanternslide.delivery import is_folder, is_gone
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake.mounts import mounts
 from lanternslide.ledger import Ledger
 from lanternslide.words import Passing
 
@@ -54,7 +55,7 @@ class Places:
     def _check_mount(self, folder: Path, destination: str) -> None:
         """Make sure that the disk is mounted that a folder lay on when it was used."""
         mount = self._ledger.mount_of(folder)
-        if mount is not None and not os.path.ismount(mount):
+        if mount is not None and not _is_mounted(mount, _mounted()):
             raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=folder, destination=destination, mount=mount)
 
     def is_gone(self, path: Path, destination: str) -> bool:
@@ -89,8 +90,19 @@ def _nearest(folder: Path) -> Path | None:
 
 def _mount_of(folder: Path) -> Path:
     """Return where the disk or share that *folder* lies on is mounted."""
-    real = Path(os.path.realpath(folder))
-    return next((candidate for candidate in (real, *real.parents) if os.path.ismount(candidate)), real)
+    real, mounted = Path(os.path.realpath(folder)), _mounted()
+    return next((candidate for candidate in (real, *real.parents) if _is_mounted(candidate, mounted)), real)
+
+
+def _mounted() -> set[Path]:
+    """Return where something is mounted, by the system's table; the folders themselves are not asked."""
+    return {mount.folder for mount in mounts()}
+
+
+def _is_mounted(folder: Path, mounted: set[Path]) -> bool:
+    # A folder of the same file system that is mounted elsewhere too looks like any other; the table knows. On Windows
+    # the table lists drives alone.
+    return folder in mounted or os.path.ismount(folder)
 
 
 def _is_bare(folder: Path) -> bool:
