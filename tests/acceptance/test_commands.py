@@ -17,7 +17,7 @@ import pytest
 from PIL import Image
 
 from tests.support.pictures import save_jpeg, size_of
-from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
+from tests.support.service import FILING, PLAIN, Home, make_home, run, sweep, watching
 
 CLUB = PLAIN.replace('otherwise = ["portfolio", "journal"]', 'otherwise = ["portfolio", "journal", "club"]')
 
@@ -438,9 +438,6 @@ def test_a_dry_run_says_what_would_be_done_and_writes_nothing(home: Home) -> Non
 # Filing
 
 
-FILING = PLAIN.replace('drop = "drop/ida"', 'drop = "drop/ida"\noriginals = "filed/ida"')
-
-
 def test_finished_originals_are_filed_away_where_asked(home: Home) -> None:
     """They are moved, with their folders, once everything stands; what is held or unfinished stays."""
     (home.root / "filed").mkdir()
@@ -591,8 +588,23 @@ def test_a_service_makes_again_what_the_config_says_now(home: Home) -> None:
 # Reading the config again
 
 
-def test_what_is_being_made_when_the_config_changes_is_made_by_the_new_one(home: Home) -> None:
-    """Nothing is published by a config that no longer counts."""
+GALLERY = 'destinations.gallery]\ntags = ["club"]\nfolder = "out/gallery"\nsize = { long_edge = 400 }'
+REROUTED = f'box = [1920, 1080] }}\ntags = ["guild"]\n[{GALLERY}'
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "output", "size"),
+    [
+        ("box = [1920, 1080]", "long_edge = 300", "club/b.jpg", (300, 225)),
+        ('"out/club"', '"out/elsewhere"', "elsewhere/b.jpg", (1440, 1080)),
+        ("box = [1920, 1080] }", REROUTED, "gallery/b.jpg", (400, 300)),
+    ],
+    ids=["size", "folder", "routing"],
+)
+def test_what_is_being_made_when_the_config_changes_is_made_by_the_new_one(
+    home: Home, before: str, after: str, output: str, size: tuple[int, int]
+) -> None:
+    """Nothing is published by a config that no longer counts, nor to a place that it no longer names."""
     home.config.write_text(PLAIN.replace("workers = 2", "workers = 1"))
     save_jpeg(home.drop() / "a@journal.jpg", 300, 200)
     ledger = home.root / "state" / "ledger.sqlite"
@@ -609,13 +621,13 @@ def test_what_is_being_made_when_the_config_changes_is_made_by_the_new_one(home:
         service.until(is_working, "the work")
         os.kill(worker, signal.SIGSTOP)
         assert len(home.delivered()) == 1
-        home.config.write_text(home.config.read_text().replace("box = [1920, 1080]", "long_edge = 300"))
+        home.config.write_text(home.config.read_text().replace(before, after))
         service.process.send_signal(signal.SIGHUP)
         service.until(lambda: any(e["event"] == "config read again" for e in service.events()), "the new config")
         os.kill(worker, signal.SIGCONT)
-        service.until(home.out("club", "b.jpg").exists, "the delivery")
-        assert size_of(home.out("club", "b.jpg")) == (300, 225)
+        service.until(lambda: sum(e["event"] == "delivered" for e in service.events()) > 1, "the delivery")
         assert service.stop() == 0
+    assert size_of(home.out(output)) == size
     assert sum(event["event"] == "delivered" for event in service.events()) == 2
 
 

@@ -174,6 +174,67 @@ def test_a_destination_that_is_itself_a_mount_point(home: Home) -> None:
 
 
 @needs_mounts
+def test_a_folder_of_the_same_disk_that_is_mounted_as_a_destination(home: Home) -> None:
+    """It is a mount like any other: while it is not there, nothing is published into the empty folder."""
+    club, kept = home.out("club"), home.root / "kept"
+    club.mkdir()
+    kept.mkdir()
+    with bound(kept, club):
+        save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+        assert sweep(home).status == 0
+    save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
+    assert sweep(home).status == 3
+    assert list(club.iterdir()) == []
+    with bound(kept, club):
+        assert sweep(home).status == 0
+    assert sorted(path.name for path in kept.iterdir()) == ["a.jpg", "b.jpg"]
+
+
+@needs_mounts
+def test_a_disk_that_is_mounted_below_a_destination(home: Home) -> None:
+    """A subfolder whose disk is away is not written into either; what goes elsewhere in the destination goes on."""
+    isles, kept = home.out("club", "isles"), home.root / "kept"
+    isles.mkdir(parents=True)
+    kept.mkdir()
+    (home.drop() / "isles").mkdir()
+    with mounted(kept):
+        with bound(kept, isles):
+            save_jpeg(home.drop() / "isles" / "a@club.jpg", 600, 400)
+            assert sweep(home).status == 0
+        save_jpeg(home.drop() / "isles" / "b@club.jpg", 600, 400, seed=2)
+        save_jpeg(home.drop() / "c@club.jpg", 600, 400, seed=3)
+        ran = sweep(home)
+        assert ran.status == 3
+        assert "connect that disk" in " ".join(event.get("reason", "") for event in ran.events)
+        assert set(home.delivered()) == {"club/c.jpg"}
+        with bound(kept, isles):
+            assert sweep(home).status == 0
+            assert sorted(path.name for path in isles.iterdir()) == ["a.jpg", "b.jpg"]
+
+
+@needs_mounts
+def test_a_withdrawal_while_a_marked_disk_is_away_is_kept(home: Home) -> None:
+    """A file that says "not mounted" in the empty folder proves nothing: what stood there is taken back later.
+
+    Neither is anything taken for missing there.
+    """
+    club, kept = home.out("club"), home.root / "kept"
+    club.mkdir()
+    kept.mkdir()
+    (club / "NOT MOUNTED.txt").write_text("connect the disk")
+    with mounted(kept):
+        with bound(kept, club):
+            original = save_jpeg(home.drop() / "a@club.jpg", 600, 400)
+            assert sweep(home).status == 0
+        assert run(home, "sweep", "--missing", "--dry-run").output.startswith("0 pictures")
+        ran = run(home, "withdraw", original)
+        assert (ran.status, "connect that disk" in ran.output) == (3, True)
+        with bound(kept, club):
+            assert sweep(home).status == 0
+            assert list(club.iterdir()) == []
+
+
+@needs_mounts
 def test_a_drop_folder_that_comes_and_goes(home: Home) -> None:
     """Missing at the start, then a share that comes, goes and comes back: no restart, nothing lost or held."""
     home.drop().rmdir()

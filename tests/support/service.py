@@ -68,6 +68,9 @@ size = { box = [1920, 1080] }
 """
 """One photographer, three destinations."""
 
+FILING = PLAIN.replace('drop = "drop/ida"', 'drop = "drop/ida"\noriginals = "filed/ida"')
+"""The same, and finished originals are filed away; the folder above is the test's to make."""
+
 
 def make_home(root: Path, config: str = PLAIN) -> Home:
     """Make the folders that *config* needs, for photographers ida and juno."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,11 +11,11 @@ from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
-from lanternslide.delivery import is_file
+from lanternslide.delivery import is_file, is_folder, is_gone
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
 from lanternslide.ledger import DeliveryRow, Known, Ledger, OriginalRow, OriginalState, stored_fingerprint
-from lanternslide.records import DroppedFile, Fingerprint, Recipe, Routing
+from lanternslide.records import DroppedFile, Fingerprint, Recipe, Record, Routing
 from lanternslide.records.events import Delivered, Finished, HeldBack, Listener
 from lanternslide.words import Doubt, Held, Said, say
 
@@ -69,10 +70,10 @@ class Desk:
         row = self._ledger.original_of(file.photographer, routing.picture)
         if row is None or row.path == file.relative:
             return False
-        if row.filed_to is not None:
-            return file.fingerprint.mtime_ns < row.fingerprint.mtime_ns
-        # Of two with the same time the one that is known stays, or they would take turns for ever.
-        return is_file(file.drop / row.path) and file.fingerprint.mtime_ns <= row.fingerprint.mtime_ns
+        if is_file(file.drop / row.path):
+            # Of two with the same time the one that is known stays, or they would take turns for ever.
+            return file.fingerprint.mtime_ns <= row.fingerprint.mtime_ns
+        return row.filed_to is not None and file.fingerprint.mtime_ns < row.fingerprint.mtime_ns
 
     def take_in(self, file: DroppedFile, routing: Routing | Said) -> Errand | None:
         """Note a settled file; return its errand, or None if it is held or outdated."""
@@ -128,6 +129,12 @@ class Desk:
 
         A newer export of the same name in the drop folder takes its place.
         """
+        file = self._lies_filed(row)
+        same = None if file is None else (file.fingerprint.size, file.fingerprint.mtime_ns)
+        return file if same == _size_and_time(row) else None
+
+    def _lies_filed(self, row: OriginalRow) -> DroppedFile | None:
+        """Return the file that lies where an original is filed away, if none of its name lies in the drop folder."""
         drop = self._settings.photographers[row.photographer].drop
         if row.filed_to is None or is_file(drop / row.path):
             return None
@@ -135,18 +142,54 @@ class Desk:
             status = row.filed_to.lstat()
         except OSError:
             return None
-        found = Fingerprint.of(status)
-        if not stat.S_ISREG(status.st_mode) or (found.size, found.mtime_ns) != _size_and_time(row):
+        if not stat.S_ISREG(status.st_mode):
             return None
+        found = Fingerprint.of(status)
         return DroppedFile(
             photographer=row.photographer, drop=drop, relative=row.path, fingerprint=found, filed=row.filed_to
         )
 
     def note_gone(self, known: Known) -> None:
-        """Note that an original was removed before it was done; one that is filed away was not."""
-        is_open = known.state in (OriginalState.WAITING, OriginalState.HELD)
-        if is_open and self.filed(self._ledger.original(known.id)) is None:
+        """Note that an original was removed before it was done; one that is filed away, or cannot be asked, was not."""
+        if known.state not in (OriginalState.WAITING, OriginalState.HELD):
+            return
+        row = self._ledger.original(known.id)
+        former = self._former(row)
+        if former is not None:
+            self._ledger.back_to_filed(former, row.id)
+        elif row.filed_to is None or self._is_gone_there(row, row.filed_to):
             self._ledger.set_state(known.id, OriginalState.GONE)
+
+    def _is_gone_there(self, row: OriginalRow, filed_to: Path) -> bool:
+        """Return whether an original is certainly not where it was filed away: its folder is there, or another file."""
+        if self._lies_filed(row) is not None:
+            return self.filed(row) is None
+        return is_folder(filed_to.parent) and is_gone(filed_to)
+
+    def _former(self, row: OriginalRow) -> DroppedFile | None:
+        """Return the filed original that a newer export was to replace, which its owner has removed undelivered.
+
+        It is what the deliveries that stand were made from, by its size; the newer one has another digest, or none yet.
+        """
+        file = self._lies_filed(row)
+        if file is None or self.filed(row) is not None:
+            return None
+        for delivery in self._ledger.deliveries_of(row.id):
+            if delivery.record is None:
+                continue
+            made_from = Record.model_validate_json(delivery.record).original_file
+            if made_from is not None and made_from.bytes == file.fingerprint.size and made_from.digest != row.digest:
+                return replace(file, relative=_path_before(row))
+        return None
+
+
+def _path_before(row: OriginalRow) -> Path:
+    """Return where a filed original lay: with its own tags, which a newer export need not have."""
+    assert row.filed_to is not None
+    _, mark, tags = row.filed_to.stem.partition("@")
+    if "@" in row.picture.name:  # a part of the name itself, as the config has it
+        return row.path
+    return row.path.with_name(f"{row.picture.stem}{mark}{tags}{row.path.suffix}")
 
 
 def _size_and_time(row: OriginalRow) -> tuple[int, int]:

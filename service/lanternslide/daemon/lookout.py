@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -187,6 +188,12 @@ class Lookout:
         if not found and not is_closed and is_folder(place.drop):
             for row in self._ledger.originals_at(hint.photographer, hint.path):
                 self._desk.note_gone(row.known)
+
+    def follow_filed(self, file: DroppedFile, now: float) -> None:
+        """Look again at an original where it is filed away; what cannot be told now a scan finds."""
+        with suppress(PassingFaultError):
+            if file.photographer in self._places and self.is_unchanged(file):
+                self.see(file, now)
 
     def is_unchanged(self, file: DroppedFile) -> bool:
         """Return whether a file still looks as it did.

@@ -101,7 +101,7 @@ class Owner:
         if not request.paths:
             held = [row for row in self._ledger.held() if row.photographer in self._settings.photographers]
             for row in held:
-                self._ledger.retry(row.id)
+                self._ledger.retry_held(row.id)
             return Answer(lines=(say(Command.RETRIED, number=len(held)).text,))
         lines, status = [], 0
         for path in request.paths:
@@ -133,8 +133,9 @@ class Owner:
                 continue
             for file in files:
                 routing = self._desk.routing_of(file)
-                known = self._ledger.originals_at(name, file.relative)
-                if isinstance(routing, Routing) and not known:
+                if isinstance(routing, Said) or self._desk.is_outdated(file, routing):
+                    continue
+                if not self._ledger.originals_at(name, file.relative):
                     self._ledger.take_in(file, routing.picture)
 
     def _withdraw(self, request: Request) -> Answer:
@@ -218,7 +219,9 @@ class Owner:
         assert delivery.output is not None
         path = shown_path(delivery.output.path)
         try:
-            became = take_back(self._ledger, self._places, delivery)
+            moved_to = self._moved_to(row, delivery)
+            path = shown_path(moved_to or delivery.output.path)
+            became = take_back(self._ledger, self._places, delivery, moved_to)
         except PassingFaultError as fault:
             return say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text, True
         if became is TakenBack.CHANGED:
@@ -226,6 +229,12 @@ class Owner:
         self._tell(Withdrawn(original=_shown(row), destination=delivery.destination, output=path))
         word = Command.WITHDRAWN if became is TakenBack.DELETED else Command.WAS_AWAY
         return say(word, path=path).text, False
+
+    def _moved_to(self, row: OriginalRow, delivery: DeliveryRow) -> Path | None:
+        if row.photographer not in self._settings.photographers:
+            return None
+        routing = self._desk.routing_at(row.photographer, row.path)
+        return None if isinstance(routing, Said) else self._publisher.moved_to(row, routing, delivery)
 
     def go_on(self) -> dict[str, Said]:
         """Finish what could not be, because a folder was away: open intents, and what was taken back.
@@ -297,9 +306,10 @@ class Owner:
             if recipe is None or delivery.state not in ("delivered", "left out"):
                 continue
             is_missing = delivery.output is not None and self._is_missing(delivery.output.path, delivery.destination)
-            if (request.missing and is_missing) or (
-                request.again and not is_missing and not is_same_recipe(recipe, delivery.recipe)
-            ):
+            is_other = not is_same_recipe(recipe, delivery.recipe) or self._publisher.is_elsewhere(
+                row.photographer, delivery
+            )
+            if (request.missing and is_missing) or (request.again and not is_missing and is_other):
                 chosen.append(delivery)
         # What was taken back from a destination stays away in other densities too.
         back = {delivery.destination for delivery in deliveries if delivery.state == "withdrawn"}
@@ -309,10 +319,10 @@ class Owner:
     def _is_missing(self, path: Path, destination: str) -> bool:
         """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""
         try:
-            self._places.check(path.parent, destination)
+            self._places.check_file(path, destination)
         except PassingFaultError:
             return False
-        return is_folder(path.parent) and not is_there(path)
+        return not is_there(path)
 
 
 def owner_alone(settings: Settings, ledger: Ledger) -> Owner:

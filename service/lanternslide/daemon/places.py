@@ -6,8 +6,9 @@ import os
 from pathlib import Path
 
 from lanternslide.daemon.probe import Probe
-from lanternslide.delivery import is_folder
+from lanternslide.delivery import is_folder, is_gone
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake.mounts import mounts
 from lanternslide.ledger import Ledger
 from lanternslide.words import Passing
 
@@ -48,11 +49,23 @@ class Places:
         if not self._probe.answers(folder):
             raise PassingFaultError(Passing.DESTINATION_SILENT, folder=folder, destination=destination)
         there = _nearest(folder)
-        if there is None:
-            return
-        mount = self._ledger.mount_of(there)
-        if mount is not None and not os.path.ismount(mount) and _is_bare(there):
-            raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=there, destination=destination, mount=mount)
+        if there is not None and _is_bare(there):
+            self._check_mount(there, destination)
+
+    def _check_mount(self, folder: Path, destination: str) -> None:
+        """Make sure that the disk is mounted that a folder lay on when it was used."""
+        mount = self._ledger.mount_of(folder)
+        if mount is not None and not _is_mounted(mount, _mounted()):
+            raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=folder, destination=destination, mount=mount)
+
+    def is_gone(self, path: Path, destination: str) -> bool:
+        """Return whether a file certainly stands at *path* no longer; also where its folder was moved away."""
+        try:
+            self.check(path.parent, destination)
+            self._check_mount(path.parent, destination)
+        except PassingFaultError:
+            return False
+        return is_gone(path)
 
     def check_file(self, path: Path, destination: str) -> None:
         """Make sure that it can be told whether a file stands at *path*.
@@ -60,10 +73,11 @@ class Places:
         Raises
         ------
         PassingFaultError
-            If its folder does not answer or is away. A folder that was deleted inside a destination's folder is not:
-            the file is certainly gone then.
+            If its folder does not answer or is away, or the disk that it lay on is, whatever lies in its place. A
+            folder that was deleted inside a destination's folder is not: the file is certainly gone then.
         """
         self.check(path.parent, destination)
+        self._check_mount(path.parent, destination)
         there = _nearest(path.parent)
         if there != path.parent and (there is None or not self._ledger.has_used(there)):
             raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=destination)
@@ -76,8 +90,19 @@ def _nearest(folder: Path) -> Path | None:
 
 def _mount_of(folder: Path) -> Path:
     """Return where the disk or share that *folder* lies on is mounted."""
-    real = Path(os.path.realpath(folder))
-    return next((candidate for candidate in (real, *real.parents) if os.path.ismount(candidate)), real)
+    real, mounted = Path(os.path.realpath(folder)), _mounted()
+    return next((candidate for candidate in (real, *real.parents) if _is_mounted(candidate, mounted)), real)
+
+
+def _mounted() -> set[Path]:
+    """Return where something is mounted, by the system's table; the folders themselves are not asked."""
+    return {mount.folder for mount in mounts()}
+
+
+def _is_mounted(folder: Path, mounted: set[Path]) -> bool:
+    # A folder of the same file system that is mounted elsewhere too looks like any other; the table knows. On Windows
+    # the table lists drives alone.
+    return folder in mounted or os.path.ismount(folder)
 
 
 def _is_bare(folder: Path) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.daemon.spots import Spots, day_of_file, name_of
+from lanternslide.daemon.taking_back import TakenBack, take_back
 from lanternslide.delivery import (
     delivered_names,
     folder_called,
@@ -27,8 +29,8 @@ from lanternslide.delivery import (
     uses_date,
 )
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import DeliveryRow, Kept, Ledger, Published, Replaced
-from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, shown_path
+from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published, Replaced
+from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, Routing, shown_path
 from lanternslide.words import Doubt, Said, say
 
 __all__ = ["Publisher"]
@@ -70,14 +72,22 @@ class Publisher:
     def _folder(self, errand: Errand, name: str) -> Path:
         destination = self._settings.destination_for(errand.file.photographer, name)
         folder = destination.folder_for(errand.file.photographer)
+        place = self._place_for(errand.file.photographer, errand.routing, name)
         self._places.check(folder, name)
+        # A disk may be mounted below a destination's folder too.
+        self._places.check(place, name)
         ready = ready_folder(
-            destination.fixed_folder(), folder, folder_called(errand.routing.folder, slug=destination.slug),
+            destination.fixed_folder(), folder, place.relative_to(folder),
             destination=name, used=self._places.has_used(folder),
         )  # fmt: skip
         self._places.use(folder)
         self._places.use(ready)
         return ready
+
+    def _place_for(self, photographer: str, routing: Routing, name: str) -> Path:
+        """Return the folder that an original's delivery goes into."""
+        destination = self._settings.destination_for(photographer, name)
+        return destination.folder_for(photographer) / folder_called(routing.folder, slug=destination.slug)
 
     def publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         """Put a delivery under its name and return its record.
@@ -103,14 +113,29 @@ class Publisher:
         called, ending = name_of(errand.file, errand.routing, task.destination, task.recipe, size, made.captured)
         call = called, task.density, ending
         name = next(delivered_names(*call))
-        for spot in self._spots.of(errand.file, row, folder, call):
+        for spot in self._spots.of(errand.file, errand.routing.picture, row, folder, call):
             record = self._intend(errand, row, made, spot.path, name, inherits=spot.inherits)
             if spot.over:
                 publish_over(task.temporary, spot.path)
-                return self._confirm(row.id, record)
+                record = self._confirm(row.id, record)
+                if spot.moved_from is not None:
+                    self._ledger.forget_earlier(spot.moved_from)
+                return record
             if publish_new(task.temporary, spot.path):
                 return self._confirm(row.id, record)
         raise AssertionError("numbers do not end")
+
+    def moved_to(self, original: OriginalRow, routing: Routing, row: DeliveryRow) -> Path | None:
+        """Return where a delivery stands now, if its owner has moved its folder and the config names the new one."""
+        if row.destination not in self._settings.destinations_of(original.photographer):
+            return None
+        folder = self._place_for(original.photographer, routing, row.destination)
+        return self._spots.moved(row, folder) if self._places.answers(folder) else None
+
+    def is_elsewhere(self, photographer: str, row: DeliveryRow) -> bool:
+        """Return whether a delivery stands outside the folder that its destination has now."""
+        folder = self._settings.destination_for(photographer, row.destination).folder_for(photographer)
+        return row.output is not None and not row.output.path.is_relative_to(folder)
 
     def _intend(
         self, errand: Errand, row: DeliveryRow, made: Made, path: Path, name: str, *, inherits: bool = False
@@ -140,7 +165,7 @@ class Publisher:
         is not possible now are noted in *away*, with the reason; it is tried again after the next scan.
         """
         for found in self._ledger.replaced(delivery):
-            folder = self._folder_of(found)
+            folder = self._folder_of(found.photographer, found.destination)
             if folder is None or not (found.left.path.is_relative_to(folder) and found.stands.is_relative_to(folder)):
                 continue
             try:
@@ -153,22 +178,36 @@ class Publisher:
             else:
                 self._ledger.forget_earlier(found.left.path)
 
-    def _folder_of(self, found: Replaced) -> Path | None:
-        """Return the folder that a destination has now; None if there is no such destination any more."""
-        if found.photographer not in self._settings.photographers:
-            return None
-        if found.destination not in self._settings.destinations_of(found.photographer):
-            return None
-        return self._settings.destination_for(found.photographer, found.destination).folder_for(found.photographer)
+    def clear_left_out(self, original: int) -> Iterator[str]:
+        """Delete what stands of densities that an original is too small for now, and yield where that was.
 
-    def are_outdated(self, photographer: str, tasks: Iterable[DeliveryTask]) -> bool:
-        """Return whether deliveries were made otherwise than the config says now."""
+        Where it is not possible now, it is tried again after the next scan.
+        """
+        for row in self._ledger.deliveries_of(original):
+            if row.state == "left out" and row.output is not None:
+                with suppress(PassingFaultError):
+                    if take_back(self._ledger, self._places, row) is TakenBack.DELETED:
+                        yield shown_path(row.output.path)
+
+    def _folder_of(self, photographer: str, destination: str) -> Path | None:
+        """Return the folder that a destination has now; None if there is no such destination any more."""
+        if photographer not in self._settings.photographers:
+            return None
+        if destination not in self._settings.destinations_of(photographer):
+            return None
+        return self._settings.destination_for(photographer, destination).folder_for(photographer)
+
+    def are_outdated(self, errand: Errand, tasks: Iterable[DeliveryTask]) -> bool:
+        """Return whether deliveries were made otherwise, or for another folder, than the config says now."""
+        photographer = errand.file.photographer
         for task in tasks:
             if task.destination not in self._settings.destinations_of(photographer):
                 return True
             destination = self._settings.destination_for(photographer, task.destination)
             recipe = recipe_of(destination, self._settings.photographers[photographer])
             if task.density not in destination.densities or task.recipe != recipe:
+                return True
+            if task.temporary.parent != self._place_for(photographer, errand.routing, task.destination):
                 return True
         return False
 
@@ -187,10 +226,18 @@ class Publisher:
         Raises
         ------
         PassingFaultError
-            If that cannot be told now, because the folder is away.
+            If that cannot be told now, because the folder is away. Where its destination has another folder now, the
+            delivery is made there all the same.
         """
         assert row.intent is not None
-        self._places.check_file(row.intent.path, row.destination)
+        try:
+            self._places.check_file(row.intent.path, row.destination)
+        except PassingFaultError:
+            folder = self._folder_of(self._ledger.original(row.original).photographer, row.destination)
+            if folder is None or row.intent.path.is_relative_to(folder):
+                raise
+            self._ledger.set_aside_intent(row.id)
+            return None
         if self._spots.stands(row.intent):
             assert row.record is not None
             return self._confirm(row.id, Record.model_validate_json(row.record))

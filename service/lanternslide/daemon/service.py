@@ -28,7 +28,8 @@ from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.requests import Answer as Done
 from lanternslide.daemon.requests import Request, Requests
 from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.work import Tools, Work
+from lanternslide.daemon.tools import Tools
+from lanternslide.daemon.work import Work
 from lanternslide.errors import ConfigError, StateError, WorkersError
 from lanternslide.ledger import Ledger
 from lanternslide.records import (

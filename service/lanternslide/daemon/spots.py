@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from itertools import chain
 from pathlib import Path
 from typing import TypeAlias
 
 from lanternslide.config import Settings
+from lanternslide.daemon.heirs import is_left
 from lanternslide.daemon.places import Places
 from lanternslide.delivery import (
     called,
@@ -17,8 +18,6 @@ from lanternslide.delivery import (
     delivered_names,
     folder_called,
     is_file_with,
-    is_folder,
-    is_gone,
     is_name_of,
     is_there,
 )
@@ -38,7 +37,8 @@ class Spot:
 
     path: Path
     over: bool = False  #: Whether a delivery of ours stands there, which is replaced; otherwise the name has to be new.
-    inherits: bool = False  #: Whether the name belonged to another original, which is gone.
+    inherits: bool = False  #: Whether the name belonged to another kind of file of the same picture, which is gone.
+    moved_from: Path | None = None  #: Where it was put, if its owner has moved its folder since.
 
 
 class Spots:
@@ -64,8 +64,8 @@ class Spots:
         check_folder(settings.fixed_folder(), folder, destination=destination, used=used)
         return folder / folder_called(below, slug=settings.slug)
 
-    def of(self, file: DroppedFile, row: DeliveryRow | None, folder: Path, call: Call) -> Iterator[Spot]:
-        """Yield where a delivery may be put, the best first; *row* is what the ledger knows of it.
+    def of(self, file: DroppedFile, picture: Path, row: DeliveryRow | None, folder: Path, call: Call) -> Iterator[Spot]:
+        """Yield where a delivery of a *picture* may be put, the best first; *row* is what the ledger knows of it.
 
         One that has to be new may be taken in the meantime; then the next one is tried.
 
@@ -77,6 +77,9 @@ class Spots:
         own = None if row is None else _own_name(row, folder, call)
         if own is not None and self.stands(own):
             yield Spot(path=own.path, over=True)
+        moved = None if row is None else self.moved(row, folder)
+        if moved is not None and row is not None and row.output is not None and is_name_of(moved.name, *call):
+            yield Spot(path=moved, over=True, moved_from=row.output.path)
         # A name that this delivery had before, and that its owner has emptied, is its own again.
         before = [] if own is None else [own.path.name]
         for candidate in chain(before, delivered_names(*call)):
@@ -84,7 +87,7 @@ class Spots:
             owner = self._ledger.owner_of(path)
             if owner is not None and row is not None and owner.id == row.id:
                 owner = None
-            if owner is not None and not self._is_left(owner, path, file):
+            if owner is not None and not is_left(self._ledger, self._places, owner, path, file, picture):
                 continue
             # Or it stood here before its destination had another folder, and still does.
             left = None if row is None else self._ledger.earlier_at(row.id, path)
@@ -102,14 +105,15 @@ class Spots:
         except OSError as error:
             raise folder_fault(published.path.parent, error) from error
 
-    def _is_left(self, owner: DeliveryRow, path: Path, file: DroppedFile) -> bool:
-        """Return whether a name may be taken over: it is the same photographer's, and the original is gone."""
-        original = self._ledger.original(owner.original)
-        if original.photographer != file.photographer or owner.intent is not None:
-            return False
-        is_same_name = owner.output is not None and owner.output.path == path
-        drop = file.drop
-        return is_same_name and self._places.answers(drop) and is_folder(drop) and is_gone(drop / original.path)
+    def moved(self, row: DeliveryRow, folder: Path) -> Path | None:
+        """Return where in *folder* a delivery stands whose folder its owner has moved there, with all that is in it."""
+        own = row.output
+        if own is None or own.path.parent == folder or not self._places.is_gone(own.path, row.destination):
+            return None
+        path = folder / own.path.name
+        if self._ledger.owner_of(path) is None and self.stands(replace(own, path=path)):
+            return path
+        return None
 
 
 def name_of(

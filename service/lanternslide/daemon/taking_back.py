@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import Enum, auto
+from pathlib import Path
 
 from lanternslide.daemon.places import Places
 from lanternslide.delivery import is_file_with, is_there, remove_delivery
@@ -31,17 +32,19 @@ def withdrawn_of(found: Replaced) -> Withdrawn:
     )
 
 
-def take_back(ledger: Ledger, places: Places, row: DeliveryRow) -> TakenBack:
-    """Delete the file of a delivery that the ledger knows as withdrawn, if it still is what was delivered.
+def take_back(ledger: Ledger, places: Places, row: DeliveryRow, moved_to: Path | None = None) -> TakenBack:
+    """Delete the file of a delivery that the ledger knows as withdrawn or left out, if it is what was delivered.
+
+    Its owner may have moved its folder, and it with it, to *moved_to*.
 
     Raises
     ------
     PassingFaultError
         If its folder is away or does not allow it; it is tried again later.
     """
-    assert row.state == "withdrawn"
+    assert row.state in ("withdrawn", "left out")
     assert row.output is not None
-    path = row.output.path
+    path = moved_to or row.output.path
     places.check_file(path, row.destination)
     try:
         stands = is_file_with(path, row.output.size, row.output.digest)

@@ -270,7 +270,7 @@ class Tracer:
         call = called, plan.density, ending
         try:
             folder = self._spots.folder_for(file.photographer, plan.destination, routing.folder)
-            path = next(self._spots.of(file, row, folder, call)).path
+            path = next(self._spots.of(file, routing.picture, row, folder, call)).path
         except PassingFaultError as fault:
             return replace(known, path=None, stalled=fault.said)
         first = next(delivered_names(*call))

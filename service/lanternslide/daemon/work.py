@@ -4,26 +4,22 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
-from lanternslide.config import Settings
-from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.errand import Errand, Key
-from lanternslide.daemon.filing import Filing
-from lanternslide.daemon.limits import Limits
-from lanternslide.daemon.lookout import Lookout
 from lanternslide.daemon.mail import Hint
 from lanternslide.daemon.marks import Stamps
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.pool import Answer, Pool
-from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.taking_back import withdrawn_of
+from lanternslide.daemon.tools import Running, Tools
 from lanternslide.daemon.turns import Turns
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake import held_for_writing
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalState
 from lanternslide.records import (
     DeliveryTask,
@@ -38,38 +34,16 @@ from lanternslide.records import (
     Survey,
     SurveyTask,
 )
-from lanternslide.records.events import Delivered, Failed, Finished, Listener, Started
+from lanternslide.records.events import Delivered, Failed, Finished, Listener, Started, Withdrawn
 from lanternslide.words import Held, Said, say
 
-__all__ = ["Tools", "Work"]
+__all__ = ["Work"]
 
 AHEAD = 2
 """Tasks that wait in the pool beyond one for each worker, so that none is idle between two."""
 
 MOST_WAITING = 8
 """Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Tools:
-    """What the work is done with; made anew when the config is read again."""
-
-    settings: Settings
-    limits: Limits
-    desk: Desk
-    publisher: Publisher
-    filing: Filing
-    lookout: Lookout
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Running:
-    """An errand that a worker has, or that waits for room."""
-
-    errand: Errand
-    reading: int  #: Which reading of the config it was begun under.
-    job: Job | None = None  #: Once its deliveries are being made, or wait for room in memory.
-    stalled: Said | None = None  #: Why some of its deliveries were not even begun.
 
 
 class Work:
@@ -85,7 +59,7 @@ class Work:
         self._tell = tell
         self._stamps = Stamps(ledger.folder / "stamps", obstacles)
         self._ready = Turns()
-        self._running: dict[Key, _Running] = {}
+        self._running: dict[Key, Running] = {}
         self._waiting: dict[Key, float] = {}  # running errands whose job waits for room: what it needs, MiB
         self._resting: dict[Key, tuple[float, DroppedFile]] = {}
         self._in_hand: dict[Path, Fingerprint] = {}  # every file that is ready, running or resting
@@ -190,7 +164,7 @@ class Work:
             self._submit_job(self._running[key])
         while self._ready and self._has_place():
             errand = self._ready.next(Counter(photographer for photographer, _ in self._running))
-            self._running[errand.key] = _Running(errand=errand, reading=self._reading)
+            self._running[errand.key] = Running(errand=errand, reading=self._reading)
             fingerprint = errand.file.fingerprint
             task = SurveyTask(
                 root=errand.file.root,
@@ -221,14 +195,14 @@ class Work:
             self._tools.desk.hold(errand.original, errand.file, refusal)
         elif tasks:
             job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand.routing))
-            self._running[errand.key] = _Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
+            self._running[errand.key] = Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
             self._waiting[errand.key] = survey.need_mib
         elif stalled is not None:
             self._rest(errand, stalled)
         else:
             self._finish(errand, changed=False)
 
-    def _submit_job(self, running: _Running) -> None:
+    def _submit_job(self, running: Running) -> None:
         job, errand = running.job, running.errand
         assert job is not None
         self._tell(Started(file=errand.file, deliveries=len(job.deliveries)))
@@ -267,7 +241,7 @@ class Work:
             case outcomes:
                 self._publish(running, outcomes)
 
-    def _publish(self, running: _Running, outcomes: tuple[Outcome, ...]) -> None:
+    def _publish(self, running: Running, outcomes: tuple[Outcome, ...]) -> None:
         job, errand, stalled = running.job, running.errand, running.stalled
         assert job is not None
         try:
@@ -287,7 +261,7 @@ class Work:
                 case Made(delivery=number):
                     stalled = self._publish_one(errand, tasks[number], rows[number], outcome) or stalled
                 case LeftOut(delivery=number):
-                    self._ledger.leave_out(number, job.survey.digest)
+                    self._leave_out(errand, rows[number], job.survey.digest)
                 case Stalled(said=said):
                     stalled = said
         if stalled is None:
@@ -297,14 +271,17 @@ class Work:
         else:
             self._rest(errand, stalled)
 
-    def _is_stale(self, running: _Running, job: Job) -> bool:
+    def _is_stale(self, running: Running, job: Job) -> bool:
         """Return whether what was made is not what is wanted now: the original or the config has changed meanwhile."""
         file = running.errand.file
         owner = self._tools.settings.photographers.get(file.photographer)
         if owner is None or owner.drop != file.drop:
             return True
-        if running.reading != self._reading and self._tools.publisher.are_outdated(file.photographer, job.deliveries):
-            return True
+        if running.reading != self._reading:
+            if self._tools.desk.routing_of(file) != running.errand.routing:
+                return True
+            if self._tools.publisher.are_outdated(running.errand, job.deliveries):
+                return True
         return not self._tools.lookout.is_unchanged(file)
 
     def _publish_one(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:
@@ -320,6 +297,12 @@ class Work:
         self._stamps.deliver(row.destination)
         self._tell(Delivered(record=record))
         return None
+
+    def _leave_out(self, errand: Errand, row: DeliveryRow, digest: str) -> None:
+        """Note that an original is too small for a delivery; what stands of it shows a former export, and goes."""
+        self._ledger.leave_out(row.id, digest)
+        for output in self._tools.publisher.clear_left_out(errand.original):
+            self._tell(Withdrawn(original=errand.file.shown, destination=row.destination, output=output))
 
     def _clear_replaced(self, delivery: int) -> None:
         """Delete what stands under a name that a delivery had before; after a scan it is tried again, and told."""
@@ -345,14 +328,23 @@ class Work:
         """End an errand whose original has changed or is gone; what is there now begins anew."""
         self._end(errand)
         self._ledger.give_back(errand.original)
-        self._tools.lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
+        self._follow(errand.file)
+
+    def _follow(self, file: DroppedFile) -> None:
+        """Look for an original again where it lay: in its drop folder or where it is filed away."""
+        now = time.monotonic()
+        if file.filed is None:
+            self._tools.lookout.follow(Hint(file.photographer, file.relative), now)
+        else:
+            self._tools.lookout.follow_filed(file, now)
 
     def _finish(self, errand: Errand, *, changed: bool) -> None:
         self._end(errand)
         state = self._ledger.finish(errand.original)
+        self._ledger.delivered_from(errand.original, errand.file.filed)
         self._tell(Finished(file=errand.file, changed=changed))
         if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
-            self._tools.lookout.follow(Hint(errand.file.photographer, errand.file.relative), time.monotonic())
+            self._follow(errand.file)
         is_filed = errand.file.filed is not None
         if state is OriginalState.DELIVERED and self._tools.filing.is_wanted(errand.file.photographer) and not is_filed:
             self.file_away(errand.file, errand.original)
@@ -361,7 +353,8 @@ class Work:
         """File a finished original away; where that is not possible now, the next scan finds it again."""
         what = f"{file.photographer}: filing"
         try:
-            if self._tools.lookout.is_unchanged(file):
+            # What somebody writes into at this moment is about to be another export.
+            if self._tools.lookout.is_unchanged(file) and not held_for_writing(file.path):
                 self._tools.filing.file_away(file, original)
         except PassingFaultError as fault:
             self._obstacles.meet(what, fault.said)

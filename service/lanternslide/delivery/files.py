@@ -29,6 +29,9 @@ __all__ = [
 NO_LINKS = frozenset({errno.EPERM, errno.ENOSYS, errno.EOPNOTSUPP, errno.EMLINK, errno.EXDEV, errno.EACCES})
 """What file systems answer that have no hard links."""
 
+UNSYNCED = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP})
+"""What file systems answer that cannot sync a folder, as some shares; names are kept there by the server alone."""
+
 
 def write_temporary(path: Path, data: bytes) -> None:
     """Write *data* under the temporary name *path* and make sure that it is on disk.
@@ -163,6 +166,9 @@ def _sync_folder(folder: Path) -> None:
     descriptor = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(descriptor)
+    except OSError as error:
+        if error.errno not in UNSYNCED:
+            raise
     finally:
         os.close(descriptor)
 

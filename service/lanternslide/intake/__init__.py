@@ -5,6 +5,7 @@ from lanternslide.intake.routing import Place, route
 from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
 from lanternslide.intake.watch import DropWatcher, watches_in_place
+from lanternslide.intake.whole import held_for_writing
 
 __all__ = [
     "DropWatcher",
@@ -14,6 +15,7 @@ __all__ = [
     "Settler",
     "count_others",
     "dropped",
+    "held_for_writing",
     "is_left_alone",
     "is_remote",
     "look_at",

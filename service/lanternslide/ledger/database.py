@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import secrets
@@ -23,6 +24,9 @@ FORMAT = 4
 
 DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})
 """What SQLite answers where the file itself is not as it should be; the rest is the disk's or another program's."""
+
+UNSYNCED = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP})
+"""What file systems answer that cannot sync a folder."""
 
 NAME = re.compile(r"^-- name: (\w+)$", re.MULTILINE)
 
@@ -213,6 +217,9 @@ def _create(file: Path) -> None:
         descriptor = os.open(file.parent, os.O_RDONLY)
         try:
             os.fsync(descriptor)
+        except OSError as error:
+            if error.errno not in UNSYNCED:
+                raise
         finally:
             os.close(descriptor)
 

@@ -17,6 +17,7 @@ from lanternslide.ledger.database import (
     query,
     stored_place,
 )
+from lanternslide.ledger.folders import Folders
 from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.rows import (
     DeliveryRow,
@@ -41,7 +42,7 @@ __all__ = ["Ledger"]
 FILE_NAME = "ledger.sqlite"
 
 
-class Ledger(Reading, Sheets):
+class Ledger(Reading, Sheets, Folders):
     """What was seen, what is to be made, what stands published."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
@@ -183,8 +184,14 @@ class Ledger(Reading, Sheets):
         """Note that the rename did not happen; the delivery is to be made again."""
         self._one("take_back_intent", id=delivery)
 
+    def set_aside_intent(self, delivery: int) -> None:
+        """Note what may stand where its destination had another folder, and let the delivery be made again."""
+        with self._together():
+            self._one("set_aside_intent", id=delivery)
+            self._one("take_back_intent", id=delivery)
+
     def leave_out(self, delivery: int, made_from: str) -> None:
-        """Note that the original is too small for this delivery."""
+        """Note that the original is too small for this delivery; what stands of it is to be deleted then."""
         with self._unhurried():
             self._one("leave_out", id=delivery, made_from=made_from)
 
@@ -217,6 +224,10 @@ class Ledger(Reading, Sheets):
             for row in self.deliveries_of(original):
                 if row.state == "withdrawn":
                     self._one("redo", id=row.id)
+
+    def retry_held(self, original: int) -> None:
+        """Let a held original be tried again from the beginning; what was taken back of it stays away."""
+        self._one("retry", id=original)
 
     def retry_held_for(self, reason_key: str) -> None:
         """Let originals be tried again that are held for one reason."""
@@ -295,16 +306,26 @@ class Ledger(Reading, Sheets):
         self._one("forget_earlier", path=os.fsencode(path))
 
     def withdrawn(self, delivery: int) -> None:
-        """Note that the file of a delivery that was taken back is deleted, or is not ours any more."""
+        """Note that the file of a delivery that was taken back or left out is deleted, or is not ours any more."""
         self._one("withdrawn", id=delivery)
 
     def open_withdrawals(self) -> list[DeliveryRow]:
-        """Return deliveries that are taken back and whose files may still stand."""
+        """Return deliveries that are taken back or left out and whose files may still stand."""
         return [DeliveryRow.from_row(row) for row in self._all("open_withdrawals")]
 
     def file_away(self, original: int, path: Path) -> None:
         """Note, before it is moved, where a finished original is filed away."""
         self._one("file_away", id=original, path=os.fsencode(path))
+
+    def delivered_from(self, original: int, filed: Path | None) -> None:
+        """Note where a delivered original lies: None for its drop folder, whatever a former export was filed to."""
+        self._one("delivered_from", id=original, path=None if filed is None else os.fsencode(filed))
+
+    def back_to_filed(self, file: DroppedFile, original: int) -> OriginalState:
+        """Note that an original is what is filed away again; return whether anything is left to be made of it."""
+        with self._together():
+            self._one("back_to_filed", id=original, path=os.fsencode(file.relative), **_stored(file.fingerprint))
+        return self.finish(original)
 
     def noted(self, name: str) -> str | None:
         """Return what was noted under *name*, None if nothing was."""
@@ -340,25 +361,6 @@ class Ledger(Reading, Sheets):
     def give_back_work(self) -> None:
         """Let everything that was being worked on wait again."""
         self._one("give_back_work")
-
-    # Folders
-
-    def use_folder(self, folder: Path, mount: Path) -> None:
-        """Note that a destination's folder is there and in use, and where the disk is mounted that it lies on."""
-        self._one("use_folder", path=os.fsencode(folder), mount=os.fsencode(mount))
-
-    def mount_of(self, folder: Path) -> Path | None:
-        """Return where the disk of a used folder was mounted; None if that is not known."""
-        row = self._one("used_folder", path=os.fsencode(folder))
-        return None if row is None or row["mount"] is None else Path(os.fsdecode(row["mount"]))
-
-    def has_used(self, folder: Path) -> bool:
-        """Return whether a destination's folder was used before."""
-        return self._one("used_folder", path=os.fsencode(folder)) is not None
-
-    def used_folders(self) -> list[Path]:
-        """Return all destination folders that were used."""
-        return [Path(os.fsdecode(row["path"])) for row in self._all("used_folders")]
 
     # What it knows
 

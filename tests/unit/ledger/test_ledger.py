@@ -361,6 +361,25 @@ def test_names_that_a_file_system_takes_for_one_have_one_owner(ledger: Ledger) -
     assert ledger.owner_of(Path("/elsewhere") / path.name) is None
 
 
+def test_who_loses_a_name_is_gone_only_when_nothing_else_stands(ledger: Ledger) -> None:
+    """An original that stands elsewhere too stays known there; with its last name it is gone."""
+    first = take_in(ledger, "x.tif")
+    lost = ledger.want(first.id, "d1", JOURNAL)
+    for row in lost:
+        publish(ledger, row)
+    ledger.finish(first.id)
+    heir = take_in(ledger, "x.jpg")
+    states = []
+    for row, before in zip(ledger.want(heir.id, "d2", JOURNAL), lost, strict=True):
+        name = Published(path=Path("/out") / f"{before.id}-out.jpg", size=4, digest="k")
+        ledger.intend(row.id, name, made_from="d2", kept=Kept(record=RECORD), inherits=True)
+        ledger.confirm(row.id, "2026-11-25T12:00:00+00:00")
+        states.append((ledger.original(first.id).state, [found.id for found in ledger.originals_with_deliveries()]))
+    assert states == [
+        (OriginalState.DELIVERED, [first.id, heir.id]), (OriginalState.GONE, [heir.id]),
+    ]  # fmt: skip
+
+
 def test_what_is_taken_back_stays_so_until_its_original_changes(ledger: Ledger) -> None:
     """The same bytes do not bring it back; other bytes do, and so does a retry."""
     row = take_in(ledger)

@@ -24,7 +24,7 @@ SELECT * FROM original WHERE state = 'waiting' AND photographer = :photographer 
 
 -- name: originals_with_deliveries
 -- Pictures that something stands published of, oldest first.
-SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdrawn') AND EXISTS (
+SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdrawn', 'gone') AND EXISTS (
     SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.state = 'delivered'
 ) ORDER BY id;
 
@@ -33,7 +33,8 @@ SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdraw
 SELECT * FROM original WHERE photographer = :photographer AND picture = :picture;
 
 -- name: take_in
--- A picture that has settled: new, changed, or under a new path. What it was held for before no longer counts.
+-- A picture that has settled: new, changed, or under a new path. What it was held for before no longer counts. Where the
+-- former export is filed away stays known until this one is delivered.
 INSERT INTO original (photographer, picture, path, size, mtime_ns, inode)
 VALUES (:photographer, :picture, :path, :size, :mtime_ns, :inode)
 ON CONFLICT (photographer, picture) DO UPDATE SET
@@ -41,7 +42,8 @@ ON CONFLICT (photographer, picture) DO UPDATE SET
         AND state IN ('waiting', 'working') THEN attempts ELSE 0 END,
     path = excluded.path, size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode,
     digest = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode) THEN digest END,
-    state = 'waiting', reason = NULL, reason_key = NULL, filed_to = :filed_to
+    state = 'waiting', reason = NULL, reason_key = NULL,
+    filed_to = coalesce(:filed_to, filed_to)
 RETURNING *;
 
 -- name: supersede
@@ -94,10 +96,10 @@ ON CONFLICT (original, destination) DO UPDATE SET
     size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode, digest = excluded.digest;
 
 -- name: learn_recalls
--- The digest of the file that was recalled is known now.
+-- The digest of the file that was recalled is known now. It may have been touched or copied meanwhile: what has the same
+-- size is taken for the same, since a picture that stays away in error is asked back, and one published in error is seen.
 UPDATE recall SET digest = :digest
-WHERE original = :original AND digest IS NULL
-    AND (size, mtime_ns, inode) = (SELECT size, mtime_ns, inode FROM original WHERE id = :original);
+WHERE original = :original AND digest IS NULL AND size = (SELECT size FROM original WHERE id = :original);
 
 -- name: end_recalls
 -- The original has other bytes now: what was taken back of the former ones no longer counts.
@@ -198,10 +200,13 @@ UPDATE delivery SET state = 'withdrawn', output = NULL, output_size = NULL, outp
 WHERE output = (SELECT intent FROM delivery AS heir WHERE heir.id = :id AND heir.inherits = 1) AND id <> :id;
 
 -- name: gone_with_its_name
--- An original whose name another one inherits is gone, as far as is known: if it comes back, it is done anew.
+-- An original whose last name another one inherits is gone, as far as is known: if it comes back, it is done anew.
 UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL WHERE id IN (
     SELECT other.original FROM delivery AS other JOIN delivery AS heir ON other.output = heir.intent
-    WHERE heir.id = :id AND heir.inherits = 1 AND other.id <> :id
+    WHERE heir.id = :id AND heir.inherits = 1 AND other.id <> :id AND NOT EXISTS (
+        SELECT 1 FROM delivery AS rest
+        WHERE rest.original = other.original AND rest.id <> other.id AND rest.state = 'delivered'
+    )
 );
 
 -- name: confirm
@@ -217,8 +222,14 @@ UPDATE delivery SET state = 'waiting', made_from = NULL, intent = NULL, intent_s
     place = CASE WHEN output IS NULL THEN NULL ELSE place_of(output) END
 WHERE id = :id AND state = 'publishing';
 
+-- name: set_aside_intent
+-- It cannot be told whether the rename has happened, in a folder that deliveries no longer go to: if a file turns up
+-- there, it is one that was left behind.
+INSERT OR REPLACE INTO earlier (path, delivery, size, digest)
+SELECT intent, id, intent_size, intent_digest FROM delivery WHERE id = :id AND intent IS NOT NULL;
+
 -- name: leave_out
--- The original is too small for this density.
+-- The original is too small for this density. A file that stands from a larger one is about to be deleted.
 UPDATE delivery SET state = 'left out', made_from = :made_from WHERE id = :id AND state <> 'withdrawn';
 
 -- name: open_intents
@@ -242,11 +253,11 @@ WHERE id = :id AND state <> 'publishing';
 -- name: withdrawn
 -- After the file was deleted, or was found not to be ours any more.
 UPDATE delivery SET output = NULL, output_size = NULL, output_digest = NULL, place = NULL
-WHERE id = :id AND state = 'withdrawn';
+WHERE id = :id AND state IN ('withdrawn', 'left out');
 
 -- name: open_withdrawals
--- Files that may or may not be deleted yet.
-SELECT * FROM delivery WHERE state = 'withdrawn' AND output IS NOT NULL ORDER BY id;
+-- Files that may or may not be deleted yet: taken back, or of an original that is too small for them now.
+SELECT * FROM delivery WHERE state IN ('withdrawn', 'left out') AND output IS NOT NULL ORDER BY id;
 
 -- name: redo
 -- A delivery that its owner wants made again.
@@ -263,6 +274,16 @@ UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL WHERE st
 -- name: file_away
 -- Before a finished original is moved.
 UPDATE original SET filed_to = :path WHERE id = :id;
+
+-- name: delivered_from
+-- An original was delivered from its drop folder (null) or from where it is filed away.
+UPDATE original SET filed_to = :path WHERE id = :id AND state = 'delivered';
+
+-- name: back_to_filed
+-- A newer export was removed before it was delivered: what is filed away counts again, as it looks there.
+UPDATE original SET path = :path, size = :size, mtime_ns = :mtime_ns, inode = :inode, digest = NULL, attempts = 0,
+    reason = NULL, reason_key = NULL, state = 'waiting'
+WHERE id = :id;
 
 -- name: note
 -- What the service was last run with.
