@@ -90,6 +90,7 @@ class Passing(StrEnum):
     REQUESTS = "requests"
     NOTE_IN_THE_WAY = "note-in-the-way"
     MANIFEST_IN_THE_WAY = "manifest-in-the-way"
+    SHEET_IN_THE_WAY = "sheet-in-the-way"
     NO_EVENTS = "no-events"
     EVENTS_STOPPED = "events-stopped"
     WATCH_LIMIT = "watch-limit"
@@ -289,8 +290,8 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "Even at quality {quality}, the lowest allowed, the file is {size}, over the limit of {limit}."
         ),
         Doubt.UNLIKE: (
-            "Even at quality {quality} the likeness to the finished picture is {ssim}, under the {asked} that is asked "
-            "for (`min_ssim`)."
+            "At quality {quality} the likeness to the finished picture is {ssim}, under the {asked} that is asked for "
+            "(min_ssim)."
         ),
         Doubt.HALO_AT_LIMIT: "Sharpening reached the halo limit; the picture may look softer than others.",
         Doubt.SHARPENED_ALREADY: (
@@ -367,6 +368,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         Passing.MANIFEST_IN_THE_WAY: (
             "{folder} holds a file manifest.json that is not the service's own, so no manifest can be kept there. "
             "Rename that file, or leave out `manifest` in the config."
+        ),
+        Passing.SHEET_IN_THE_WAY: (
+            "{folder} holds a page index.html that is not the service's own, so no proof sheet can be kept there. "
+            "Rename that file, or set `proofs` to another folder."
         ),
         Passing.NO_WORKERS: (
             "No worker process can be started ({detail}), so nothing can be made at the moment. It is tried again and "

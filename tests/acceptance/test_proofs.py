@@ -208,28 +208,97 @@ def test_what_is_withdrawn_and_released_shows(tmp_path: Path) -> None:
     assert "1 taken back" in index
 
 
+OURS = '<!doctype html>\n<html lang="en">\n<head>\n<meta name="generator" content="lanternslide proof sheet abc">'
+
+
 def test_old_sheets_are_pruned_and_nothing_else(tmp_path: Path) -> None:
-    """Pages and pictures of days before `proofs_keep_days` go; whatever else lies there stays."""
+    """Pages and pictures of days before `proofs_keep_days` go; what is not the service's own stays."""
     home = make_proofs_home(tmp_path)
     day = datetime.now().astimezone().date()
-    for age in (29, 30, 45):
-        folder = home.root / "proofs" / "ida" / (day - timedelta(days=age)).isoformat()
+    proofs = home.root / "proofs" / "ida"
+    for age in (29, 30, 45, 60):
+        folder = proofs / (day - timedelta(days=age)).isoformat()
         folder.mkdir(parents=True)
-        for name in ("index.html", "page-001.html", "0123456789abcdef-small.jpg", "0123456789abcdef-plain.jpg"):
+        for name in ("index.html", "page-001.html", ".index.html.part"):
+            (folder / name).write_text(OURS if age != 60 else "<title>A wedding</title>")
+        for name in ("0123456789abcdef-small.jpg", "0123456789abcdef-plain.jpg"):
             (folder / name).write_text("x")
         if age == 45:
             (folder / "my notes.txt").write_text("mine")
-    (home.root / "proofs" / "ida" / "2001").mkdir()
+    (proofs / "2001").mkdir()
     save_jpeg(home.drop() / "seal.jpg", 900, 600)
 
     sweep(home)
 
-    left = {str(path.relative_to(home.root / "proofs" / "ida")) for path in (home.root / "proofs" / "ida").rglob("*")}
-    kept, gone, mixed = ((day - timedelta(days=age)).isoformat() for age in (29, 30, 45))
+    left = {str(path.relative_to(proofs)) for path in proofs.rglob("*")}
+    kept, gone, mixed, theirs = ((day - timedelta(days=age)).isoformat() for age in (29, 30, 45, 60))
     assert f"{kept}/index.html" in left
     assert not any(path.startswith(gone) for path in left)
     assert {path for path in left if path.startswith(mixed)} == {mixed, f"{mixed}/my notes.txt"}
+    assert len([path for path in left if path.startswith(theirs)]) == 6
     assert "2001" in left
+
+
+def test_a_page_of_somebody_elses_is_left_alone(tmp_path: Path) -> None:
+    """The delivery is made, the page stays as it is, and what is in the way is said once."""
+    home = make_proofs_home(tmp_path)
+    (home.root / "proofs" / "ida").mkdir()
+    theirs = home.root / "proofs" / "ida" / "index.html"
+    theirs.write_text("<title>My site</title>")
+    save_jpeg(home.drop() / "seal.jpg", 900, 600)
+
+    ran = sweep(home)
+
+    assert theirs.read_text() == "<title>My site</title>"
+    assert home.out("ida", "portfolio", "seal.jpg").exists()
+    (said,) = [event for event in ran.events if event["event"] == "waits"]
+    assert "not the service's own" in said["reason"]
+
+
+def test_what_was_mended_leaves_the_sheet_of_its_day(tmp_path: Path) -> None:
+    """A picture that was held, and that its owner has removed, is not on the sheet after the next sweep."""
+    home = make_proofs_home(tmp_path)
+    (home.drop() / "torn.jpg").write_bytes((DEMO / "juno" / "torn-transfer.jpg").read_bytes())
+    sweep(home)
+    page = today(home) / "index.html"
+    assert "torn.jpg" in page.read_text("utf-8")
+
+    (home.drop() / "torn.jpg").unlink()
+    sweep(home)
+
+    assert "torn.jpg" not in page.read_text("utf-8")
+    assert "Nothing went out." in page.read_text("utf-8")
+
+
+def test_a_new_start_writes_nothing_that_is_right(tmp_path: Path) -> None:
+    """Pages whose day is as it was keep their time; a day that is over is caught up with."""
+    home = make_proofs_home(tmp_path)
+    save_jpeg(home.drop() / "seal.jpg", 900, 600)
+    sweep(home)
+    with closing(sqlite3.connect(home.root / "state" / "ledger.sqlite")) as connection:
+        before = (datetime.now().astimezone() - timedelta(days=2)).isoformat(timespec="seconds")
+        connection.execute("UPDATE delivery SET delivered_at = strftime('%Y-%m-%dT%H:%M:%S+00:00', ?)", (before,))
+        connection.commit()
+    sweep(home)
+    over = today(home).with_name((datetime.now().astimezone().date() - timedelta(days=2)).isoformat()) / "index.html"
+    assert "seal.jpg" in over.read_text("utf-8")
+    assert "Nothing went out." in (today(home) / "index.html").read_text("utf-8")
+    written = {path: path.stat().st_mtime_ns for path in (home.root / "proofs" / "ida").rglob("*.html")}
+
+    sweep(home)
+
+    assert {path: path.stat().st_mtime_ns for path in written} == written
+
+
+def test_a_withdrawal_without_a_service_shows(tmp_path: Path) -> None:
+    """The sheet says that it was taken back as soon as the command has ended."""
+    home = make_proofs_home(tmp_path)
+    save_jpeg(home.drop() / "seal.jpg", 900, 600)
+    sweep(home)
+
+    assert run(home, "withdraw", home.drop() / "seal.jpg").status == 0
+
+    assert "taken back since" in (today(home) / "index.html").read_text("utf-8")
 
 
 def test_a_proof_folder_that_is_away_stops_no_delivery(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sqlite3
 import tomllib
@@ -86,6 +87,7 @@ def test_the_detail_as_configured_is_the_delivery(home: Home) -> None:
     assert f"edges {record['acutance']:.2f}, halos {record['halo']['light']:.1f} light" in made.output
     boxes = Views((home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")).boxes
     left, top, width, height = boxes["strength 1, in one step"]
+    assert "quality 90" in made.output
     with (
         Image.open(home.root / "rings" / "kelp-ledges-feed-ringaround.png") as sheet,
         Image.open(home.out("feed", "kelp-ledges.jpg")) as delivered,
@@ -96,13 +98,68 @@ def test_the_detail_as_configured_is_the_delivery(home: Home) -> None:
     assert len(boxes) == 12  # five strengths in two ways, and twice what the operator leaves
 
 
+@pytest.mark.parametrize(
+    "wish",
+    ['quality = "auto"', 'max_bytes = "90 kB"\nmin_quality = 30', 'watermark = { text = "Ida Marrow", height = 0.2 }'],
+)
+def test_quality_by_need_and_marks_are_shown_as_delivered(home: Home, wish: str) -> None:
+    """What is configured is shown at the quality and with the mark that the delivery has."""
+    home.config.write_text(CONFIG.replace("size = { long_edge = 900 }", f"size = {{ long_edge = 900 }}\n{wish}"))
+    assert sweep(home).status == 0
+
+    assert ring(home, "--at", "700,500").status == 0
+
+    boxes = Views((home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")).boxes
+    left, top, width, height = boxes["strength 1, in one step"]
+    with (
+        Image.open(home.root / "rings" / "kelp-ledges-feed-ringaround.png") as sheet,
+        Image.open(home.out("feed", "kelp-ledges.jpg")) as delivered,
+    ):
+        detail = np.asarray(sheet.crop((left, top, left + width, top + height)))
+        x, y = min(700 - width // 2, 900 - width), min(500 - height // 2, 600 - height)
+        np.testing.assert_array_equal(detail, np.asarray(delivered.crop((x, y, x + width, y + height))))
+
+
+def test_a_delivery_smaller_than_what_is_kept_says_so(home: Home) -> None:
+    """The same subject is shown of both, and that the delivery stays as it is."""
+    home.config.write_text(CONFIG.replace("forecast = { long_edge = 600", "forecast = { long_edge = 1200"))
+
+    assert ring(home).status == 0
+
+    page = (home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")
+    assert "smaller than the size that is kept there" in page
+    boxes = Views(page).boxes
+    with Image.open(home.root / "rings" / "kelp-ledges-feed-ringaround.png") as sheet:
+        now, exact = (
+            sheet.crop((left, top, left + width, top + height)).convert("L")
+            for label, (left, top, width, height) in boxes.items()
+            if "again" in label
+        )
+    # What lies in the middle of the larger one is the whole of the smaller one, three quarters as large.
+    middle = exact.crop((0, 0, 320, 240)), now.resize((427, 320), Image.Resampling.BICUBIC).crop((53, 40, 373, 280))
+    alike = np.corrcoef(*(np.asarray(part, float).ravel() for part in middle))[0, 1]
+    assert alike > 0.9
+
+
+def test_odd_names_make_plain_ones(home: Home) -> None:
+    """A name that is no text, or very long, or hides its letters, is no obstacle."""
+    for name in (b"l\xe9on.jpg", b"k" * 240 + b".jpg", b"a\nb.jpg"):
+        path = home.drop() / os.fsdecode(name)
+        shutil.copy(home.drop() / "kelp-ledges.jpg", path)
+        made = run(home, "ringaround", path, "--destination", "plain", "--output", home.root / "rings")
+        assert made.status == 0, (name, made.errors, made.output)
+    names = [path.name for path in (home.root / "rings").iterdir()]
+    assert len(names) == 6
+    assert all(name.isprintable() and len(name) < 120 for name in names)
+
+
 def test_it_says_whether_the_operators_size_would_do_better(home: Home) -> None:
     """What is left of both ways of sending is shown with likeness and bytes, and named in words."""
     made = ring(home)
 
     page = (home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")
-    assert "The operator's, of what is sent now" in made.output
-    assert "Sending exactly the operator&#39;s size would leave more" in page
+    assert "today's delivery, compressed again there" in made.output
+    assert "Exactly the size that is kept there would leave more" in page
 
 
 def test_every_line_is_one_of_the_config(home: Home) -> None:
@@ -142,6 +199,7 @@ def test_nothing_is_overwritten_or_put_where_pictures_are_taken(home: Home) -> N
     [
         (["--at", "900,10"], "900 × 600 pixels"),
         (["--at", "middle"], "no place"),
+        (["--at", "²,3"], "no place"),
     ],
 )
 def test_a_place_that_is_none_is_refused(home: Home, arguments: list[str], said: str) -> None:

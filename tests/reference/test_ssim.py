@@ -237,3 +237,17 @@ def test_the_recompressed_file_is_the_same_byte_for_byte() -> None:
         image.resize((320, 240), Image.Resampling.LANCZOS).save(stream, "JPEG", quality=75, subsampling="4:2:0")
 
     assert recompressed(upload, 320, 75, "4:2:0") == stream.getvalue()
+
+
+def test_a_likeness_that_bytes_do_not_allow_is_doubted(tmp_path: Path) -> None:
+    """Where a limit on bytes wins over the likeness asked for, both figures are said, cut off and not rounded."""
+    original = save_jpeg(tmp_path / "x.jpg", 1500, 1000)
+    limit = len(deliver(original, recipe(500, quality=88))[0])
+    how = replace(recipe(500), quality=None, min_ssim=0.9995, max_bytes=limit, min_quality=50)
+
+    _, made = deliver(original, how)
+
+    (doubt,) = made.doubts
+    assert (doubt.key, made.figures.quality_by) == ("unlike", "bytes")
+    assert made.figures.ssim is not None
+    assert str(made.figures.ssim)[:6] in doubt.text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import floor
 
 from lanternslide.chain.evidence import Evidence
 from lanternslide.chain.quality import Aim, Found
@@ -26,7 +27,7 @@ SHORT_OF_ACUTANCE = 0.05
 LOW_QUALITY = 85
 """A quality that a byte budget leads to below this shows at edges and in skies (common practice, no source)."""
 
-STEPS = 0.001
+STEPS = 0.015
 """Steps for each pixel, from which on an original counts as posterised (see `steps`)."""
 
 WIDE = 1.1
@@ -67,8 +68,10 @@ def doubts_about_quality(found: Found, aim: Aim) -> Iterator[Said]:
     elif found.by == "bytes" and chosen.quality < LOW_QUALITY:
         assert aim.max_bytes is not None
         yield say(Doubt.LOW_QUALITY_FOR_BYTES, quality=chosen.quality, limit=_kilobytes(aim.max_bytes))
-    elif found.by == "ssim" and chosen.ssim is not None and aim.min_ssim is not None and chosen.ssim < aim.min_ssim:
-        yield say(Doubt.UNLIKE, quality=chosen.quality, ssim=f"{chosen.ssim:.4f}", asked=f"{aim.min_ssim:g}")
+    if chosen.ssim is not None and aim.min_ssim is not None and chosen.ssim < aim.min_ssim:
+        # Cut off, not rounded: it must not read like what is asked for.
+        likeness = f"{floor(chosen.ssim * 1e5) / 1e5:.5f}"
+        yield say(Doubt.UNLIKE, quality=chosen.quality, ssim=likeness, asked=f"{aim.min_ssim:g}")
 
 
 def _per_cent(share: float) -> str:

@@ -10,10 +10,14 @@ import click
 
 from lanternslide.cli.session import open_ledger, state_folder
 from lanternslide.config import Settings
+from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.owner import owner_alone
+from lanternslide.daemon.probe import Probe
+from lanternslide.daemon.proofs import ProofSheets
 from lanternslide.daemon.requests import Answer, Request, Requests
 from lanternslide.errors import StateError, StateLockedError
 from lanternslide.ledger import holder_of
+from lanternslide.records.events import nobody
 from lanternslide.words import Command, say
 
 __all__ = ["absolute", "ask", "perform", "print_answer"]
@@ -35,6 +39,7 @@ def perform(settings: Settings, request: Request) -> int:
         try:
             with open_ledger(settings, request.command) as ledger:
                 answer = owner_alone(settings, ledger).perform(request)
+                ProofSheets(settings, ledger, Obstacles(nobody), Probe(), nobody).write()
         except StateLockedError:
             answer = ask(settings, request)
     return print_answer(answer)

@@ -16,7 +16,7 @@ from lanternslide.cli.session import ledger_to_read, open_settings
 from lanternslide.config import Settings
 from lanternslide.daemon.ringing import config_line, ring_around
 from lanternslide.daemon.tracing import Tracer
-from lanternslide.delivery import publish_new, put_text, remove_temporary
+from lanternslide.delivery import called, publish_new, put_text, remove_temporary
 from lanternslide.errors import PassingFaultError, UsageError
 from lanternslide.records import DroppedFile, Refused, Stalled, shown_path
 from lanternslide.records.ring import RingCell, Ringed
@@ -28,6 +28,8 @@ __all__ = ["ringaround"]
 
 HELD, WAITS = 1, 3
 COLUMNS = 80
+MOST_LETTERS = 40
+"""So many of the original's name stand in that of its ring-around."""
 
 
 class Place(click.ParamType[tuple[int, int]]):
@@ -42,7 +44,7 @@ class Place(click.ParamType[tuple[int, int]]):
         if isinstance(value, tuple):
             return value
         parts = value.split(",")
-        if len(parts) != 2 or not all(part.strip().isdigit() for part in parts):
+        if len(parts) != 2 or not all(part.strip().isascii() and part.strip().isdigit() for part in parts):
             self.fail(f"{value!r} is no place: give two numbers of pixels, such as 640,480.", param, ctx)
         return int(parts[0]), int(parts[1])
 
@@ -103,7 +105,9 @@ def _make(
     console: Console,
 ) -> int:  # fmt: skip
     at, folder = where
-    stem = f"{file.relative.stem}-{destination}-ringaround"
+    stem, _ = called(
+        "{stem}.jpg", {"stem": f"{file.relative.stem[:MOST_LETTERS]}-{destination}-ringaround"}, slug=False
+    )
     temporary = folder / f".{stem}.part"
     answer = ring_around(settings, file, destination, at, temporary)
     match answer.value:
@@ -114,7 +118,7 @@ def _make(
             title = f"Ring-around: {shown_path(file.relative)} for {destination}"
             put_text(page, ring_page(ringed, lines, title=title, sheet=sheet.name, destination=destination))
             _print(ringed, destination, console)
-            console.print(f"\n{sheet}\n{page}", soft_wrap=True, markup=False)
+            console.print(f"\n{shown_path(sheet)}\n{shown_path(page)}", soft_wrap=True, markup=False)
             return 0
         case Refused(said=said) | Stalled(said=said):
             if said.key == Command.OUTSIDE_PICTURE:
@@ -156,6 +160,8 @@ def _print(ringed: Ringed, destination: str, console: Console) -> None:
             edges = "edges too few to tell" if cell.acutance is None else f"edges {cell.acutance:.2f}"
             assert cell.halo is not None
             figures = f"{edges}, halos {cell.halo.light:.1f} light, {cell.halo.dark:.1f} dark"
-            console.print(Padding(Text(f"{figures}, {readable_bytes(cell.bytes)}"), (0, 0, 0, 4)))
+            console.print(
+                Padding(Text(f"{figures}; quality {cell.quality}, {readable_bytes(cell.bytes)}"), (0, 0, 0, 4))
+            )
             # Whole, however narrow the terminal is: it is meant to be copied.
             console.print(f"    {_line(cell)}", soft_wrap=True, markup=False)

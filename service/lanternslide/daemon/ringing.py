@@ -39,7 +39,7 @@ def variants_of(sharpening: Sharpening) -> tuple[tuple[RingVariant, ...], ...]:
     rows = [
         tuple(_variant(replace(plain, strength=strength), "in one step", sharpening) for strength in strengths),
         tuple(
-            _variant(replace(plain, strength=strength, steps=2, ratio=RUNG_RATIO), "over a rung", sharpening)
+            _variant(replace(plain, strength=strength, steps=2, ratio=RUNG_RATIO), "in two steps", sharpening)
             for strength in strengths
             if strength
         ),

@@ -131,10 +131,8 @@ class Service:
             self._notes.is_due = True
         if isinstance(event, Delivered | Withdrawn):
             self._manifests.is_due = True
-        if isinstance(event, Delivered | HeldBack | Finished | Waits | Passed):
+        if isinstance(event, Delivered | Withdrawn | HeldBack | Finished | Waits | Passed):
             self._proofs.is_due = True
-        elif isinstance(event, Withdrawn):
-            self._proofs.look_again()
         self._listener(event)
 
     def run(self, *, until_idle: bool) -> None:

@@ -218,6 +218,7 @@ class Day:
     day: date
     deliveries: int
     withdrawn: int  #: How many of them were taken back.
+    sums: tuple[int, int]  #: Others whenever one of the deliveries is another.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

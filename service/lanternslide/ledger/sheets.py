@@ -21,6 +21,11 @@ class Sheets(Store):
     def days_of(self, photographer: str, start: str) -> list[Day]:
         """Return the days of this machine's calendar on which a photographer got deliveries since *start*."""
         return [
-            Day(day=date.fromisoformat(row["day"]), deliveries=row["number"], withdrawn=row["withdrawn"])
+            Day(
+                day=date.fromisoformat(row["day"]),
+                deliveries=row["number"],
+                withdrawn=row["withdrawn"],
+                sums=(row["numbers"], row["times"]),
+            )
             for row in self._all("days_of", photographer=photographer, start=start)
         ]

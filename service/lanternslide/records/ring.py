@@ -49,6 +49,8 @@ class RingCell:
     acutance: float | None = None
     halo: Halo | None = None
     bytes: int = 0
+    quality: int | None = None  #: Of the JPEG.
+    size: tuple[int, int] | None = None  #: Of the whole picture, where an operator has changed it, pixels.
     left: ForecastFigures | None = None  #: What the operator leaves of it, for such a cell.
 
 

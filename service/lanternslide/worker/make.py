@@ -5,40 +5,40 @@ from __future__ import annotations
 import hashlib
 import time
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from lanternslide.chain import (
-    Encoded,
-    Found,
     Rendering,
     decode,
     doubts_about,
     doubts_about_quality,
-    find_quality,
     forecast,
     measure,
     plan_deliveries,
 )
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import PassingFaultError
-from lanternslide.imaging.encode import decode_again, encode_jpeg
-from lanternslide.imaging.metadata import Carried, Policy, Wishes, carry_metadata
+from lanternslide.imaging.encode import decode_again
+from lanternslide.imaging.metadata import Carried, carry_metadata
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
-from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
-from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Recipe, Refused, Stalled
+from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.words import Doubt, Said, say
 from lanternslide.worker.doubts import doubts_of
+from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.figures import Finished, figures_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.proofs import closeup_of, write_proofs
 
 __all__ = ["make"]
+
+OF_ORIGINAL = frozenset({Doubt.POSTERISED.value})
+"""Doubts about the original that not every size of it shows."""
 
 NAME_DIGITS = 16
 """So many digits of a delivery's digest tell its small pictures from all others."""
@@ -77,7 +77,17 @@ def _made(job: Job, path: Path) -> tuple[Outcome, ...]:
         del way
         spent = share + time.monotonic() - rendered
         outcomes.append(_write(task, rendering, header, space, common, spent))
-    return tuple(outcomes)
+    return tuple(_alike(outcomes))
+
+
+def _alike(outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
+    """Yield the outcomes; what one delivery has shown of the original itself is said of all."""
+    found = {doubt for made in outcomes if isinstance(made, Made) for doubt in made.doubts if doubt.key in OF_ORIGINAL}
+    for outcome in outcomes:
+        if isinstance(outcome, Made):
+            yield replace(outcome, doubts=(*outcome.doubts, *sorted(found - {*outcome.doubts}, key=lambda d: d.key)))
+        else:
+            yield outcome
 
 
 def _stencils(tasks: Sequence[DeliveryTask]) -> tuple[dict[int, Stencil], dict[int, Stalled]]:
@@ -103,8 +113,8 @@ def _write(
 ) -> Made | Stalled:
     started = time.monotonic()
     plan = rendering.plan
-    wishes = _wishes(task.recipe, plan.width, plan.height, header)
-    found = _encoded(rendering, header, wishes)
+    wishes = wishes_of(task.recipe, plan.width, plan.height, header)
+    found = encoded(rendering, header, wishes)
     jpeg = found.chosen.jpeg
     carried = carry_metadata(header.path, jpeg, wishes)
     try:
@@ -130,37 +140,6 @@ def _write(
         about=carried.about,
         shown=shown,
     )  # fmt: skip
-
-
-def _encoded(rendering: Rendering, header: Header, wishes: Wishes) -> Found:
-    """Return the rendering as JPEG, at the quality that its plan's aim leads to."""
-    plan = rendering.plan
-    around: list[int] = []  # what metadata add to the file, once that is known
-
-    def encode(quality: int) -> Encoded:
-        jpeg = encode_jpeg(
-            rendering.codes,
-            quality=quality, chroma=plan.chroma, progressive=plan.progressive, density=header.density,
-        )  # fmt: skip
-        if plan.aim.max_bytes is not None and not around:
-            around.append(len(carry_metadata(header.path, jpeg, wishes).jpeg) - len(jpeg))
-        likeness = None if plan.aim.min_ssim is None else ssim(rendering.codes, decode_again(jpeg))
-        return Encoded(quality=quality, jpeg=jpeg, size=len(jpeg) + sum(around), ssim=likeness)
-
-    return find_quality(encode, plan.aim)
-
-
-def _wishes(recipe: Recipe, width: int, height: int, header: Header) -> Wishes:
-    """Return what metadata a delivery is to have."""
-    changed_at = datetime.fromtimestamp(header.path.stat().st_mtime, UTC)
-    return Wishes(
-        policy=Policy(recipe.metadata),
-        keep_location=recipe.keep_location,
-        rights=recipe.rights,
-        width=width,
-        height=height,
-        year=str(changed_at.year),
-    )
 
 
 def _doubts_about(carried: Carried) -> Iterator[Said]:

@@ -7,24 +7,28 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
+import numpy as np
+
 from lanternslide.chain import Plan, Rendering, decode, measure, plan_deliveries
 from lanternslide.chain.memory import estimated_mib
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.closeup import Box, box_around, sharpest
-from lanternslide.imaging.encode import decode_again, encode_jpeg
+from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.recompress import recompressed
 from lanternslide.imaging.ring import Detail, drawn
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.types import Bytes8
+from lanternslide.imaging.watermark import stencil_of
 from lanternslide.imaging.working_space import working_space
-from lanternslide.records import DeliveryTask, Fingerprint, Operator, Recipe, Refused, SizeRule, Stalled
+from lanternslide.records import DeliveryTask, Fingerprint, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
 from lanternslide.report.readable import readable_bytes, readable_memory
 from lanternslide.words import Command, Held, say
+from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.survey import check_size
@@ -34,8 +38,10 @@ __all__ = ["ring"]
 CELL = (240, 320)
 """Height and width of a detail, pixels."""
 
-PLAIN_QUALITY = 90
-"""Details are shown as they are delivered; where quality is found by need, at this one."""
+NOW, EXACTLY = "today's delivery, compressed again there", "one of exactly that size, compressed again"
+"""What an operator's second compression leaves of which delivery."""
+
+MIDDLE_GREY = 119
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -44,6 +50,7 @@ class _Shown:
 
     rendering: Rendering
     jpeg: bytes
+    quality: int
     seen: Bytes8
 
 
@@ -77,7 +84,7 @@ def _variants(task: RingTask) -> list[RingVariant]:
 
 def _plans(task: RingTask, header: Header) -> list[Plan]:
     """Return the plan of each variant, and last that of a picture of exactly the operator's size, if there is one."""
-    recipes = [replace(task.recipe, sharpening=variant.sharpening, mark=None) for variant in _variants(task)]
+    recipes = [replace(task.recipe, sharpening=variant.sharpening) for variant in _variants(task)]
     if task.recipe.forecast is not None:
         recipes.append(_for_operator(task.recipe, task.recipe.forecast))
     plans: list[Plan] = []
@@ -89,7 +96,7 @@ def _plans(task: RingTask, header: Header) -> list[Plan]:
 
 def _for_operator(recipe: Recipe, operator: Operator) -> Recipe:
     size = SizeRule(rule="long_edge", values=(operator.long_edge,))
-    return replace(recipe, size=size, mark=None)
+    return replace(recipe, size=size)
 
 
 def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
@@ -100,8 +107,9 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
     exact: _Shown | None = None
     own: _Shown | None = None
     cells: list[tuple[RingCell, Detail]] = []
+    stencil = None if task.recipe.mark is None else stencil_of(task.recipe.mark)
     while ways:
-        shown = _shown(ways.pop(0).finish(), header)
+        shown = _shown(ways.pop(0).finish(stencil), header, task.recipe)
         variant = next(rows, None)
         if variant is None:
             exact = shown
@@ -114,7 +122,7 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
     operator = task.recipe.forecast
     if operator is not None and exact is not None and own is not None:
         table.append(list(_operators(operator, own, exact, box)))
-    title = f"{task.path.name}, 1:1 at {box.left}, {box.top}"
+    title = f"{shown_path(Path(task.path.name))}, 1:1 at {box.left}, {box.top}"
     png, boxes = drawn(title, [[detail for _, detail in row] for row in table])
     write_temporary(task.sheet, png)
     width, height = int.from_bytes(png[16:20]), int.from_bytes(png[20:24])  # IHDR (PNG, third edition, 11.2.1)
@@ -143,14 +151,11 @@ def _box(task: RingTask, rendering: Rendering) -> Box:
     return box_around(*task.at, CELL, (rendering.plan.height, rendering.plan.width))
 
 
-def _shown(rendering: Rendering, header: Header) -> _Shown:
+def _shown(rendering: Rendering, header: Header, recipe: Recipe) -> _Shown:
+    """Return a rendering as it would be delivered."""
     plan = rendering.plan
-    jpeg = encode_jpeg(
-        rendering.codes,
-        quality=plan.aim.quality or PLAIN_QUALITY, chroma=plan.chroma, progressive=plan.progressive,
-        density=header.density,
-    )  # fmt: skip
-    return _Shown(rendering=rendering, jpeg=jpeg, seen=decode_again(jpeg))
+    chosen = encoded(rendering, header, wishes_of(recipe, plan.width, plan.height, header)).chosen
+    return _Shown(rendering=rendering, jpeg=chosen.jpeg, quality=chosen.quality, seen=decode_again(chosen.jpeg))
 
 
 def _cell(variant: RingVariant, shown: _Shown, box: Box) -> tuple[RingCell, Detail]:
@@ -165,25 +170,25 @@ def _cell(variant: RingVariant, shown: _Shown, box: Box) -> tuple[RingCell, Deta
         acutance=None if evidence.acutance is None else round(evidence.acutance, 3),
         halo=Halo(light=light, dark=dark),
         bytes=len(shown.jpeg),
+        quality=shown.quality,
     )
     first = f"{variant.label} (as configured)" if variant.is_own else variant.label
-    lines = (first, f"{edges}, halos {light:.1f} light, {dark:.1f} dark, {readable_bytes(len(shown.jpeg))}")
+    file = f"quality {shown.quality}, {readable_bytes(len(shown.jpeg))}"
+    lines = (first, f"{edges}, halos {light:.1f} light, {dark:.1f} dark", file)
     return cell, Detail(codes=shown.seen[box.rows, box.columns], lines=lines, is_framed=variant.is_own)
 
 
 def _operators(operator: Operator, own: _Shown, exact: _Shown, box: Box) -> Iterator[tuple[RingCell, Detail]]:
     """Yield what the operator leaves of the delivery as it is, and of one that has exactly the operator's size.
 
-    Both are compared with the finished picture of that size.
+    Both are compared with the finished picture of that size. A delivery that is smaller stays as it is there, and is
+    compared with itself.
     """
     finished = exact.rendering.codes
-    scale = finished.shape[1] / own.seen.shape[1]
-    x, y = (round((start + span / 2) * scale) for start, span in ((box.left, box.width), (box.top, box.height)))
-    part = box_around(x, y, (box.height, box.width), finished.shape[:2])
-    for label, upload in (("The operator's, of what is sent now", own), ("The operator's, of its own size", exact)):
+    for label, upload in ((NOW, own), (EXACTLY, exact)):
         again = recompressed(upload.jpeg, operator.long_edge, operator.quality, operator.chroma)
         seen = decode_again(again)
-        likeness = ssim(finished, seen) if seen.shape == finished.shape else None
+        likeness = ssim(finished if seen.shape == finished.shape else upload.rendering.codes, seen)
         told = "" if likeness is None else f"likeness {likeness:.4f}, "
         cell = RingCell(
             label=label,
@@ -191,6 +196,18 @@ def _operators(operator: Operator, own: _Shown, exact: _Shown, box: Box) -> Iter
             box=(0, 0, 0, 0),
             sharpening=None,
             bytes=len(upload.jpeg),
+            quality=upload.quality,
             left=ForecastFigures(ssim=None if likeness is None else round(likeness, 5), bytes=len(again)),
+            size=(seen.shape[1], seen.shape[0]),
         )
-        yield cell, Detail(codes=seen[part.rows, part.columns], lines=(label, f"{told}{readable_bytes(len(again))}"))
+        yield cell, Detail(codes=_same_part(seen, own, box), lines=(label, f"{told}{readable_bytes(len(again))}"))
+
+
+def _same_part(seen: Bytes8, own: _Shown, box: Box) -> Bytes8:
+    """Return the detail of the size of *box* that shows in a picture of another size what it shows in the delivery."""
+    scale = seen.shape[1] / own.seen.shape[1]
+    x, y = (round((start + span / 2) * scale) for start, span in ((box.left, box.width), (box.top, box.height)))
+    part = box_around(x, y, (box.height, box.width), seen.shape[:2])
+    detail = np.full((box.height, box.width, 3), MIDDLE_GREY, np.uint8)
+    detail[: part.height, : part.width] = seen[part.rows, part.columns]
+    return detail

@@ -153,6 +153,7 @@ def test_doubts_that_differ_in_figures_are_told_together() -> None:
 
     top = page[: page.index("<article")]
     assert top.count("of the picture is pure black.") == 1
+    assert "For example: 1.0 % of the picture" in top
     assert "and 22 more" in top
 
 

@@ -336,10 +336,11 @@ WHERE original.photographer = :photographer AND delivery.record IS NOT NULL
 ORDER BY delivery.delivered_at, delivery.id;
 
 -- name: days_of
--- On which days a photographer got deliveries since a time, by this machine's clock; how many, and how many of them were
--- taken back.
+-- On which days a photographer got deliveries since a time, by this machine's clock: how many, how many of them were taken
+-- back, and what is another sum whenever one of them is another.
 SELECT date(delivery.delivered_at, 'localtime') AS day, count(*) AS number,
-    count(*) FILTER (WHERE delivery.state = 'withdrawn') AS withdrawn
+    count(*) FILTER (WHERE delivery.state = 'withdrawn') AS withdrawn,
+    sum(delivery.id) AS numbers, sum(CAST(strftime('%s', delivery.delivered_at) AS INTEGER)) AS times
 FROM delivery JOIN original ON original.id = delivery.original
 WHERE original.photographer = :photographer AND delivery.delivered_at >= :start AND delivery.state <> 'left out'
 GROUP BY day ORDER BY day;

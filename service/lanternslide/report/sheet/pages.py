@@ -16,20 +16,35 @@ from typing import TypeVar
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from lanternslide.records.record import ForecastFigures
 from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.records.shown import AFTER, BEFORE, MAP, SMALL
 from lanternslide.report.readable import counted, readable_bytes
 from lanternslide.report.sheet.content import DayContent, Entry, IndexContent, next_step
 from lanternslide.report.sheet.figures import HEIGHT, WIDTH, cloud_of, ladder_of, tone_path
 
-__all__ = ["FRONT", "day_pages", "further_pages", "index_page", "is_page_name", "ring_page"]
+__all__ = [
+    "FRONT",
+    "HEAD_LETTERS",
+    "day_pages",
+    "further_pages",
+    "index_page",
+    "is_page_name",
+    "ring_page",
+    "signature_in",
+]
 
 FRONT = "index.html"
 T = TypeVar("T")
 
 PAGE = "page-{:03d}.html"
-PAGE_NAME = re.compile(r"index\.html|page-[0-9]{3,}\.html")
+PAGE_NAME = re.compile(r"index\.html|page-[0-9]{3,}\.html|\.(?:index|page-[0-9]{3,})\.html\.part")
+MADE_BY = "lanternslide proof sheet"
+MARK = re.compile(f'<meta name="generator" content="{MADE_BY} ([0-9a-z-]*)">')
+"""What tells a page of the service's own from others, and which state of things it shows."""
+
+HEAD_LETTERS = 400
+"""The mark stands within so many letters from a page's beginning."""
+
 ENTRIES = 40
 """Deliveries on one page: few enough for a phone."""
 
@@ -45,8 +60,14 @@ FIGURES = re.compile(r"[0-9][0-9.,]*")
 
 
 def is_page_name(name: str) -> bool:
-    """Return whether a page of a day may have this name."""
+    """Return whether a page of a day may have this name, or had it while it was written."""
     return PAGE_NAME.fullmatch(name) is not None
+
+
+def signature_in(head: str) -> str | None:
+    """Return what a page of ours, of which *head* is the beginning, says that it shows; None if it is not ours."""
+    found = MARK.search(head)
+    return None if found is None else found[1]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -70,10 +91,11 @@ class _Place:
     doubts: int
 
 
-def day_pages(content: DayContent, only: Iterable[int] | None = None) -> Iterator[tuple[str, str]]:
-    """Yield the pages of a day: name and text. With many deliveries, the front page has the newest, others have all.
+def day_pages(content: DayContent, only: Iterable[int] | None = None, signature: str = "") -> Iterator[tuple[str, str]]:
+    """Yield the pages of a day: name and text. Of many deliveries the front page has the newest, others have all.
 
-    *only* says which of these further pages are wanted, by number from 1; None: all.
+    *only* says which of these further pages are wanted, by number from 1; None: all. The front page comes last and
+    bears the *signature* of what it shows.
     """
     names = [PAGE.format(number) for number, _ in enumerate(further_pages(content.entries), 1)]
     numbered = [
@@ -86,7 +108,7 @@ def day_pages(content: DayContent, only: Iterable[int] | None = None) -> Iterato
     for number in wanted:
         before, after = names[number - 2] if number > 1 else None, names[number] if number < len(names) else None
         values = {"items": blocks[number - 1], "number": number, "before": before, "after": after}
-        yield names[number - 1], _render("page.html", content=content, title=title, **values)
+        yield names[number - 1], _render("page.html", content=content, made_by=f"{MADE_BY} ", title=title, **values)
     standing = [item for item in numbered if not item.entry.is_withdrawn]
     doubts = _doubts(standing)
     doubtful = sum(bool(item.entry.record.doubts) for item in standing)
@@ -95,6 +117,7 @@ def day_pages(content: DayContent, only: Iterable[int] | None = None) -> Iterato
         _render(
             "day.html",
             content=content,
+            made_by=f"{MADE_BY} {signature}",
             pages=names,
             title=title,
             items=list(reversed(numbered[-ENTRIES:])),
@@ -126,31 +149,45 @@ def index_page(content: IndexContent) -> str:
     """Return the page that lists a photographer's days, with what is held now above them."""
     title = f"{content.photographer}: proof sheets"
     following = next_step(content.held, content.obstacles, 0, content.waiting)
-    return _render("index.html", content=content, title=title, next=following)
+    return _render("index.html", content=content, made_by=f"{MADE_BY} ", title=title, next=following)
 
 
 def ring_page(
     ringed: Ringed, rows: Sequence[Sequence[tuple[RingCell, str]]], *, title: str, sheet: str, destination: str
 ) -> str:
     """Return the page of a ring-around: its details are parts of the PNG called *sheet* beside it."""
-    advice = _advice([cell.left for row in ringed.rows for cell in row if cell.left is not None])
+    advice = _advice([cell for row in ringed.rows for cell in row if cell.left is not None])
     return _render(
-        "ring.html", ringed=ringed, rows=rows, title=title, sheet=sheet, destination=destination, advice=advice
+        "ring.html",
+        made_by="lanternslide ring-around",
+        ringed=ringed,
+        rows=rows,
+        title=title,
+        sheet=sheet,
+        destination=destination,
+        advice=advice,
     )
 
 
-def _advice(left: Sequence[ForecastFigures]) -> str | None:
+def _advice(left: Sequence[RingCell]) -> str | None:
     """Return whether sending exactly the operator's size would leave more of the picture."""
-    if len(left) != 2 or left[0].ssim is None or left[1].ssim is None:
+    if len(left) != 2:
         return None
-    now, exact = left[0].ssim, left[1].ssim
-    if left[0] == left[1]:
-        return "What is sent now has exactly the operator's size."
-    if abs(exact - now) < LEAST_GAIN:
-        return "Sending exactly the operator's size would make no difference that is seen."
-    if exact > now:
-        return f"Sending exactly the operator's size would leave more: likeness {exact:.4f} in place of {now:.4f}."
-    return f"Sending what is sent now leaves more than the operator's size would: likeness {now:.4f}, not {exact:.4f}."
+    now, exact = left
+    if now.size != exact.size:
+        return "Today's delivery is smaller than the size that is kept there, and stays as it is."
+    if now.left == exact.left:
+        return "Today's delivery has exactly the size that is kept there."
+    before, after = (cell.left.ssim if cell.left else None for cell in left)
+    return None if before is None or after is None else _compared(before, after)
+
+
+def _compared(before: float, after: float) -> str:
+    if abs(after - before) < LEAST_GAIN:
+        return "A delivery of exactly the size that is kept there would make no difference that is seen."
+    if after > before:
+        return f"Exactly the size that is kept there would leave more: likeness {after:.4f}, not {before:.4f}."
+    return f"Today's delivery leaves more than exactly that size would: likeness {before:.4f}, not {after:.4f}."
 
 
 def _title(photographer: str, day: date) -> str:
@@ -164,13 +201,22 @@ def _long_date(day: date) -> str:
 def _doubts(items: Sequence[_Numbered]) -> list[tuple[str, list[_Numbered], int]]:
     """Return each kind of doubt, as it is first said, with deliveries that have it, and how many more there are.
 
-    Doubts that differ in their figures only are of one kind.
+    Doubts that differ in their figures only are of one kind; the one that is shown is an example then.
     """
-    said: dict[str, tuple[str, list[_Numbered]]] = {}
+    said: dict[str, tuple[dict[str, None], list[_Numbered]]] = {}
     for item in items:
         for doubt in item.entry.record.doubts:
-            said.setdefault(FIGURES.sub("0", doubt), (doubt, []))[1].append(item)
-    return [(text, who[:MOST_NAMED], max(len(who) - MOST_NAMED, 0)) for text, who in said.values()]
+            texts, who = said.setdefault(FIGURES.sub("0", doubt), ({}, []))
+            texts[doubt] = None
+            who.append(item)
+    return [
+        (
+            next(iter(texts)) if len(texts) == 1 else f"For example: {next(iter(texts))}",
+            who[:MOST_NAMED],
+            max(len(who) - MOST_NAMED, 0),
+        )
+        for texts, who in said.values()
+    ]
 
 
 def _places(entries: Iterable[Entry]) -> list[_Place]:
@@ -191,11 +237,11 @@ def _places(entries: Iterable[Entry]) -> list[_Place]:
 
 
 def _spread(values: Sequence[float], how: str) -> str:
-    """Return the median, and the worst where it differs."""
+    """Return the median, and the lowest where it differs."""
     if not values:
         return "–"
     usual, worst = how.format(median(values)), how.format(min(values))
-    return usual if usual == worst else f"{usual} (worst {worst})"
+    return usual if usual == worst else f"{usual}, lowest {worst}"
 
 
 def _per_cent(share: float | None) -> str:
@@ -207,9 +253,11 @@ def _per_cent(share: float | None) -> str:
 
 
 def _how_chosen(by: str | None) -> str:
-    return {"ssim": "the least that keeps the likeness", "bytes": "lowered for its bytes"}.get(
-        by or "", "as configured"
-    )
+    chosen = {
+        "ssim": "the least you allow that keeps the likeness",
+        "bytes": "lowered to stay under its limit",
+    }
+    return chosen.get(by or "", "as configured")
 
 
 def _clipping(entry: Entry) -> str:
@@ -219,6 +267,10 @@ def _clipping(entry: Entry) -> str:
     if max(clipped.shadows, clipped.highlights) < LEAST_SHARE:
         return "Next to nothing is pure black or pure white."
     return f"Pure black: {_per_cent(clipped.shadows)} of the picture. Pure white: {_per_cent(clipped.highlights)}."
+
+
+def _file_name(output: str | None) -> str:
+    return re.split(r"[/\\](?!x[0-9a-f]{2})", output or "")[-1]
 
 
 def _alt(entry: Entry) -> str:
@@ -243,6 +295,7 @@ def _environment() -> Environment:
         "how_chosen": _how_chosen,
         "clipping": _clipping,
         "alt": _alt,
+        "file_name": _file_name,
         "tone_path": tone_path,
         "ladder": ladder_of,
     }
