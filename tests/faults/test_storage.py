@@ -419,6 +419,30 @@ def test_a_destination_that_hangs_is_waited_for_once_not_for_each_folder(home: H
 
 
 @needs_fuse
+def test_a_share_that_is_watched_and_hangs_stops_nobody_else(home: Home) -> None:
+    """With `watch = "events"` a drop folder on a share is asked from a thread as well."""
+    config = QUICK.replace("scan_seconds = 1", 'watch = "events"')
+    home.config.write_text(config + '\n[photographers.juno]\ndrop = "drop/juno"\n')
+    behind = home.root / "behind"
+    behind.mkdir()
+    with served(behind, home.drop()) as server, watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(home.drop("juno") / "a@club.jpg", 90, 60)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        os.kill(server.pid, signal.SIGSTOP)
+        try:
+            time.sleep(7)  # whether events still come is checked every five seconds
+            save_jpeg(home.drop("juno") / "b@club.jpg", 90, 60, seed=2)
+            service.until(home.out("club", "b.jpg").exists, "somebody else's")
+            assert "drop-folder-silent" in waits(service)
+        finally:
+            os.kill(server.pid, signal.SIGCONT)
+        save_jpeg(home.drop() / "c@club.jpg", 90, 60, seed=3)
+        service.until(home.out("club", "c.jpg").exists, "the third")
+        assert service.stop() == 0
+
+
+@needs_fuse
 def test_a_share_whose_server_dies_is_waited_for(home: Home, share: Path) -> None:
     """A share that is no longer connected answers with errors; after it is connected again all goes on."""
     with watching(home) as service:
