@@ -379,6 +379,69 @@ def test_a_destination_that_hangs_while_something_is_taken_back(home: Home, tmp_
         subprocess.run(["umount", "--lazy", share], check=False)
 
 
+@contextmanager
+def served(behind: Path, share: Path) -> Iterator[subprocess.Popen[bytes]]:
+    """Mount a folder through a program meanwhile, which can be stopped; it is ended at the end."""
+    with subprocess.Popen(["bindfs", "-f", behind, share]) as server:
+        try:
+            end = time.monotonic() + 10
+            while not share.is_mount():
+                assert time.monotonic() < end
+                time.sleep(0.05)
+            yield server
+        finally:
+            server.kill()
+            server.wait()
+            unmount(share)
+
+
+@needs_fuse
+def test_a_destination_that_hangs_is_waited_for_once_not_for_each_folder(home: Home) -> None:
+    """Taking back from many subfolders of a share that hangs takes seconds in all."""
+    behind, share = home.root / "behind", home.out("club")
+    behind.mkdir()
+    share.mkdir()
+    for number in range(12):
+        (home.drop() / str(number)).mkdir()
+        save_jpeg(home.drop() / str(number) / "x@club.jpg", 90, 60, seed=number)
+    with served(behind, share) as server:
+        assert sweep(home).status == 0
+        assert len(home.delivered()) == 12
+        os.kill(server.pid, signal.SIGSTOP)
+        began = time.monotonic()
+        ran = run(home, "withdraw", home.drop())
+        took = time.monotonic() - began
+        os.kill(server.pid, signal.SIGCONT)
+        assert (ran.status, ran.output.count("does not answer")) == (3, 12)
+        assert took < 15  # 36 seconds, if each were asked
+        assert sweep(home).status == 0
+        assert not [path for path in behind.rglob("*") if path.is_file()]
+
+
+@needs_fuse
+def test_a_share_that_is_watched_and_hangs_stops_nobody_else(home: Home) -> None:
+    """With `watch = "events"` a drop folder on a share is asked from a thread as well."""
+    config = QUICK.replace("scan_seconds = 1", 'watch = "events"')
+    home.config.write_text(config + '\n[photographers.juno]\ndrop = "drop/juno"\n')
+    behind = home.root / "behind"
+    behind.mkdir()
+    with served(behind, home.drop()) as server, watching(home) as service:
+        service.until(has(service, "watching"), "the start")
+        save_jpeg(home.drop("juno") / "a@club.jpg", 90, 60)
+        service.until(home.out("club", "a.jpg").exists, "the first")
+        os.kill(server.pid, signal.SIGSTOP)
+        try:
+            time.sleep(7)  # whether events still come is checked every five seconds
+            save_jpeg(home.drop("juno") / "b@club.jpg", 90, 60, seed=2)
+            service.until(home.out("club", "b.jpg").exists, "somebody else's")
+            assert "drop-folder-silent" in waits(service)
+        finally:
+            os.kill(server.pid, signal.SIGCONT)
+        save_jpeg(home.drop() / "c@club.jpg", 90, 60, seed=3)
+        service.until(home.out("club", "c.jpg").exists, "the third")
+        assert service.stop() == 0
+
+
 @needs_fuse
 def test_a_share_whose_server_dies_is_waited_for(home: Home, share: Path) -> None:
     """A share that is no longer connected answers with errors; after it is connected again all goes on."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Callable
 from pathlib import Path
 
 from lanternslide.daemon.mail import Hint, Lost, Mailbox
@@ -77,16 +78,20 @@ class Eyes:
         if photographer not in self._open or not self._watcher.is_watching(photographer):
             self._watcher.watch(photographer, drop)
 
-    def blinded(self, now: float) -> list[str]:
-        """Return the photographers whose events have stopped; what happened meanwhile only a scan tells."""
+    def blinded(self, now: float, answers: Callable[[str], bool]) -> list[str]:
+        """Return the photographers whose events have stopped; what happened meanwhile only a scan tells.
+
+        A folder that does not answer is one of them, and is asked nothing else.
+        """
         if self._watcher is None or now < self._next_check:
             return []
         self._next_check = now + CHECK_SECONDS
-        found = [name for name in self._open if not self._watcher.is_watching(name)]
-        for name in found:
+        silent = [name for name in self._open if not answers(name)]
+        stopped = [name for name in self._open if name not in silent and not self._watcher.is_watching(name)]
+        for name in stopped:
             self._open.discard(name)
             self._obstacles.meet(f"{name}: events", say(Passing.EVENTS_STOPPED))
-        return found
+        return silent + stopped
 
     def count(self, photographer: str, folders: int) -> None:
         """Note how many folders a drop folder holds; where the system watches fewer, events are not relied on."""

@@ -98,7 +98,7 @@ class Lookout:
 
     def scan_if_due(self, now: float) -> bool:
         """Look through each drop folder for which it is time; return whether there was one."""
-        for name in self._eyes.blinded(now):
+        for name in self._eyes.blinded(now, lambda photographer: self._ask.answers(self._places[photographer].drop)):
             self._places[name].next_scan = 0.0
         due = [name for name, place in self._places.items() if place.next_scan <= now]
         for name in due:

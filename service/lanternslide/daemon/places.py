@@ -27,8 +27,13 @@ class Places:
         self._probe = probe
 
     def answers(self, folder: Path) -> bool:
-        """Return whether the system answers when asked about *folder*."""
-        return self._probe.answers(folder)
+        """Return whether the system answers when asked about *folder*.
+
+        The disk or share that it is known to lie on is asked first: one that hangs is waited for once, not once for
+        each folder there.
+        """
+        mount = self._ledger.mount_of(folder)
+        return (mount is None or self._probe.answers(mount)) and self._probe.answers(folder)
 
     def use(self, folder: Path) -> None:
         """Note that something is put into *folder*, and on which disk it lies."""
@@ -46,7 +51,7 @@ class Places:
         PassingFaultError
             If it does not answer, or its disk or share is not mounted.
         """
-        if not self._probe.answers(folder):
+        if not self.answers(folder):
             raise PassingFaultError(Passing.DESTINATION_SILENT, folder=folder, destination=destination)
         there = _nearest(folder)
         if there is not None and _is_bare(there):
