@@ -21,7 +21,8 @@ from tests.support.chain import deliver, recipe
 from tests.support.outside import DATA, needs_data
 from tests.support.pictures import landscape
 
-pytestmark = pytest.mark.skipif(shutil.which("exiftool") is None, reason="needs exiftool, which is not here")
+needs_exiftool = pytest.mark.skipif(shutil.which("exiftool") is None, reason="needs exiftool, which is not here")
+pytestmark = needs_exiftool
 
 # What identifies the author and the rights, and what the picture is of: IPTC Photo Metadata Standard 2023.2 and PLUS.
 RIGHTS = {
@@ -242,6 +243,7 @@ WRITABLE = sorted({"XMP-iptcExt", "XMP-xmp", "XMP-cc", "XMP-aux", "XMP-exifEX"} 
 ABOUT_THE_FILE = {
     "IPTC:RasterizedCaption", "IPTC:ObjectPreviewData", "XMP-xmp:Thumbnails", "XMP-photoshop:History",
     "XMP-photoshop:DocumentAncestors", "XMP-photoshop:ICCProfileName", "XMP-dc:Format", "XMP-x:XMPToolkit",
+    "XMP-xmp:PageInfo",
 }  # fmt: skip
 """Previews, history, and what the file is: those do not travel, or say something else of the delivery."""
 

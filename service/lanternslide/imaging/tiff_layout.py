@@ -13,7 +13,7 @@ from typing import Any
 
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
-__all__ = ["TiffLayout", "read_layout"]
+__all__ = ["TiffLayout", "directory", "read_layout"]
 
 COMPRESSION, PHOTOMETRIC, ROWS_PER_STRIP, PLANAR, TILE_WIDTH, EXTRA_SAMPLES = 259, 262, 278, 284, 322, 338
 UNCOMPRESSED, JPEG = 1, (6, 7)
@@ -36,7 +36,7 @@ class TiffLayout:
 
 def read_layout(path: Path, page: int, height: int = 0) -> TiffLayout:
     """Return how the *page* of a TIFF is stored, whose picture has *height* rows; what cannot be told is as usual."""
-    tags = _directory(path, page)
+    tags = directory(path, page)
     if tags is None:
         return TiffLayout()
     kinds = tags.get(EXTRA_SAMPLES)
@@ -51,7 +51,7 @@ def read_layout(path: Path, page: int, height: int = 0) -> TiffLayout:
     )
 
 
-def _directory(path: Path, page: int) -> Any:
+def directory(path: Path, page: int) -> Any:
     """Return a page's directory, or None where it cannot be told."""
     try:
         with path.open("rb") as stream, warnings.catch_warnings():
@@ -60,12 +60,12 @@ def _directory(path: Path, page: int) -> Any:
             head = stream.read(8)
             if head[2:4] in (b"+\0", b"\0+"):
                 head += stream.read(8)
-            directory = ImageFileDirectory_v2(head)
+            tags = ImageFileDirectory_v2(head)
             for _ in range(page + 1):
-                if not directory.next:
+                if not tags.next:
                     return None
-                stream.seek(directory.next)
-                directory.load(stream)
+                stream.seek(tags.next)
+                tags.load(stream)
     except (OSError, SyntaxError, ValueError, TypeError, struct.error):
         return None
-    return directory
+    return tags

@@ -9,19 +9,19 @@ from lanternslide.imaging.metadata.keys import Policy, is_of_maker, speaks_of_pl
 PLACES = (
     "Exif.GPSInfo.GPSLatitude", "Exif.Image.GPSTag", "Iptc.Application2.City", "Iptc.Application2.SubLocation",
     "Iptc.Application2.ProvinceState", "Iptc.Application2.CountryCode", "Iptc.Application2.LocationName",
-    "Xmp.exif.GPSDestLatitude", "Xmp.photoshop.State", "Xmp.photoshop.Country", "Xmp.iptc.Location",
-    "Xmp.iptc.CountryCode", "Xmp.iptcExt.LocationShown[1]/Iptc4xmpExt:WorldRegion",
-    "Xmp.iptcExt.LocationCreated[1]/Iptc4xmpExt:ProvinceState", "Xmp.xmpDM.shotLocation", "Xmp.dwc.Locality",
+    "Xmp.exif.GPSDestLatitude", "Xmp.photoshop.State", "Xmp.photoshop.Country", "Xmp.Iptc4xmpCore.Location",
+    "Xmp.Iptc4xmpCore.CountryCode", "Xmp.Iptc4xmpExt.LocationShown[1]/Iptc4xmpExt:WorldRegion",
+    "Xmp.Iptc4xmpExt.LocationCreated[1]/Iptc4xmpExt:ProvinceState", "Xmp.xmpDM.shotLocation", "Xmp.dwc.Locality",
     "Xmp.drone.GpsLongtitude", "Xmp.drone.AbsoluteAltitude", "Xmp.drone.LRFTargetLat", "Xmp.geo.lat",
     "Xmp.x.point/geo:lon", "Xmp.own.gpsposition", "Xmp.own.PlaceName", "Xmp.own.Coordinates",
 )  # fmt: skip
 
 NO_PLACES = (
-    "Exif.Photo.SubjectLocation", "Xmp.exif.SubjectLocation", "Xmp.iptc.AltTextAccessibility", "Xmp.dc.title",
-    "Xmp.iptc.CreatorContactInfo/Iptc4xmpCore:CiAdrCity", "Xmp.plus.Licensor[1]/plus:LicensorCountry",
+    "Exif.Photo.SubjectLocation", "Xmp.exif.SubjectLocation", "Xmp.Iptc4xmpCore.AltTextAccessibility", "Xmp.dc.title",
+    "Xmp.Iptc4xmpCore.CreatorContactInfo/Iptc4xmpCore:CiAdrCity", "Xmp.plus.Licensor[1]/plus:LicensorCountry",
     "Xmp.plus.CopyrightOwner[1]/plus:CopyrightOwnerName", "Xmp.aux.Lens", "Exif.Image.LocalizedCameraModel",
     "Xmp.exif.FlashEnergy", "Xmp.xmp.Rating", "Iptc.Application2.Keywords", "Xmp.mwg-rs.Regions/mwg-rs:RegionList",
-    "Xmp.crs.LateralChromaticAberration", "Xmp.exif.FileSource",
+    "Xmp.exif.LateralChromaticAberration", "Xmp.exif.FileSource",
 )  # fmt: skip
 
 

@@ -14,8 +14,10 @@ from typing import Any
 import pyexiv2
 
 from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, holds_picture, is_of_maker, travels
-from lanternslide.imaging.metadata.packets import changed, extension_of, fields_of, joined, with_packet
+from lanternslide.imaging.metadata.originals import extension_of, packet_of
+from lanternslide.imaging.metadata.packets import with_xmp
 from lanternslide.imaging.metadata.rights import about_of, agreed, capture_date
+from lanternslide.imaging.metadata.tree import Xmp
 from lanternslide.records import About, Rights
 
 __all__ = ["Carried", "Wishes", "carry_metadata"]
@@ -27,6 +29,8 @@ INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
 """Which colour space a picture without profile is in (DCF 2.0, JEITA CP-3461A)."""
 
 EXTENDED = "Xmp.xmpNote.HasExtendedXMP"
+"""The digest of what did not fit into the packet (XMP specification part 3, 1.1.3.1)."""
+
 CHARACTERS = {"Iptc.Envelope.CharacterSet": "\x1b%G"}
 """IIM is written in UTF-8 (IPTC IIM 4.2, 1:90)."""
 
@@ -69,7 +73,7 @@ class _Source:
     """What an original says."""
 
     image: Any
-    packet: str = ""
+    xmp: Xmp = field(default_factory=Xmp)
     fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     left: list[str] = field(default_factory=list)
 
@@ -120,22 +124,29 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
 
 def _read(source: _Source, original: Path) -> None:
     """Read all that an original says; what is damaged is noted as left behind."""
-    if source.image is None:
-        return
     for kind, read in (("exif", _read_exif), ("iptc", _read_iptc)):
-        try:
-            source.fields[kind] = read(source.image)
-        except BROKEN as error:
-            source.left.append(f"{kind}: {_first_line(error)}")
+        if source.image is not None:
+            try:
+                source.fields[kind] = read(source.image)
+            except BROKEN as error:
+                source.left.append(f"{kind}: {_first_line(error)}")
     try:
-        source.packet = str(source.image.read_raw_xmp())
-        source.fields["xmp"] = fields_of(source.packet) if source.packet else {}
-        digest = source.fields["xmp"].get(EXTENDED)
-        if digest is not None:
-            _read_extension(source, original, str(digest))
+        _read_xmp(source, original)
     except BROKEN as error:
-        source.packet = ""
         source.left.append(f"xmp: {_first_line(error)}")
+    source.fields["xmp"] = source.xmp.fields()
+
+
+def _read_xmp(source: _Source, original: Path) -> None:
+    packet = packet_of(original)
+    if not packet and source.image is not None:
+        packet = str(source.image.read_raw_xmp()).encode()
+    if not packet:
+        return
+    source.xmp = Xmp.of(packet)
+    digest = source.xmp.fields().get(EXTENDED)
+    if digest is not None:
+        _read_extension(source, original, str(digest))
 
 
 def _read_extension(source: _Source, original: Path, digest: str) -> None:
@@ -143,11 +154,7 @@ def _read_extension(source: _Source, original: Path, digest: str) -> None:
     if not extension:
         source.left.append("xmp: its extension is missing or damaged")
         return
-    try:
-        source.packet = joined(source.packet, extension)
-        source.fields["xmp"] = fields_of(source.packet)
-    except BROKEN as error:
-        source.left.append(f"xmp: {_first_line(error)}")
+    source.xmp = source.xmp.and_also(Xmp.of(extension))
 
 
 def _read_exif(image: Any) -> dict[str, Any]:
@@ -233,7 +240,6 @@ def _with_iptc(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
 
 
 def _with_xmp(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any]) -> bytes:
-    keep = travels("xmp", wishes.policy, keep_location=wishes.keep_location)
     about_the_file = {
         "Xmp.tiff.Orientation": "1",
         "Xmp.exif.PixelXDimension": str(wishes.width),
@@ -241,9 +247,20 @@ def _with_xmp(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, An
         "Xmp.exif.ColorSpace": "1",
         "Xmp.dc.format": "image/jpeg",
     }
-    changes = {key: value for key, value in about_the_file.items() if key in source.fields["xmp"] and keep(key)}
-    packet = changed(source.packet, keep, changes | dict(own))
-    return with_packet(jpeg, packet) if packet else jpeg
+
+    def written(policy: Policy) -> bytes:
+        keep = travels("xmp", policy, keep_location=wishes.keep_location)
+        kept = source.xmp.kept(keep)
+        there = source.fields["xmp"]
+        kept.change({key: value for key, value in about_the_file.items() if key in there and keep(key)})
+        kept.change(own)
+        return with_xmp(jpeg, kept) if kept.properties else jpeg
+
+    try:
+        return written(wishes.policy)
+    except BROKEN as error:
+        source.left.append(f"xmp: {_first_line(error)}")
+        return written(Policy.RIGHTS)
 
 
 def _first_line(error: Exception) -> str:

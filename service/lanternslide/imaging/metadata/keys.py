@@ -1,4 +1,4 @@
-"""Which metadata travels: decisions on the keys that the library (exiv2) gives to Exif, IPTC IIM and XMP.
+"""Which metadata travels: decisions on the keys that the library (exiv2) gives to Exif and IPTC IIM, and `tree` to XMP.
 
 Sources: Exif 3.0 (CIPA DC-008); TIFF 6.0; IPTC Photo Metadata Standard 2023.2 (IIM and XMP fields); PLUS LDF 2.0.1;
 XMP specification parts 1 and 2 (ISO 16684-1). Which fields speak of a place, beyond those that the standards define,
@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from enum import StrEnum
+
+from lanternslide.imaging.metadata.namespaces import OF_PICTURES_AND_HISTORY, STANDARD
 
 __all__ = ["AUTHOR", "KINDS", "Policy", "holds_picture", "is_of_maker", "speaks_of_place", "travels"]
 
@@ -50,17 +52,17 @@ FILES = frozenset({
 NEVER_GROUPS = ("Exif.Thumbnail.", "Exif.SubImage", "Exif.SubThumb", "Exif.Image2.", "Exif.Image3.", "Exif.MpfInfo.")
 """Groups of Exif that hold thumbnails and further pictures."""
 
-NEVER_XMP = (
-    "Xmp.xmpGImg.", "Xmp.GImage", "Xmp.GContainer", "Xmp.Container", "Xmp.Item", "Xmp.hdrgm", "Xmp.HDRGainMap",
-    "Xmp.xmpMM.", "Xmp.stEvt.", "Xmp.stRef.", "Xmp.photoshop.History", "Xmp.photoshop.DocumentAncestors",
-    "Xmp.photoshop.ICCProfile", "Xmp.photoshop.ColorMode", "Xmp.crs.RawFileName", "Xmp.xmpNote.",
-    "Xmp.tiff.ImageWidth", "Xmp.tiff.ImageLength", "Xmp.tiff.BitsPerSample", "Xmp.tiff.Compression",
-    "Xmp.tiff.PhotometricInterpretation", "Xmp.tiff.SamplesPerPixel", "Xmp.tiff.PlanarConfiguration",
-    "Xmp.tiff.NativeDigest", "Xmp.tiff.YCbCr", "Xmp.exif.NativeDigest",
-    "Xmp.exif.MakerNote",
-)  # fmt: skip
-"""XMP of further pictures in the original's file (previews, depth, maps for brighter displays), of what was done to it
-where, and of how its file is laid out."""
+NEVER_XMP = frozenset({
+    "Xmp.photoshop.History", "Xmp.photoshop.DocumentAncestors", "Xmp.photoshop.ICCProfile",
+    "Xmp.photoshop.ICCProfileName", "Xmp.photoshop.ColorMode", "Xmp.crs.RawFileName", "Xmp.tiff.ImageWidth",
+    "Xmp.tiff.ImageLength", "Xmp.tiff.BitsPerSample", "Xmp.tiff.Compression", "Xmp.tiff.PhotometricInterpretation",
+    "Xmp.tiff.SamplesPerPixel", "Xmp.tiff.PlanarConfiguration", "Xmp.tiff.NativeDigest", "Xmp.tiff.YCbCrCoefficients",
+    "Xmp.tiff.YCbCrSubSampling", "Xmp.tiff.YCbCrPositioning", "Xmp.exif.NativeDigest", "Xmp.exif.MakerNote",
+})  # fmt: skip
+"""XMP of what was done to the original's file, and of how it is laid out."""
+
+NEVER_PREFIXES = frozenset(OF_PICTURES_AND_HISTORY.values())
+KNOWN_PREFIXES = frozenset(STANDARD.values())
 
 NEVER_IPTC = ("Iptc.Application2.Preview", "Iptc.Application2.RasterizedCaption")
 
@@ -71,27 +73,36 @@ PATH_WORDS = frozenset({"path", "filename", "filepath"})
 """Words in the names of XMP that says where the original's file lay."""
 
 PLACE_WORDS = frozenset({
-    "lat", "lon", "lng", "altitude", "location", "locality", "city", "country", "province", "landmark", "geo", "place",
-    "address", "coordinate", "coordinates",
+    "lat", "lon", "lng", "latlon", "latlng", "latlong", "altitude", "location", "locations", "locality", "localities",
+    "city", "cities", "cityname", "country", "countries", "countryname", "countrycode", "province", "provinces",
+    "landmark", "geo", "place", "places", "placename", "address", "coordinate", "coordinates",
 })  # fmt: skip
-PLACE_PARTS = ("gps", "latitude", "longitude", "longtitude", "sublocation", "worldregion", "geotag", "geohash")
+PLACE_PARTS = (
+    "gps", "latitude", "longitude", "longtitude", "sublocation", "worldregion", "geotag", "geohash", "geoloc", "geopos",
+    "geocod", "latlon", "latlng", "placename", "countryname", "countrycode", "cityname", "postalcode", "pluscode",
+)  # fmt: skip
 """What speaks of a place wherever it stands in a name; the misspelt one is some drones' own."""
 
-PLACE_KEYS = frozenset({
-    "Iptc.Application2.SubLocation", "Iptc.Application2.ProvinceState", "Xmp.photoshop.State",
+PLACE_NAMES = frozenset({
+    "state", "county", "region", "town", "village", "district", "venue", "street", "zip", "zipcode", "position",
+    "elevation", "absalt", "lrftargetabsalt", "easting", "northing", "utm", "mgrs", "continent", "island", "mapurl",
+    "spatial", "point", "where",
 })  # fmt: skip
-"""Fields of places that no word tells."""
+"""What speaks of a place where it is the whole name of a field (as part of one it may be a job, or a face)."""
 
-PLACE_NAMESPACES = ("Exif.GPSInfo.", "Xmp.dwc.")
+PLACE_KEYS = frozenset({
+    "Iptc.Application2.SubLocation", "Iptc.Application2.ProvinceState", "Xmp.dc.coverage", "Xmp.dcterms.coverage",
+})  # fmt: skip
+"""Fields of places that no word tells; what a picture covers is a place or a time (DCMI Metadata Terms)."""
 
 NO_PLACE = frozenset({"SubjectLocation"})
 """Where in the frame the subject is (Exif 3.0, 4.6.5)."""
 
-CONTACTS = (
-    "Xmp.iptc.CreatorContactInfo", "Xmp.plus.Licensor", "Xmp.plus.CopyrightOwner", "Xmp.plus.ImageCreator",
-    "Xmp.plus.ImageSupplier",
-)  # fmt: skip
-"""Structures whose addresses are where somebody can be reached, not where a picture was taken."""
+CONTACT = re.compile(
+    r"Xmp\.(?:Iptc4xmpCore\.CreatorContactInfo|plus\.(?:Licensor|CopyrightOwner|ImageCreator|ImageSupplier)\w*)"
+    r"(?:\[\d+\]|/Iptc4xmpCore:Ci\w+|/plus:(?:Licensor|CopyrightOwner|ImageCreator|ImageSupplier)\w*)*"
+)
+"""Structures whose own fields for addresses are where somebody can be reached, not where a picture was taken."""
 
 RIGHTS_EXIF = frozenset({
     "Exif.Image.Artist", "Exif.Image.Copyright", "Exif.Image.ImageDescription", "Exif.Image.XPTitle",
@@ -105,14 +116,17 @@ RIGHTS_IPTC = frozenset(
         "Keywords",
     )
 )  # fmt: skip
-RIGHTS_XMP = (
-    "Xmp.dc.creator", "Xmp.dc.rights", "Xmp.dc.title", "Xmp.dc.description", "Xmp.dc.subject",
-    "Xmp.photoshop.AuthorsPosition", "Xmp.photoshop.Credit", "Xmp.photoshop.Source", "Xmp.photoshop.Headline",
-    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.iptc.CreatorContactInfo", "Xmp.iptc.AltTextAccessibility",
-    "Xmp.iptc.ExtDescrAccessibility", "Xmp.plus.Licensor", "Xmp.plus.CopyrightOwner", "Xmp.plus.ImageCreator",
-    "Xmp.plus.ImageSupplier", "Xmp.plus.DataMining", "Xmp.plus.OtherConstraints", "Xmp.plus.CreditLineRequired",
-    "Xmp.plus.TermsAndConditions", "Xmp.plus.OtherLicense", "Xmp.plus.LicensorNotes", "Xmp.plus.CopyrightStatus",
-    "Xmp.plus.CopyrightRegistrationNumber",
+RIGHTS_XMP = frozenset({
+    "Xmp.dc.creator", "Xmp.dc.rights", "Xmp.dc.title", "Xmp.dc.description", "Xmp.dc.subject", "Xmp.dcterms.license",
+    "Xmp.dcterms.rights", "Xmp.dcterms.rightsHolder", "Xmp.dcterms.creator", "Xmp.pdf.Author", "Xmp.pdf.Copyright",
+    "Xmp.tiff.Artist", "Xmp.tiff.Copyright", "Xmp.photoshop.AuthorsPosition", "Xmp.photoshop.Credit",
+    "Xmp.photoshop.Source", "Xmp.photoshop.Headline", "Xmp.Iptc4xmpCore.CreatorContactInfo",
+    "Xmp.Iptc4xmpCore.AltTextAccessibility", "Xmp.Iptc4xmpCore.ExtDescrAccessibility", "Xmp.plus.DataMining",
+    "Xmp.plus.CreditLineRequired", "Xmp.plus.CopyrightStatus", "Xmp.plus.CopyrightRegistrationNumber",
+})  # fmt: skip
+RIGHTS_FAMILIES = (
+    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.Licensor", "Xmp.plus.CopyrightOwner", "Xmp.plus.ImageCreator",
+    "Xmp.plus.ImageSupplier", "Xmp.plus.OtherConstraints", "Xmp.plus.TermsAndConditions", "Xmp.plus.OtherLicense",
 )  # fmt: skip
 
 AUTHOR: Mapping[str, frozenset[str]] = {
@@ -125,6 +139,8 @@ AUTHOR: Mapping[str, frozenset[str]] = {
 UNKNOWN = re.compile(r"\.0x[0-9a-f]+$")
 """Fields that the library knows by number alone."""
 
+ROOT_ENDS = re.compile(r"[/\[]")
+PREFIX = re.compile(r"/\??([^/:\[]+):")
 PARTS = re.compile(r"[./\[\]:]")
 WORDS = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+")
 STANDARD_EXIF = frozenset({"Image", "Photo", "GPSInfo", "Iop", "Thumbnail", "MpfInfo", "MakerNote"})
@@ -142,6 +158,8 @@ def travels(kind: str, policy: Policy, *, keep_location: bool) -> Callable[[str]
             return keep_location and policy is Policy.WHOLE
         if speaks_of_place(key):
             return keep_location
+        if is_foreign(key):
+            return keep_location and policy is Policy.WHOLE
         return policy is Policy.WHOLE or rights(key)
 
     return decide
@@ -157,26 +175,55 @@ def _never_iptc(key: str) -> bool:
 
 def _never_xmp(key: str) -> bool:
     words = _words(key)
-    return key.startswith(NEVER_XMP) or bool(PICTURE_WORDS & words) or bool(PATH_WORDS & words)
+    return (
+        _root(key) in NEVER_XMP or bool(_prefixes(key) & NEVER_PREFIXES) or bool((PICTURE_WORDS | PATH_WORDS) & words)
+    )
 
 
 def _is_rights_xmp(key: str) -> bool:
-    return key.startswith(RIGHTS_XMP)
+    root = _root(key)
+    return root in RIGHTS_XMP or root.startswith(RIGHTS_FAMILIES)
+
+
+def is_foreign(key: str) -> bool:
+    """Return whether a key of XMP, or one of the structures it is in, is of no published vocabulary.
+
+    What such a field says, its name cannot tell for certain: a place may be in it.
+    """
+    return key.startswith("Xmp.") and not _prefixes(key) <= KNOWN_PREFIXES
 
 
 def speaks_of_place(key: str) -> bool:
     """Return whether a field says where a picture was taken, or what place it shows."""
-    if key in PLACE_KEYS or key.startswith(PLACE_NAMESPACES) or key == "Exif.Image.GPSTag":
+    if _root(key) in PLACE_KEYS or key.startswith("Exif.GPSInfo.") or key == "Exif.Image.GPSTag":
         return True
-    if key.startswith(CONTACTS) or key.rsplit(".", 1)[-1] in NO_PLACE:
+    if CONTACT.fullmatch(key) or key.rsplit(".", 1)[-1] in NO_PLACE:
         return False
-    return bool(PLACE_WORDS & _words(key)) or any(part in key.lower() for part in PLACE_PARTS)
+    names = _names(key)
+    if any(name.lower() in PLACE_NAMES for name in names):
+        return True
+    return bool(PLACE_WORDS & _words(key)) or any(part in name.lower() for part in PLACE_PARTS for name in names)
+
+
+def _root(key: str) -> str:
+    """Return the key of the property that a field of a structure is in."""
+    return ROOT_ENDS.split(key, maxsplit=1)[0]
+
+
+def _prefixes(key: str) -> frozenset[str]:
+    """Return the prefixes of the namespaces in a key of XMP."""
+    _, prefix, rest = key.split(".", 2)
+    return frozenset({prefix, *(found[1] for found in PREFIX.finditer(rest))})
+
+
+def _names(key: str) -> list[str]:
+    """Return the names in a key, without the kind and the group or the namespaces."""
+    return PARTS.split(PREFIX.sub("/", key.split(".", 2)[-1]))
 
 
 def _words(key: str) -> frozenset[str]:
-    """Return the words that a key's namespace and names are made of, without the kind."""
-    names = PARTS.split(key.split(".", 1)[-1])
-    return frozenset(word.lower() for name in names for word in WORDS.findall(name))
+    """Return the words that a key's names are made of."""
+    return frozenset(word.lower() for name in _names(key) for word in WORDS.findall(name))
 
 
 def is_of_maker(key: str) -> bool:

@@ -31,8 +31,8 @@ DATES = (
 """Where the date of capture stands (MWG 2.0, 5.4), the best first."""
 
 DAY = re.compile(r"((?!0000)[0-9]{4})[-:]?(0[1-9]|1[0-2])[-:]?(0[1-9]|[12][0-9]|3[01])")
-CONTACT = "Xmp.iptc.CreatorContactInfo"
-DEFAULT = 'lang="x-default"'
+CONTACT = "Xmp.Iptc4xmpCore.CreatorContactInfo"
+DEFAULT = "x-default"
 
 
 def capture_date(found: Fields) -> str | None:
@@ -78,7 +78,7 @@ def about_of(found: Fields, own: Changes) -> About:
             xmp.get("Xmp.dc.description"),
             iptc.get("Iptc.Application2.Caption"),
         ),
-        alt=_first(xmp.get("Xmp.iptc.AltTextAccessibility")),
+        alt=_first(xmp.get("Xmp.Iptc4xmpCore.AltTextAccessibility")),
         captured=capture_date(found),
         creator=_first(exif.get("Exif.Image.Artist"), xmp.get("Xmp.dc.creator"), iptc.get("Iptc.Application2.Byline")),
         copyright=_first(
@@ -125,9 +125,7 @@ def _contact(found: Fields, changes: Changes, own: str, *, override: bool) -> No
     said = [key for key in found["xmp"] if key.startswith(CONTACT)]
     if (said or found["iptc"].get("Iptc.Application2.Contact")) and not override:
         return
-    # A structure goes with its parts, children first.
-    changes["xmp"] |= dict.fromkeys(sorted(said, key=len, reverse=True))
-    changes["xmp"] |= {CONTACT: 'type="Struct"', f"{CONTACT}/Iptc4xmpCore:{_kind_of_contact(own)}": own}
+    changes["xmp"] |= {CONTACT: None, f"{CONTACT}/Iptc4xmpCore:{_kind_of_contact(own)}": own}
     changes["iptc"]["Iptc.Application2.Contact"] = [own]
 
 

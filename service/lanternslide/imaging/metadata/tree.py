@@ -1,0 +1,235 @@
+"""XMP as a tree: read from a packet, fields taken out and put in, and written again.
+
+Source: XMP specification part 1 (ISO 16684-1), chapter 7: the properties of one RDF description, whose values are text,
+structures, or arrays (``rdf:Bag``, ``rdf:Seq``, ``rdf:Alt``). Nothing of a packet but these is ever carried over: no
+comments, no processing instructions, no text between the properties, no name of the original's file (``rdf:about``).
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable, Iterator, Mapping
+from copy import deepcopy
+from dataclasses import dataclass, field
+from typing import Any
+from xml.etree import ElementTree as ET
+
+from lanternslide.imaging.metadata.data import is_data
+from lanternslide.imaging.metadata.namespaces import RDF, XML, name_of, tag_of
+
+__all__ = ["Xmp", "key_of"]
+
+DEPTH = 50
+"""Elements inside one another at the most (a choice; the standards' own fields need 12)."""
+
+DECLARES = re.compile(r"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
+WRAPPER = re.compile(r"<\?x(?:packet|ml)\b[^>]*\?>")
+NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|&#(?:0*(?:[0-8]|1[124-9]|2\\d|3[01])"
+                    "|x0*(?:[0-8bcefBCEF]|1[0-9a-fA-F]));")  # fmt: skip
+"""Characters that XML 1.0 (2.2) does not know, and careless programs write."""
+
+LANGUAGE = re.compile(r"[A-Za-z]{1,8}(?:-[A-Za-z0-9]{1,8})*")
+"""BCP 47, by its looks."""
+
+BAG, SEQ, ALT, ITEM, DESCRIPTION, VALUE = (
+    f"{{{RDF}}}{name}" for name in ("Bag", "Seq", "Alt", "li", "Description", "value")
+)
+PARSE_TYPE, RESOURCE, LANG = f"{{{RDF}}}parseType", f"{{{RDF}}}resource", f"{{{XML}}}lang"
+FRAME = frozenset({BAG, SEQ, ALT, ITEM, DESCRIPTION, VALUE})
+"""Elements that hold values together, and have no name of their own."""
+
+OF_SYNTAX = frozenset({PARSE_TYPE, RESOURCE, LANG, VALUE})
+"""Attributes that are no fields."""
+
+Keep = Callable[[str], bool]
+
+
+def key_of(tag: str, parent: str = "") -> str:
+    """Return the key of a property, or of a field of a structure that has the key *parent*."""
+    prefix, local = name_of(tag)
+    return f"{parent}/{prefix}:{local}" if parent else f"Xmp.{prefix}.{local}"
+
+
+@dataclass(slots=True)
+class Xmp:
+    """The properties of a picture, each once."""
+
+    properties: dict[str, ET.Element] = field(default_factory=dict)  #: By their tags.
+    prefixes: dict[str, str] = field(default_factory=dict)  #: How a file calls the namespaces it uses.
+
+    @classmethod
+    def of(cls, packet: bytes) -> Xmp:
+        """Return what a *packet* says.
+
+        Raises
+        ------
+        ValueError
+            If it is no XMP.
+        """
+        prefixes: dict[str, str] = {}
+        rdf = next(_parsed(_decoded(packet), prefixes).iter(f"{{{RDF}}}RDF"), None)
+        if rdf is None:
+            raise ValueError("it holds no RDF")
+        properties: dict[str, ET.Element] = {}
+        for description in rdf.findall(DESCRIPTION):
+            for element in (*_shorthand(description), *description):
+                if not element.tag.startswith(f"{{{RDF}}}") and _tidied(element):
+                    properties.setdefault(element.tag, element)
+        return cls(properties=properties, prefixes=prefixes)
+
+    def and_also(self, more: Xmp) -> Xmp:
+        """Return this and what *more* says beyond it."""
+        return Xmp(properties=more.properties | self.properties, prefixes=more.prefixes | self.prefixes)
+
+    def kept(self, keep: Keep) -> Xmp:
+        """Return a copy with the fields that *keep* chooses; a structure goes with its parts."""
+        copies = {tag: deepcopy(element) for tag, element in self.properties.items() if keep(key_of(tag))}
+        kept = {tag: element for tag, element in copies.items() if _reduced(element, key_of(tag), keep)}
+        return Xmp(properties=kept, prefixes=self.prefixes)
+
+    def fields(self) -> dict[str, Any]:
+        """Return what it says, by keys: text, a list of texts, or texts by their languages."""
+        found: dict[str, Any] = {}
+        for tag, element in self.properties.items():
+            found[key_of(tag)] = _value(element)
+            found |= dict(_parts(element, key_of(tag)))
+        return found
+
+    def change(self, changes: Mapping[str, Any]) -> None:
+        """Put in new values; None takes a property out, and a key with a slash puts a field into a structure."""
+        for key, value in changes.items():
+            root, _, part = key.removeprefix("Xmp.").replace(".", ":", 1).partition("/")
+            tag = tag_of(root)
+            if part:
+                structure = self.properties.setdefault(tag, ET.Element(tag, {PARSE_TYPE: "Resource"}))
+                structure.append(_element(tag_of(part), value))
+            elif value is None:
+                self.properties.pop(tag, None)
+            else:
+                self.properties[tag] = _element(tag, value)
+
+
+# Reading
+
+
+def _decoded(packet: bytes) -> str:
+    """Return a packet as text that an XML reader takes: UTF-8, single bytes of Windows-1252 among it."""
+    if packet.startswith((b"\xff\xfe", b"\xfe\xff")):
+        text = packet.decode("utf-16", "replace")
+    else:
+        text = re.sub(
+            "[\udc80-\udcff]",
+            lambda found: bytes([ord(found[0]) & 0xFF]).decode("cp1252", "replace"),
+            packet.decode("utf-8-sig", "surrogateescape"),
+        )
+    return NO_XML.sub(" ", WRAPPER.sub("", text.rstrip("\0"))).strip()
+
+
+def _parsed(text: str, prefixes: dict[str, str]) -> ET.Element:
+    """Return the root of *text*; the *prefixes* it uses are noted."""
+    if DECLARES.search(text):
+        raise ValueError("it declares a document type, which XMP may not")
+    depth = 0
+    root = ET.Element("")
+    try:
+        # Without a document type there is no attack.
+        for event, found in ET.iterparse(io.BytesIO(text.encode()), ("start-ns", "start", "end")):  # noqa: S314
+            if event == "start-ns":
+                prefixes.setdefault(found[1], found[0])
+                continue
+            if event == "start" and depth == 0:
+                root = found
+            depth += 1 if event == "start" else -1
+            if depth > DEPTH:
+                raise ValueError("its elements lie too deep inside one another")
+    except ET.ParseError as error:
+        raise ValueError(f"it is damaged ({error})") from error
+    return root
+
+
+def _shorthand(description: ET.Element) -> Iterator[ET.Element]:
+    """Yield the properties that stand as attributes (ISO 16684-1, 7.9.2.2)."""
+    for name, value in description.attrib.items():
+        if name.startswith("{") and not name.startswith((f"{{{RDF}}}", f"{{{XML}}}")):
+            element = ET.Element(name)
+            element.text = value
+            yield element
+
+
+def _tidied(element: ET.Element) -> bool:
+    """Take out of a property what is none of its values; return whether it can be carried over at all."""
+    for inner in element.iter():
+        if inner.get(PARSE_TYPE, "Resource") != "Resource" or not inner.tag.startswith("{"):
+            return False
+        inner.tail = None
+        if len(inner):
+            inner.text = None
+        for name, value in list(inner.attrib.items()):
+            is_syntax = not name.startswith("{") or name.startswith((f"{{{RDF}}}", f"{{{XML}}}"))
+            if (is_syntax and name not in OF_SYNTAX) or (name == LANG and not LANGUAGE.fullmatch(value)):
+                del inner.attrib[name]
+        inner[:] = [child for child in inner if child.tag in FRAME or not child.tag.startswith(f"{{{RDF}}}")]
+    return True
+
+
+def _reduced(element: ET.Element, key: str, keep: Keep) -> bool:
+    """Take out of an *element* the fields that are not to be kept; return whether it may stay itself."""
+    if any(is_data(text) for text in (element.text or "", element.get(RESOURCE, ""), element.get(VALUE, ""))):
+        return False
+    for name, value in list(element.attrib.items()):
+        if name not in OF_SYNTAX and (not keep(key_of(name, key)) or is_data(value)):
+            del element.attrib[name]
+    element[:] = [child for child in element if _stays(child, key, keep)]
+    return True
+
+
+def _stays(child: ET.Element, key: str, keep: Keep) -> bool:
+    inner = key if child.tag in FRAME else key_of(child.tag, key)
+    return (inner == key or keep(inner)) and _reduced(child, inner, keep)
+
+
+def _value(element: ET.Element) -> Any:
+    for container in element:
+        if container.tag in (BAG, SEQ, ALT):
+            items = list(container)
+            if container.tag == ALT and any(item.get(LANG) for item in items):
+                return {item.get(LANG, ""): _text(item) for item in reversed(items)}
+            return [_text(item) for item in items]
+    return _text(element)
+
+
+def _text(element: ET.Element) -> str:
+    """Return the text of a simple value; what is said about the value (ISO 16684-1, 7.8) is left out."""
+    value = next((inner for inner in element.iter(VALUE)), None)
+    if value is not None:
+        return value.text or ""
+    return element.text or element.get(VALUE) or element.get(RESOURCE) or ""
+
+
+def _parts(element: ET.Element, key: str) -> Iterator[tuple[str, str]]:
+    """Yield the fields of a structure, and of those inside it."""
+    for name, value in element.attrib.items():
+        if name not in OF_SYNTAX:
+            yield key_of(name, key), value
+    for child in element:
+        inner = key if child.tag in FRAME else key_of(child.tag, key)
+        if inner != key and not len(child):
+            yield inner, _text(child)
+        yield from _parts(child, inner)
+
+
+# Changing
+
+
+def _element(tag: str, value: Any) -> ET.Element:
+    """Return a property with text, with a list of texts in their order, or with texts by language."""
+    element = ET.Element(tag)
+    if isinstance(value, str):
+        element.text = value
+        return element
+    array = ET.SubElement(element, ALT if isinstance(value, Mapping) else SEQ)
+    pairs = value.items() if isinstance(value, Mapping) else [("", text) for text in value]
+    for language, text in pairs:
+        ET.SubElement(array, ITEM, {LANG: language} if language else {}).text = text
+    return element
