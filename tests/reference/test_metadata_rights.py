@@ -181,3 +181,14 @@ def test_further_fields_of_author_and_copyright_are_read(tmp_path: Path) -> None
 
     assert found["IFD0:Artist"] == "Juno Pell"
     assert found["XMP-dc:Rights"] == "© Juno Pell"
+
+
+def test_no_date_is_told_where_none_travels(tmp_path: Path) -> None:
+    """With `rights` the delivery has no date, and what is said of it (in a manifest) has none either."""
+    original = jpeg_with_exif(tmp_path / "x.jpg", (ARTIST, ASCII, b"Ida Marrow\0"))
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif({"Exif.Photo.DateTimeOriginal": "2026:05:14 04:12:00"})
+
+    days = {policy: made_with(original, metadata=policy)[1].about.captured for policy in ("whole", "rights")}
+
+    assert days == {"whole": "2026-05-14", "rights": None}

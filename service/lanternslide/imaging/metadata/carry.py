@@ -7,7 +7,7 @@ structure, orientation, embedded previews, history) never travels; the rest as t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -111,12 +111,15 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
             jpeg = write(source, jpeg, wishes, own[kind])
         except BROKEN as error:
             source.left.append(f"{kind}: {_first_line(error)}")
+    about = about_of(source.fields, own)
+    if wishes.policy is not Policy.WHOLE:
+        about = replace(about, captured=None)
     guesses = captured is None and wishes.rights.copyright is not None and "{year}" in wishes.rights.copyright
     return Carried(
         jpeg=jpeg,
         left_behind=tuple(source.left),
         captured=captured,
-        about=about_of(source.fields, own),
+        about=about,
         year=wishes.year if guesses else None,
     )
 
