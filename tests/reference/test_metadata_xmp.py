@@ -102,7 +102,7 @@ SHAPES = {
     "list of lists": "<rdf:Bag><rdf:li><rdf:Bag><rdf:li>Seal Cove</rdf:li></rdf:Bag></rdf:li></rdf:Bag>",
     "qualified": "<rdf:Description><rdf:value>Seal Cove</rdf:value><dc:source>Seal Cove</dc:source></rdf:Description>",
 }
-PLACES = ("photoshop:State", "photoshop:City", "Iptc4xmpCore:Location", "dc:coverage")
+PLACES = ("ps:State", "ps:City", "Iptc4xmpCore:Location", "dc:coverage")
 
 
 @pytest.mark.parametrize("shape", list(SHAPES))
@@ -160,7 +160,7 @@ def test_long_xmp_travels_from_a_fresh_process(tmp_path: Path, kind: str) -> Non
     texts = {"Instructions": "skerry " * 30_000}
     if kind == "many texts":
         texts = {f"f{number}": "skerry " * 30 for number in range(1000)}
-    body = RIGHTS + "".join(f"<photoshop:{name}>{text}</photoshop:{name}>" for name, text in texts.items())
+    body = RIGHTS + "".join(f"<ps:{name}>{text}</ps:{name}>" for name, text in texts.items())
     original = tmp_path / "x.png"
     info = PngInfo()
     info.add_itxt("XML:com.adobe.xmp", packet(body))
@@ -173,7 +173,7 @@ def test_long_xmp_travels_from_a_fresh_process(tmp_path: Path, kind: str) -> Non
     assert "left-behind" not in doubts
     found = by_exiftool(jpeg)
     assert found["XMP-dc:Rights-de"] == "© Ida, de"
-    assert sum(name.startswith("XMP-photoshop") for name in found) == len(texts)
+    assert sum(str(value).startswith("skerry skerry") for value in found.values()) == len(texts)
 
 
 def test_an_extension_does_not_overrule_the_packet(tmp_path: Path) -> None:

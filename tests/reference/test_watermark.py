@@ -149,3 +149,15 @@ def test_what_cannot_be_used_is_said(tmp_path: Path) -> None:
             with pytest.raises(PassingFaultError) as raised:
                 stencil_of(mark)
             assert raised.value.said.key == key
+
+
+def test_a_mark_of_16_bits_has_its_own_greys(tmp_path: Path) -> None:
+    """A grey box of 16 bits gives the same picture as the one of 8 bits whose codes are a 257th of its."""
+    marks = {}
+    for bits, code in ((8, np.uint8(90)), (16, np.uint16(90 * 257))):
+        path = tmp_path / f"{bits}.png"
+        Image.fromarray(np.full((100, 200), code)).save(path)
+        marks[bits] = rendered(even(tmp_path, (128, 128, 128)), replace(BOX, image=str(path)))
+
+    np.testing.assert_array_equal(marks[16], marks[8])
+    assert marks[8].min() < 128

@@ -17,7 +17,7 @@ NAMESPACES = {
     "dc": "http://purl.org/dc/elements/1.1/",
     "xmpRights": "http://ns.adobe.com/xap/1.0/rights/",
     "xmpNote": "http://ns.adobe.com/xmp/note/",
-    "photoshop": "http://ns.adobe.com/photoshop/1.0/",
+    "ps": "http://ns.adobe.com/photoshop/1.0/",
     "exif": "http://ns.adobe.com/exif/1.0/",
     "tiff": "http://ns.adobe.com/tiff/1.0/",
     "plus": "http://ns.useplus.org/ldf/xmp/1.0/",

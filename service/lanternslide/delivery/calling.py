@@ -24,6 +24,8 @@ UNTAKEN = frozenset('<>:"/\\|?*#%')
 
 RESERVED = re.compile(r"(?:CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(?:COM|LPT)[0-9¹²³])(?:\.|$)", re.IGNORECASE)
 NAMELESS = "picture"
+HALVES = re.compile("[\ud800-\udc7f\udd00-\udfff]")
+"""Halves of characters that stand for no byte of a path, either (PEP 383)."""
 
 
 def called(pattern: str, values: Mapping[str, str], *, slug: bool) -> tuple[str, str]:
@@ -67,6 +69,7 @@ def plain_name(text: str, *, slug: bool = False) -> str:
 
 def _made_plain(text: str, *, slug: bool) -> str:
     """Return *text* without what some system or address does not take; line ends become spaces."""
+    text = HALVES.sub("\ufffd", text)
     whole = unicodedata.normalize("NFC", text.encode("utf-8", "surrogateescape").decode("utf-8", "replace"))
     plain = "".join(_plain(letter) for letter in whole)
     return re.sub(r"[^a-z0-9]+", "-", anyascii(plain).lower()).strip("-") if slug else plain

@@ -146,13 +146,20 @@ def _image(wish: Mark) -> Stencil:
         with Image.open(path, formats=("PNG",)) as image:
             if image.width * image.height > MOST_MARK_PIXELS:
                 raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail="it is larger than 50 megapixels")
-            rgba = np.asarray(image.convert("RGBA"))
+            rgba = np.asarray(_of_8_bits(image).convert("RGBA"))
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         detail = getattr(error, "strerror", None) or "it is no whole PNG file"
         raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail=detail) from error
     cover = np.asarray(rgba[..., 3], np.float32) / np.float32(255)
     light = srgb_decode(np.arange(256) / 255).astype(np.float32)[rgba[..., :3]].transpose(2, 0, 1) * cover
     return Stencil(wish=wish, light=np.ascontiguousarray(light), cover=cover, line=cover.shape[0])
+
+
+def _of_8_bits(image: Image.Image) -> Image.Image:
+    """Return a picture of 8 bits; Pillow's own conversion of 16-bit grey cuts all but the darkest tones to white."""
+    if not image.mode.startswith("I"):
+        return image
+    return Image.fromarray(((np.asarray(image).astype(np.uint32) + 128) // 257).astype(np.uint8))
 
 
 def _sized(planes: Array32, size: tuple[int, int]) -> Array32:

@@ -49,6 +49,7 @@ def test_what_is_no_place_travels(key: str) -> None:
 @pytest.mark.parametrize(
     "key",
     [
+        "Exif.Image.Thresholding", "Exif.Image.JPEGQTables", "Exif.Image.ColorMatrix1", "Exif.Image.AsShotICCProfile",
         "Exif.Image.StripOffsets", "Exif.Thumbnail.Compression", "Exif.Image.DocumentName", "Exif.Image.DNGPrivateData",
         "Xmp.xmpMM.History[1]/stEvt:changed", "Xmp.xmpDM.projectRef/xmpDM:path", "Xmp.own.OriginalFilename",
         "Xmp.xmp.Thumbnails[1]/xmpGImg:image", "Iptc.Application2.Preview", "Xmp.exif.MakerNote",

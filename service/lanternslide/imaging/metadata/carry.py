@@ -7,7 +7,7 @@ structure, orientation, embedded previews, history) never travels; the rest as t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ import pyexiv2
 from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, holds_picture, is_of_maker, travels
 from lanternslide.imaging.metadata.originals import extension_of, packet_of
 from lanternslide.imaging.metadata.packets import with_xmp
+from lanternslide.imaging.metadata.reading import read_exif, read_iptc
 from lanternslide.imaging.metadata.rights import about_of, agreed, capture_date
 from lanternslide.imaging.metadata.tree import Xmp
 from lanternslide.records import About, Rights
@@ -74,6 +75,7 @@ class _Source:
 
     image: Any
     xmp: Xmp = field(default_factory=Xmp)
+    anew: dict[str, str] = field(default_factory=dict)  #: Exif whose text has to be written anew.
     fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     left: list[str] = field(default_factory=list)
 
@@ -109,12 +111,15 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
             jpeg = write(source, jpeg, wishes, own[kind])
         except BROKEN as error:
             source.left.append(f"{kind}: {_first_line(error)}")
+    about = about_of(source.fields, own)
+    if wishes.policy is not Policy.WHOLE:
+        about = replace(about, captured=None)
     guesses = captured is None and wishes.rights.copyright is not None and "{year}" in wishes.rights.copyright
     return Carried(
         jpeg=jpeg,
         left_behind=tuple(source.left),
         captured=captured,
-        about=about_of(source.fields, own),
+        about=about,
         year=wishes.year if guesses else None,
     )
 
@@ -124,17 +129,21 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
 
 def _read(source: _Source, original: Path) -> None:
     """Read all that an original says; what is damaged is noted as left behind."""
-    for kind, read in (("exif", _read_exif), ("iptc", _read_iptc)):
-        if source.image is not None:
-            try:
-                source.fields[kind] = read(source.image)
-            except BROKEN as error:
-                source.left.append(f"{kind}: {_first_line(error)}")
-    try:
-        _read_xmp(source, original)
-    except BROKEN as error:
-        source.left.append(f"xmp: {_first_line(error)}")
-    source.fields["xmp"] = source.xmp.fields()
+    for kind, read in (("exif", _read_exif), ("iptc", _read_iptc), ("xmp", _read_xmp)):
+        try:
+            read(source, original)
+        except BROKEN as error:
+            source.left.append(f"{kind}: {_first_line(error)}")
+
+
+def _read_exif(source: _Source, _: Path) -> None:
+    if source.image is not None:
+        source.fields["exif"], source.anew = read_exif(source.image)
+
+
+def _read_iptc(source: _Source, _: Path) -> None:
+    if source.image is not None:
+        source.fields["iptc"] = read_iptc(source.image)
 
 
 def _read_xmp(source: _Source, original: Path) -> None:
@@ -144,7 +153,8 @@ def _read_xmp(source: _Source, original: Path) -> None:
     if not packet:
         return
     source.xmp = Xmp.of(packet)
-    digest = source.xmp.fields().get(EXTENDED)
+    source.fields["xmp"] = source.xmp.fields()
+    digest = source.fields["xmp"].get(EXTENDED)
     if digest is not None:
         _read_extension(source, original, str(digest))
 
@@ -155,28 +165,7 @@ def _read_extension(source: _Source, original: Path, digest: str) -> None:
         source.left.append("xmp: its extension is missing or damaged")
         return
     source.xmp = source.xmp.and_also(Xmp.of(extension))
-
-
-def _read_exif(image: Any) -> dict[str, Any]:
-    return {key: _text(value) for key, value in image.read_exif(encoding="latin-1").items()}
-
-
-def _read_iptc(image: Any) -> dict[str, Any]:
-    fields = {key: _text(value) for key, value in image.read_iptc(encoding="latin-1").items()}
-    # A wrong length makes one field swallow the next ones (their mark is 1C hexadecimal: IPTC IIM 4.2, 1.5).
-    if any("\x1c" in "".join(value) for value in fields.values()):
-        raise ValueError("its fields run into one another")
-    return fields
-
-
-def _text(value: Any) -> Any:
-    """Return text as what it was meant to be: UTF-8 if it can be that, otherwise Latin-1 (common practice)."""
-    if isinstance(value, list):
-        return [_text(item) for item in value]
-    try:
-        return str(value).encode("latin-1").decode("utf-8")
-    except UnicodeError:
-        return str(value)
+    source.fields["xmp"] = source.xmp.fields()
 
 
 # Writing
@@ -209,11 +198,28 @@ def _write_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, 
         carried = target.read_exif(encoding="latin-1")
         changes: dict[str, Any] = {key: None for key in carried if not keep(key)}
         changes |= _about_the_delivery(carried, wishes)
+        changes |= {key: text for key, text in source.anew.items() if keep(key)}
         target.modify_exif(changes | dict(own))
         target.clear_thumbnail()
         if still := [key for key in target.read_exif(encoding="latin-1") if not keep(key) and not changes.get(key)]:
             raise ValueError(f"{still[0]} could not be taken out")
-        return bytes(target.get_bytes())
+        wanted = {**source.fields["exif"], **own}
+        expected = {key for key, value in wanted.items() if value is not None and (key in own or keep(key))}
+        written = bytes(target.get_bytes())
+    source.left.extend(_missing(written, expected))
+    return written
+
+
+def _missing(jpeg: bytes, expected: set[str]) -> list[str]:
+    """Return what the library has left out of a JPEG's Exif without a word: large fields, so that it fits in 64 KB."""
+    with pyexiv2.ImageData(jpeg) as delivered:
+        there = delivered.read_exif_detail(encoding="latin-1")
+    missing = sorted(key.rsplit(".", 1)[-1] for key in expected - set(there) if not _is_of_note(key))
+    return [f"exif: {', '.join(missing)} did not fit"] if missing else []
+
+
+def _is_of_note(key: str) -> bool:
+    return is_of_maker(key) or key.startswith("Exif.MakerNote.")
 
 
 def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str, str]:
@@ -235,7 +241,7 @@ def _with_iptc(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
     if not fields:
         return jpeg
     with pyexiv2.ImageData(jpeg) as target:
-        target.modify_iptc(CHARACTERS | fields)
+        target.modify_iptc(fields | CHARACTERS)
         return bytes(target.get_bytes())
 
 

@@ -32,15 +32,34 @@ STRUCTURE = frozenset(
     f"Exif.Image.{name}"
     for name in (
         "NewSubfileType", "SubfileType", "ImageWidth", "ImageLength", "BitsPerSample", "Compression",
-        "PhotometricInterpretation", "Threshholding", "FillOrder", "StripOffsets", "SamplesPerPixel",
+        "PhotometricInterpretation", "Thresholding", "FillOrder", "StripOffsets", "SamplesPerPixel",
         "RowsPerStrip", "StripByteCounts", "PlanarConfiguration", "TransferFunction", "Predictor",
         "WhitePoint", "PrimaryChromaticities", "ColorMap", "TileWidth", "TileLength", "TileOffsets",
         "TileByteCounts", "SubIFDs", "InkSet", "ExtraSamples", "SampleFormat", "JPEGTables", "JPEGProc",
         "JPEGInterchangeFormat", "JPEGInterchangeFormatLength", "YCbCrCoefficients", "YCbCrSubSampling",
         "YCbCrPositioning", "ReferenceBlackWhite", "XMLPacket", "IPTCNAA", "ImageResources", "ImageSourceData",
-        "InterColorProfile", "PageNumber", "PageName",
+        "InterColorProfile", "PageNumber", "PageName", "JPEGRestartInterval", "JPEGLosslessPredictors",
+        "JPEGPointTransforms", "JPEGQTables", "JPEGDCTables", "JPEGACTables", "T4Options", "T6Options", "InkNames",
+        "NumberOfInks", "DotRange", "Indexed", "SMinSampleValue", "SMaxSampleValue", "TransferRange",
+        "GrayResponseUnit", "GrayResponseCurve", "OPIProxy", "ClipPath", "XClipPathUnits", "YClipPathUnits",
+        "AsShotICCProfile", "AsShotPreProfileMatrix", "CurrentICCProfile", "CurrentPreProfileMatrix",
     )
 )  # fmt: skip
+
+RAW = tuple(
+    f"Exif.Image.{name}"
+    for name in (
+        "ColorMatrix", "ForwardMatrix", "ReductionMatrix", "CameraCalibration", "AnalogBalance", "AsShot", "Baseline",
+        "BayerGreenSplit", "LinearResponseLimit", "LinearizationTable", "BlackLevel", "WhiteLevel",
+        "CalibrationIlluminant", "Profile", "ExtraCameraProfiles", "Current", "OpcodeList", "NoiseProfile",
+        "NoiseReductionApplied", "DefaultCrop", "DefaultScale", "DefaultUserCrop", "DefaultBlackRender",
+        "BestQualityScale", "AntiAliasStrength", "ShadowScale",
+        "ActiveArea", "MaskedAreas", "CFA", "SubTileBlockSize", "RowInterleaveFactor", "ColorimetricReference", "DNG",
+        "RawDataUniqueID", "RawImageDigest", "NewRawImageDigest", "OriginalDefault", "PreviewColorSpace",
+        "PreviewSettings", "PreviewApplication", "PreviewDateTime",
+    )
+)  # fmt: skip
+"""How names begin of what is said of a raw picture and its colours (Digital Negative 1.7.1), untrue of a delivery."""
 
 FILES = frozenset({
     "Exif.Image.DocumentName", "Exif.Image.ImageHistory", "Exif.Image.OriginalRawFileName",
@@ -166,7 +185,7 @@ def travels(kind: str, policy: Policy, *, keep_location: bool) -> Callable[[str]
 
 
 def _never_exif(key: str) -> bool:
-    return key in STRUCTURE or key in FILES or key.startswith(NEVER_GROUPS)
+    return key in STRUCTURE or key in FILES or key.startswith((*NEVER_GROUPS, *RAW))
 
 
 def _never_iptc(key: str) -> bool:

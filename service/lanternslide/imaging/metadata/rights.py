@@ -8,7 +8,7 @@ where the file has any.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from lanternslide.records import About, Rights
@@ -29,6 +29,30 @@ DATES = (
     ("xmp", "Xmp.xmp.CreateDate"),
 )
 """Where the date of capture stands (MWG 2.0, 5.4), the best first."""
+
+CREATORS = (
+    ("exif", "Exif.Image.Artist"),
+    ("xmp", "Xmp.dc.creator"),
+    ("iptc", "Iptc.Application2.Byline"),
+    ("exif", "Exif.Photo.Photographer"),
+    ("xmp", "Xmp.tiff.Artist"),
+    ("exif", "Exif.Image.XPAuthor"),
+)
+"""Where the author stands (MWG 2.0, 5.6); the last three are further fields that mean the same, in the order of a
+choice."""
+
+NOTICE = "Exif.Image.Copyright"
+COPYRIGHTS = (
+    ("exif", NOTICE),
+    ("xmp", "Xmp.dc.rights"),
+    ("iptc", "Iptc.Application2.Copyright"),
+    ("xmp", "Xmp.tiff.Copyright"),
+)
+"""Where the copyright stands (MWG 2.0, 5.7), and a further field that means the same."""
+
+OTHER_AUTHORS = (*CREATORS[3:], ("xmp", "Xmp.exifEX.Photographer"), ("xmp", "Xmp.plus.ImageCreator"))
+OTHER_OWNERS = (*COPYRIGHTS[3:], ("xmp", "Xmp.xmpRights.Owner"), ("xmp", "Xmp.plus.CopyrightOwner"))
+"""What else would contradict the photographer's own data (XMP part 2; PLUS LDF 2.0.1)."""
 
 DAY = re.compile(r"((?!0000)[0-9]{4})[-:]?(0[1-9]|1[0-2])[-:]?(0[1-9]|[12][0-9]|3[01])")
 CONTACT = "Xmp.Iptc4xmpCore.CreatorContactInfo"
@@ -82,43 +106,73 @@ def about_of(found: Fields, own: Changes) -> About:
         captured=capture_date(found),
         creator=_first(exif.get("Exif.Image.Artist"), xmp.get("Xmp.dc.creator"), iptc.get("Iptc.Application2.Byline")),
         copyright=_first(
-            exif.get("Exif.Image.Copyright"), xmp.get("Xmp.dc.rights"), iptc.get("Iptc.Application2.Copyright")
+            _parts(exif.get(NOTICE, "")), xmp.get("Xmp.dc.rights"), iptc.get("Iptc.Application2.Copyright")
         ),
         usage_terms=_first(xmp.get("Xmp.xmpRights.UsageTerms")),
         web_statement=_first(xmp.get("Xmp.xmpRights.WebStatement")),
     )
 
 
+def texts_of(value: Any) -> list[str]:
+    """Return the texts of a field, whatever shape it has: of several languages the default one, else the first."""
+    if isinstance(value, Mapping):
+        value = value.get(DEFAULT, next(iter(value.values()), ""))
+    every = value if isinstance(value, (list, tuple)) else [value]
+    return [text for item in every if (text := str(item).strip("\0 \t\r\n"))]
+
+
 def _first(*ways: Any) -> str | None:
-    """Return the first that says something; several are joined, and of several languages the default counts."""
-    for way in ways:
-        values = way.get(DEFAULT, next(iter(way.values()), "")) if isinstance(way, Mapping) else way
-        filled = _filled(values) if values else []
-        if filled:
-            return "; ".join(filled)
-    return None
+    """Return the first that says something; several texts are joined."""
+    return next(("; ".join(texts) for way in ways if way is not None and (texts := texts_of(way))), None)
+
+
+def _said(found: Fields, places: Sequence[tuple[str, str]]) -> list[str]:
+    """Return what the first of the *places* says that says anything."""
+    ways = (found[kind].get(key, "") for kind, key in places)
+    return next((texts for way in ways if (texts := texts_of(way))), [])
+
+
+def _instead(found: Fields, changes: Changes, places: Iterable[tuple[str, str]]) -> None:
+    """Take out what else names an author or owner, where the photographer's own data replace that."""
+    for kind, key in places:
+        if key in found[kind]:
+            changes[kind][key] = None
 
 
 def _creator(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
-    artist = [name.strip() for name in str(found["exif"].get("Exif.Image.Artist", "")).split(";")]
-    ways = (artist, found["xmp"].get("Xmp.dc.creator", ()), found["iptc"].get("Iptc.Application2.Byline", ()))
-    said = next((names for way in ways if (names := _filled(way))), [])
-    names = [own] if override or not said else said
+    names = [own]
+    if override:
+        _instead(found, changes, OTHER_AUTHORS)
+    else:
+        said = _said(found, CREATORS)
+        names = [name for text in said for part in text.split(";") if (name := part.strip())] or names
     changes["exif"]["Exif.Image.Artist"] = "; ".join(names)
     changes["xmp"]["Xmp.dc.creator"] = names
     changes["iptc"]["Iptc.Application2.Byline"] = names
 
 
 def _copyright(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
-    rights = found["xmp"].get("Xmp.dc.rights", {})
-    languages = dict(rights) if isinstance(rights, Mapping) else {DEFAULT: str(rights)}
-    notice = str(found["exif"].get("Exif.Image.Copyright", ""))
-    ways = ((notice,), (languages.get(DEFAULT, ""),), (found["iptc"].get("Iptc.Application2.Copyright", ""),))
-    said = next((filled[0] for way in ways if (filled := _filled(way))), "")
-    value = own if override or not said else said
-    changes["exif"]["Exif.Image.Copyright"] = value
-    changes["xmp"]["Xmp.dc.rights"] = {DEFAULT: value} if override else {**languages, DEFAULT: value}
+    value = own
+    languages: dict[str, str] = {}
+    notice = _parts(found["exif"].get(NOTICE, ""))
+    if override:
+        _instead(found, changes, OTHER_OWNERS)
+    else:
+        value = "; ".join(notice or _said(found, COPYRIGHTS)) or own
+        rights = found["xmp"].get("Xmp.dc.rights")
+        languages = dict(rights) if isinstance(rights, Mapping) else {}
+    if override or not notice:
+        changes["exif"][NOTICE] = value
+    changes["xmp"]["Xmp.dc.rights"] = {
+        DEFAULT: value,
+        **{key: text for key, text in languages.items() if key != DEFAULT},
+    }
     changes["iptc"]["Iptc.Application2.Copyright"] = value
+
+
+def _parts(notice: Any) -> list[str]:
+    """Return the photographer's and the editor's part of an Exif copyright (Exif 3.0, 4.6.4)."""
+    return [part for text in texts_of(notice) for part in texts_of(text.split("\0"))]
 
 
 def _contact(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
@@ -134,8 +188,3 @@ def _kind_of_contact(text: str) -> str:
     if re.fullmatch(r"\S+@\S+", text):
         return "CiEmailWork"
     return "CiUrlWork" if re.match(r"https?://\S+$", text) else "CiAdrExtadr"
-
-
-def _filled(values: Iterable[str] | str) -> list[str]:
-    every = [values] if isinstance(values, str) else values
-    return [text for value in every if (text := str(value).strip("\0 \t\r\n"))]

@@ -1,0 +1,194 @@
+"""Author and copyright, in whatever shape, type and character set an original says them."""
+
+from __future__ import annotations
+
+import io
+import struct
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyexiv2
+import pytest
+import tifffile
+from PIL import Image
+
+from tests.reference.test_metadata_policies import OWN, by_exiftool, made_with, needs_exiftool
+from tests.support.pictures import landscape
+from tests.support.xmp import jpeg_with_xmp, packet
+
+pytestmark = needs_exiftool
+
+DESCRIPTION, ARTIST, COPYRIGHT = 0x010E, 0x013B, 0x8298
+ASCII, BYTE, UNDEFINED, UTF_8 = 2, 1, 7, 129
+
+
+def jpeg_with_exif(path: Path, *tags: tuple[int, int, bytes]) -> Path:
+    """Write a JPEG with these tags, types and values (of more than four bytes), as they are (TIFF 6.0, section 2)."""
+    landscape(320, 240).save(path, quality=90)
+    entries, values = b"", b""
+    behind = 8 + 2 + 12 * len(tags) + 4
+    for tag, kind, value in tags:
+        entries += struct.pack("<HHII", tag, kind, len(value), behind + len(values))
+        values += value + b"\0" * (len(value) % 2)
+    exif = b"Exif\0\0II*\0\x08\0\0\0" + struct.pack("<H", len(tags)) + entries + bytes(4) + values
+    data = path.read_bytes()
+    path.write_bytes(data[:2] + struct.pack(">BBH", 0xFF, 0xE1, len(exif) + 2) + exif + data[2:])
+    return path
+
+
+def by_pillow(jpeg: bytes) -> dict[int, Any]:
+    """Return the first directory of Exif."""
+    with Image.open(io.BytesIO(jpeg)) as image:
+        return dict(image.getexif())
+
+
+def three(found: dict[str, Any], exif: str, xmp: str, iptc: str) -> tuple[Any, ...]:
+    """Return what the three kinds of metadata say."""
+    return found.get(f"IFD0:{exif}"), found.get(f"XMP-dc:{xmp}"), found.get(f"IPTC:{iptc}")
+
+
+@pytest.mark.parametrize("declared", ["\x1b-A", "\x1b.A", None])
+def test_iptc_says_in_which_characters_it_is(tmp_path: Path, declared: str | None) -> None:
+    """Delivered IPTC is UTF-8 and says so, whatever the original's was; undeclared bytes are Windows-1252."""
+    original = tmp_path / "x.jpg"
+    landscape(320, 240).save(original)
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_iptc({"Iptc.Application2.Byline": ["Ída Märrow"]}, encoding="latin-1")
+        image.modify_iptc({"Iptc.Application2.Caption": "the “grey” seal – 5 €"}, encoding="cp1252")
+        if declared:
+            image.modify_iptc({"Iptc.Envelope.CharacterSet": declared})
+
+    found = by_exiftool(made_with(original)[0])
+
+    assert found["IPTC:By-line"] == "Ída Märrow"
+    assert found["IPTC:Caption-Abstract"] == "the “grey” seal – 5 €"
+
+
+@pytest.mark.parametrize("kind", [UTF_8, UNDEFINED, BYTE])
+@pytest.mark.parametrize("configured", [True, False])
+def test_text_of_another_type_is_text(tmp_path: Path, kind: int, *, configured: bool) -> None:
+    """Exif 3.0's UTF-8, and text that programs have put into tags of bytes, arrives as text."""
+    texts = {DESCRIPTION: "Séal at dawn", ARTIST: "Ída Märrow", COPYRIGHT: "© Ída Märrow"}
+    tags = [(tag, kind, text.encode() + b"\0") for tag, text in texts.items()]
+    original = jpeg_with_exif(tmp_path / "x.jpg", *tags)
+
+    jpeg, made = made_with(original, **({"rights": OWN} if configured else {}))
+
+    found = by_exiftool(jpeg)
+    assert [found[f"IFD0:{name}"] for name in ("ImageDescription", "Artist", "Copyright")] == list(texts.values())
+    assert (made.about.creator, made.about.description) == ("Ída Märrow", "Séal at dawn")
+    if configured:
+        assert (found["XMP-dc:Creator"], found["XMP-dc:Rights"]) == (["Ída Märrow"], "© Ída Märrow")
+
+
+@pytest.mark.parametrize(
+    ("spelt", "names"),
+    [
+        ('<rdf:Alt><rdf:li xml:lang="x-default">Juno</rdf:li></rdf:Alt>', ["Juno"]),
+        ('<rdf:Alt><rdf:li xml:lang="de">Juno</rdf:li></rdf:Alt>', ["Juno"]),
+        ("<rdf:Bag><rdf:li>Juno</rdf:li><rdf:li>Ida</rdf:li></rdf:Bag>", ["Juno", "Ida"]),
+        ("Juno", ["Juno"]),
+        ('<rdf:Alt><rdf:li xml:lang="x-default">Juno, lang="de" Ida</rdf:li></rdf:Alt>', ['Juno, lang="de" Ida']),
+    ],
+)
+def test_any_shape_of_a_field_is_read_as_its_texts(tmp_path: Path, spelt: str, names: list[str]) -> None:
+    """A name as list, text or in languages where a standard has another shape: the name, and no syntax."""
+    original = jpeg_with_xmp(
+        tmp_path / "x.jpg", packet(f"<dc:creator>{spelt}</dc:creator><dc:rights>{spelt}</dc:rights>")
+    )
+
+    jpeg, _ = made_with(original, rights=OWN)
+
+    found = by_exiftool(jpeg)
+    together = "; ".join(names)
+    assert three(found, "Artist", "Creator", "By-line") == (together, names, None)
+    assert found["IFD0:Copyright"] == found["XMP-dc:Rights"] == together
+    assert found.get("XMP-dc:Rights-de") == ("Juno" if 'xml:lang="de"' in spelt else None)
+
+
+def test_tags_given_twice_are_two_texts(tmp_path: Path) -> None:
+    """Exif that names two artists in two tags names both."""
+    twice = [(ARTIST, ASCII, b"Ida Marrow\0"), (ARTIST, ASCII, b"Juno Pell\0")]
+    original = jpeg_with_exif(tmp_path / "x.jpg", *twice)
+
+    found = by_exiftool(made_with(original, rights=OWN)[0])
+
+    assert found["XMP-dc:Creator"] == ["Ida Marrow", "Juno Pell"]
+    assert "[" not in found["IFD0:Artist"]
+
+
+@pytest.mark.parametrize(
+    ("notice", "together"), [(b"Ida\0Editor Juno\0", "Ida; Editor Juno"), (b" \0Editor Juno\0", "Editor Juno")]
+)
+def test_the_editors_copyright_stays(tmp_path: Path, notice: bytes, together: str) -> None:
+    """The second half of an Exif copyright stays where it is, and is said in XMP too."""
+    original = jpeg_with_exif(tmp_path / "x.jpg", (COPYRIGHT, ASCII, notice))
+
+    jpeg, made = made_with(original, rights=OWN)
+
+    assert by_pillow(jpeg)[COPYRIGHT].strip("\0") == notice.decode().strip("\0")
+    assert by_exiftool(jpeg)["XMP-dc:Rights"] == made.about.copyright == together
+
+
+def test_large_texts_that_do_not_fit_are_named(tmp_path: Path) -> None:
+    """Exif has 64 KB in a JPEG: what is left out for it is said."""
+    long = "x" * 40_000
+    original = tmp_path / "x.tif"
+    pixels = np.asarray(landscape(320, 240))
+    names = [(ARTIST, "s", 0, "Ida Marrow", True)]
+    tifffile.imwrite(
+        original, pixels, photometric="rgb", metadata=None, description=long, software=long, extratags=names
+    )
+
+    jpeg, made = made_with(original)
+
+    found = by_exiftool(jpeg)
+    assert found["IFD0:Artist"] == "Ida Marrow"
+    lost = [name for name in ("ImageDescription", "Software") if f"IFD0:{name}" not in found]
+    assert lost
+    (text,) = [doubt.text for doubt in made.doubts if doubt.key == "metadata-left-behind"]
+    assert all(name in text for name in lost)
+
+
+OTHERS = (
+    "<tiff:Artist>Juno Pell</tiff:Artist><tiff:Copyright>© Juno Pell</tiff:Copyright>"
+    "<xmpRights:Owner><rdf:Bag><rdf:li>Juno Pell</rdf:li></rdf:Bag></xmpRights:Owner>"
+    "<plus:CopyrightOwner><rdf:Seq><rdf:li rdf:parseType='Resource'><plus:CopyrightOwnerName>Juno Pell"
+    "</plus:CopyrightOwnerName></rdf:li></rdf:Seq></plus:CopyrightOwner>"
+)
+
+
+def test_own_data_leave_no_other_author_standing(tmp_path: Path) -> None:
+    """With `override_rights` no field of author or owner names anybody else."""
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(OTHERS))
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif({"Exif.Image.XPAuthor": "Juno Pell", "Exif.Photo.Photographer": "Juno Pell"})
+
+    jpeg, _ = made_with(original, rights=type(OWN)(creator=OWN.creator, copyright=OWN.copyright, override=True))
+
+    assert b"Juno" not in jpeg
+    assert "Juno".encode("utf-16-le") not in jpeg
+
+
+def test_further_fields_of_author_and_copyright_are_read(tmp_path: Path) -> None:
+    """Where only a lesser field names the author, it counts before the photographer's own data."""
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet("<tiff:Copyright>© Juno Pell</tiff:Copyright>"))
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif({"Exif.Image.XPAuthor": "Juno Pell"})
+
+    found = by_exiftool(made_with(original, rights=OWN)[0])
+
+    assert found["IFD0:Artist"] == "Juno Pell"
+    assert found["XMP-dc:Rights"] == "© Juno Pell"
+
+
+def test_no_date_is_told_where_none_travels(tmp_path: Path) -> None:
+    """With `rights` the delivery has no date, and what is said of it (in a manifest) has none either."""
+    original = jpeg_with_exif(tmp_path / "x.jpg", (ARTIST, ASCII, b"Ida Marrow\0"))
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif({"Exif.Photo.DateTimeOriginal": "2026:05:14 04:12:00"})
+
+    days = {policy: made_with(original, metadata=policy)[1].about.captured for policy in ("whole", "rights")}
+
+    assert days == {"whole": "2026-05-14", "rights": None}
