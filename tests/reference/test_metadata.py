@@ -169,7 +169,7 @@ def test_camera_files_keep_their_exif_and_lose_their_place(tmp_path: Path, name:
     jpeg, _ = deliver(original, recipe(400))
 
     with Image.open(io.BytesIO(jpeg)) as image, Image.open(original) as source:
-        assert image.getexif()[0x010F] == source.getexif()[0x010F]
+        assert image.getexif()[0x010F] == source.getexif()[0x010F].rstrip("\0")
         assert dict(image.getexif().get_ifd(0x8825)) == {}
         assert getattr(image, "n_frames", 1) == 1
     assert b"MPF\0" not in jpeg

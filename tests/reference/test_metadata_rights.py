@@ -183,6 +183,53 @@ def test_further_fields_of_author_and_copyright_are_read(tmp_path: Path) -> None
     assert found["XMP-dc:Rights"] == "© Juno Pell"
 
 
+@pytest.mark.parametrize("tag", [DESCRIPTION, ARTIST, COPYRIGHT])
+@pytest.mark.parametrize("policy", ["whole", "rights"])
+def test_nothing_travels_behind_the_end_of_a_text(tmp_path: Path, tag: int, policy: str) -> None:
+    """A tag with a wrong length holds what lies behind it in the file, where readers of text do not look."""
+    position = struct.pack("<6I", 58, 1, 29, 1, 30, 1)
+    original = jpeg_with_exif(tmp_path / "x.jpg", (tag, ASCII, b"Ida Marrow\0" + position))
+    assert position in original.read_bytes()
+
+    jpeg, _ = made_with(original, metadata=policy)
+
+    assert position not in jpeg
+    assert by_pillow(jpeg)[tag] == "Ida Marrow"
+
+
+def test_a_resolution_that_is_none_is_left_behind(tmp_path: Path) -> None:
+    """A tag of numbers that runs over what lies behind it does not travel; Pillow opens the delivery."""
+    position = struct.pack("<6I", 58, 1, 29, 1, 30, 1)
+    original = jpeg_with_exif(tmp_path / "x.jpg", (0x011A, 5, position), (ARTIST, ASCII, b"Ida Marrow\0"))
+    data = original.read_bytes()
+    count = struct.pack("<HHI", 0x011A, 5, 24)
+    assert count in data
+    original.write_bytes(data.replace(count, struct.pack("<HHI", 0x011A, 5, 3)))
+
+    jpeg, made = made_with(original)
+
+    assert position not in jpeg
+    assert by_pillow(jpeg)[ARTIST] == "Ida Marrow"
+    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+
+
+def test_a_number_that_swallows_a_place_is_left_behind(tmp_path: Path) -> None:
+    """A wrong length of a number in IPTC makes it run over the fields behind it: that is damage, which is named."""
+    original = tmp_path / "x.jpg"
+    landscape(320, 240).save(original)
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_iptc({"Iptc.Envelope.ModelVersion": "4", "Iptc.Application2.City": "Skerrow Town"})
+    data = original.read_bytes()
+    number = b"\x1c\x01\x00\x00\x02\x00\x04"  # IPTC IIM 4.2, 1:00
+    assert number in data
+    original.write_bytes(data.replace(number, number[:3] + b"\x00\x13" + number[5:]))
+
+    jpeg, made = made_with(original)
+
+    assert b"Skerrow Town" not in jpeg
+    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+
+
 def test_no_date_is_told_where_none_travels(tmp_path: Path) -> None:
     """With `rights` the delivery has no date, and what is said of it (in a manifest) has none either."""
     original = jpeg_with_exif(tmp_path / "x.jpg", (ARTIST, ASCII, b"Ida Marrow\0"))

@@ -140,6 +140,17 @@ def test_invented_names_of_places_stay(tmp_path: Path) -> None:
     assert by_exiftool(jpeg)["XMP-dc:Rights"] == "© Ida"
 
 
+@pytest.mark.parametrize("name", ["ps:Ciity", "ps:Stat", "Iptc4xmpCore:Locatoin"])
+def test_places_whose_names_are_spelt_wrong_stay(tmp_path: Path, name: str) -> None:
+    """In the vocabularies of places only the published names count."""
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(f"{RIGHTS}<{name}>Seal Cove</{name}>"))
+
+    jpeg, _ = made_with(original)
+
+    assert b"Seal Cove" not in jpeg
+    assert by_exiftool(jpeg)["XMP-dc:Rights"] == "© Ida"
+
+
 def test_what_stands_between_the_fields_stays(tmp_path: Path) -> None:
     """Comments, instructions, text outside any field, and the name of the described file are no metadata."""
     spelt = packet(f"{RIGHTS}<!-- Seal Cove --><?note Seal Cove?>").replace('about=""', 'about="geo:Seal Cove"')
@@ -157,10 +168,10 @@ def test_what_stands_between_the_fields_stays(tmp_path: Path) -> None:
 @pytest.mark.parametrize("kind", ["one text", "many texts"])
 def test_long_xmp_travels_from_a_fresh_process(tmp_path: Path, kind: str) -> None:
     """An extension is written whatever the process has read before, in seconds even with a thousand fields."""
-    texts = {"Instructions": "skerry " * 30_000}
+    texts = {"ps:Instructions": "skerry " * 30_000}
     if kind == "many texts":
-        texts = {f"f{number}": "skerry " * 30 for number in range(1000)}
-    body = RIGHTS + "".join(f"<ps:{name}>{text}</ps:{name}>" for name, text in texts.items())
+        texts = {f"dc:f{number}": "skerry " * 30 for number in range(1000)}
+    body = RIGHTS + "".join(f"<{name}>{text}</{name}>" for name, text in texts.items())
     original = tmp_path / "x.png"
     info = PngInfo()
     info.add_itxt("XML:com.adobe.xmp", packet(body))

@@ -77,6 +77,7 @@ class _Source:
     xmp: Xmp = field(default_factory=Xmp)
     anew: dict[str, str] = field(default_factory=dict)  #: Exif whose text has to be written anew.
     fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
+    damaged: frozenset[str] = frozenset()  #: Exif that is none.
     left: list[str] = field(default_factory=list)
 
 
@@ -138,7 +139,8 @@ def _read(source: _Source, original: Path) -> None:
 
 def _read_exif(source: _Source, _: Path) -> None:
     if source.image is not None:
-        source.fields["exif"], source.anew = read_exif(source.image)
+        source.fields["exif"], source.anew, source.damaged = read_exif(source.image)
+        source.left.extend(f"exif: {key.rsplit('.', 1)[-1]} is damaged" for key in sorted(source.damaged))
 
 
 def _read_iptc(source: _Source, _: Path) -> None:
@@ -178,7 +180,7 @@ def _with_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
     has_pictures = any(holds_picture(key) for key in source.fields["exif"])
 
     def keep(key: str) -> bool:
-        return chosen(key) and not (has_pictures and is_of_maker(key))
+        return chosen(key) and key not in source.damaged and not (has_pictures and is_of_maker(key))
 
     if not own and not any(keep(key) for key in source.fields["exif"]):
         return jpeg

@@ -83,6 +83,19 @@ NEVER_XMP = frozenset({
 NEVER_PREFIXES = frozenset(OF_PICTURES_AND_HISTORY.values())
 KNOWN_PREFIXES = frozenset(STANDARD.values())
 
+CLOSED: Mapping[str, frozenset[str]] = {
+    "Xmp.photoshop.": frozenset({
+        "AuthorsPosition", "CaptionWriter", "Category", "City", "Country", "Credit", "DateCreated", "Headline",
+        "Instructions", "Source", "State", "SupplementalCategories", "TransmissionReference", "Urgency",
+    }),
+    "Xmp.Iptc4xmpCore.": frozenset({
+        "AltTextAccessibility", "CountryCode", "CreatorContactInfo", "ExtDescrAccessibility", "IntellectualGenre",
+        "Location", "Scene", "SubjectCode",
+    }),
+}  # fmt: skip
+"""All names of the two vocabularies in which places have names of one word (IPTC Photo Metadata Standard 2023.2): a
+name that is spelt wrong is none of them."""
+
 NEVER_IPTC = ("Iptc.Application2.Preview", "Iptc.Application2.RasterizedCaption")
 
 PICTURE_WORDS = frozenset({"thumbnail", "thumbnails", "preview"})
@@ -209,7 +222,10 @@ def is_foreign(key: str) -> bool:
 
     What such a field says, its name cannot tell for certain: a place may be in it.
     """
-    return key.startswith("Xmp.") and not _prefixes(key) <= KNOWN_PREFIXES
+    if not key.startswith("Xmp."):
+        return False
+    prefix, name = _root(key).split(".", 2)[1:]
+    return not _prefixes(key) <= KNOWN_PREFIXES or name not in CLOSED.get(f"Xmp.{prefix}.", {name})
 
 
 def speaks_of_place(key: str) -> bool:

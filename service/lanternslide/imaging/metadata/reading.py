@@ -11,6 +11,8 @@ from typing import Any
 import pyexiv2
 from PIL import Image
 
+from lanternslide.imaging.metadata.keys import Policy, is_of_maker, travels
+
 __all__ = ["read_exif", "read_iptc"]
 
 TEXTS = frozenset({
@@ -28,24 +30,59 @@ TEXTS = frozenset({
 ODD_TYPES = frozenset({"unknown", "Undefined", "Byte"})
 """Types as which text is found: Exif 3.0's UTF-8 (129), which the library does not know, and wrong ones."""
 
+CAN_TRAVEL = travels("exif", Policy.WHOLE, keep_location=True)
+NUMBER_TYPES = frozenset({"Short", "Long", "Rational", "SShort", "SLong", "SRational", "Float", "Double"})
+MOST_NUMBERS = 16
+"""Numbers in a tag at the most (a choice; of what travels, the longest in Exif 3.0 have four)."""
+
+RESOLUTIONS = frozenset({"Exif.Image.XResolution", "Exif.Image.YResolution"})
+ONE_RATIONAL = re.compile(r"\d+/[1-9]\d*")
+"""Readers take a file for no picture where these are none (seen with Pillow)."""
+
 NUMBERS = re.compile(r"\d{1,3}(?: \d{1,3})*")
 COPYRIGHT, COPYRIGHT_TAG = "Exif.Image.Copyright", 0x8298
+HALVES = 2
 
 
-def read_exif(image: Any) -> tuple[dict[str, Any], dict[str, str]]:
-    """Return the Exif fields of an *image*, and those of them whose text has to be written anew to be any."""
+def read_exif(image: Any) -> tuple[dict[str, Any], dict[str, str], frozenset[str]]:
+    """Return the Exif fields of an *image*, those of them whose text has to be written anew, and what is damaged.
+
+    Text of another type would be none otherwise, and behind the NUL that ends a text other things can stand: of a tag
+    with a wrong length whatever lies behind it in the file, a position too. Numbers of that kind are left out.
+    """
     fields: dict[str, Any] = {}
     anew: dict[str, str] = {}
-    for key, detail in image.read_exif_detail(encoding="latin-1").items():
+    details = image.read_exif_detail(encoding="latin-1")
+    for key, detail in details.items():
         value = detail["value"]
         if key in TEXTS and detail["typeName"] in ODD_TYPES and NUMBERS.fullmatch(str(value)):
             raw = bytes(int(number) & 0xFF for number in value.split())
-            anew[key] = "; ".join(_text(part.decode("latin-1")) for part in raw.split(b"\0") if part.strip())
-            value = anew[key]
+            anew[key] = value = "; ".join(_text(part.decode("latin-1")) for part in raw.split(b"\0") if part.strip())
+        elif detail["typeName"] == "Ascii" and not is_of_maker(key):
+            value = _text(value)
+            anew[key] = "; ".join(value) if isinstance(value, list) else value
         fields[key] = _text(value)
-    if COPYRIGHT in fields and COPYRIGHT not in anew:
-        fields[COPYRIGHT] = _whole_copyright(image) or fields[COPYRIGHT]
-    return fields, anew
+    if COPYRIGHT in fields and details[COPYRIGHT]["typeName"] == "Ascii":
+        _read_copyright(image, fields, anew)
+    damaged = frozenset(key for key, detail in details.items() if _is_damaged(key, detail["typeName"], detail["value"]))
+    return {key: value for key, value in fields.items() if key not in damaged}, anew, damaged
+
+
+def _is_damaged(key: str, kind: str, value: Any) -> bool:
+    """Return whether a tag of numbers has more of them than any of the standards', or is a resolution and not one."""
+    if is_of_maker(key) or not CAN_TRAVEL(key):
+        return False
+    if key in RESOLUTIONS:
+        return ONE_RATIONAL.fullmatch(str(value)) is None
+    return kind in NUMBER_TYPES and len(str(value).split()) > MOST_NUMBERS
+
+
+def _read_copyright(image: Any, fields: dict[str, Any], anew: dict[str, str]) -> None:
+    """Read both halves of a copyright; with no more than those it can stay as it is."""
+    whole = _whole_copyright(image)
+    if whole and sum(bool(part.strip()) for part in whole.split("\0")) <= HALVES:
+        fields[COPYRIGHT] = whole
+        anew.pop(COPYRIGHT, None)
 
 
 def _whole_copyright(image: Any) -> str:
@@ -78,7 +115,11 @@ def read_iptc(image: Any) -> dict[str, Any]:
     ValueError
         If they are damaged.
     """
-    fields = {key: _text(value) for key, value in image.read_iptc(encoding="latin-1").items()}
+    details = image.read_iptc_detail(encoding="latin-1")
+    fields = {key: _text(detail["value"]) for key, detail in details.items()}
+    # Numbers of IIM have two octets at the most (IPTC IIM 4.2, 1:00 and 2:00).
+    if any(detail["typeName"] == "Short" and " " in str(detail["value"]).strip() for detail in details.values()):
+        raise ValueError("its fields run into one another")
     # A wrong length makes one field swallow the next ones (their mark is 1C hexadecimal: IPTC IIM 4.2, 1.5).
     if any("\x1c" in "".join(value) for value in fields.values()):
         raise ValueError("its fields run into one another")
