@@ -16,7 +16,7 @@ from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, rgb2lab
 
 from lanternslide.imaging.icc_write import matrix_profile, srgb_profile
-from tests.support.chain import decoded, deliver, recipe, render_codes
+from tests.support.chain import decoded, deliver, doubted_of_file, recipe, render_codes
 from tests.support.outside import DATA, needs_data
 
 CLOSE_ENOUGH = 0.5
@@ -211,7 +211,7 @@ def test_an_untagged_original_is_taken_as_srgb(tmp_path: Path) -> None:
 
     found = centres(decoded(jpeg), (5, 6))
     assert difference(found, centres(spread(patches()), (5, 6))).max() < CLOSE_ENOUGH
-    assert [doubt.key for doubt in made.doubts] == ["no-profile"]
+    assert doubted_of_file(made) == ["no-profile"]
 
 
 @pytest.mark.parametrize(
@@ -229,7 +229,7 @@ def test_an_unusable_profile_is_a_doubt(tmp_path: Path, profile: bytes, doubt: s
 
     _, made = deliver(original, recipe(288))
 
-    assert [said.key for said in made.doubts] == [doubt]
+    assert doubted_of_file(made) == [doubt]
 
 
 def test_sixteen_bits_are_kept(tmp_path: Path) -> None:
@@ -283,7 +283,7 @@ def test_the_mark_of_a_camera_counts_without_a_profile(tmp_path: Path, mark: str
     # As transicc and colour-science convert Adobe RGB 200, 100, 50; see the README beside the outside data.
     expected = (227.05, 100.05, 42.34) if (mark, profile) == ("R03", None) else (200, 100, 50)
     np.testing.assert_allclose(codes, expected, atol=1.5)
-    assert [doubt.key for doubt in made.doubts] == (["no-profile"] if (mark, profile) == ("R98", None) else [])
+    assert doubted_of_file(made) == (["no-profile"] if (mark, profile) == ("R98", None) else [])
 
 
 def linear_by_littlecms(codes: npt.NDArray[np.uint8], profile: bytes) -> npt.NDArray[np.float64]:

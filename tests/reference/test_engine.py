@@ -16,7 +16,7 @@ from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, rgb2lab
 
 from lanternslide.imaging.icc_write import D50_XYZ, SRGB_PRIMARIES, colorants
-from tests.support.chain import deliver, recipe, render_codes
+from tests.support.chain import deliver, doubted_of_file, recipe, render_codes
 from tests.support.outside import DATA, needs_data
 
 CLOSE_ENOUGH = 1.0
@@ -161,7 +161,7 @@ def test_tables_for_rgb_agree_with_littlecms(tmp_path: Path, bits: int) -> None:
 
     agrees(found, by_littlecms(codes, "RGB", table_profile()))
     assert made.figures.profile == "tables"
-    assert made.doubts == ()
+    assert doubted_of_file(made) == []
 
 
 def test_transparent_parts_are_white_here_too(tmp_path: Path) -> None:

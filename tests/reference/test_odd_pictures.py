@@ -23,7 +23,7 @@ from lanternslide.imaging.read import read_header
 from lanternslide.imaging.resample import Resizer
 from lanternslide.records import SizeRule
 from lanternslide.words import Held
-from tests.support.chain import deliver, recipe, render_codes
+from tests.support.chain import deliver, doubted_of_file, recipe, render_codes
 from tests.support.pictures import landscape
 
 
@@ -114,7 +114,7 @@ def test_saved_selections_are_left_out(tmp_path: Path, kinds: list[int | str]) -
     tifffile.imwrite(original, codes, photometric="rgb", extrasamples=kinds, iccprofile=srgb_profile())
 
     np.testing.assert_allclose(render_codes(original, recipe(60))[10, 10], (200, 100, 50), atol=1)
-    assert [doubt.key for doubt in deliver(original, recipe(60))[1].doubts] == ["extra-channels"]
+    assert doubted_of_file(deliver(original, recipe(60))[1]) == ["extra-channels"]
 
 
 def damaged(path: Path, kind: str, mode: str = "RGB") -> Path:
@@ -174,8 +174,8 @@ def test_a_fault_that_the_picture_survives_is_said(tmp_path: Path) -> None:
     original = damaged(tmp_path / "x.jpg", "added")
 
     assert (render_codes(original, recipe(300)) == render_codes(sound, recipe(300))).all()
-    assert [doubt.key for doubt in deliver(original, recipe(300))[1].doubts] == ["small-fault"]
-    assert deliver(sound, recipe(300))[1].doubts == ()
+    assert doubted_of_file(deliver(original, recipe(300))[1]) == ["small-fault"]
+    assert doubted_of_file(deliver(sound, recipe(300))[1]) == []
 
 
 def profile_with(tag: bytes, body: bytes, space: bytes = b"GRAY", pcs: bytes = b"XYZ ") -> bytes:

@@ -16,9 +16,13 @@ from lanternslide.imaging.working_space import working_space
 from lanternslide.records import DeliveryTask, Fingerprint, Job, Made, Recipe, Sharpening, SizeRule, Survey, SurveyTask
 from lanternslide.worker import make, survey
 
-__all__ = ["Array8", "decoded", "deliver", "recipe", "render", "render_codes", "task"]
+__all__ = ["Array8", "decoded", "deliver", "doubted_of_file", "recipe", "render", "render_codes", "task"]
 
 Array8 = npt.NDArray[np.uint8]
+OF_PIXELS = {
+    "halo-at-limit", "clipped-shadows", "clipped-highlights", "out-of-gamut", "out-of-gamut-clipped", "posterised",
+}  # fmt: skip
+"""Doubts by measure: patches and hard edges, as tests draw them, have them by right."""
 
 
 def recipe(long_edge: float, *, sharpen: bool = True, quality: int = 90, chroma: str = "4:4:4") -> Recipe:
@@ -56,6 +60,11 @@ def deliver(original: Path, how: Recipe) -> tuple[bytes, Made]:
     data = temporary.read_bytes()
     temporary.unlink()
     return data, outcome
+
+
+def doubted_of_file(made: Made) -> list[str]:
+    """Return the keys of what is doubted of the original's file, not of what its pixels show."""
+    return [doubt.key for doubt in made.doubts if doubt.key not in OF_PIXELS]
 
 
 def decoded(jpeg: bytes) -> Array8:
