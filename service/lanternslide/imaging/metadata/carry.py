@@ -199,8 +199,8 @@ def _write_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, 
             source.image.copy_to_another_image(target, **{part: part == "exif" for part in PARTS})
         carried = target.read_exif(encoding="latin-1")
         changes: dict[str, Any] = {key: None for key in carried if not keep(key)}
-        changes |= _about_the_delivery(carried, wishes)
         changes |= {key: text for key, text in source.anew.items() if keep(key)}
+        changes |= _about_the_delivery(carried, wishes)
         target.modify_exif(changes | dict(own))
         target.clear_thumbnail()
         if still := [key for key in target.read_exif(encoding="latin-1") if not keep(key) and not changes.get(key)]:
