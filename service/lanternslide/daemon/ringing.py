@@ -12,7 +12,7 @@ from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.errors import WorkersError
-from lanternslide.records import DroppedFile, Recipe, Sharpening
+from lanternslide.records import DroppedFile, Sharpening
 from lanternslide.records.ring import RingTask, RingVariant
 
 __all__ = ["config_line", "ring_around", "variants_of"]
@@ -71,11 +71,6 @@ def config_line(how: Sharpening) -> str:
     return f"sharpen = {{ {', '.join(parts)} }}"
 
 
-def recipe_for(settings: Settings, photographer: str, destination: str) -> Recipe:
-    """Return how a photographer's pictures are prepared for a destination."""
-    return recipe_of(settings.destination_for(photographer, destination), settings.photographers[photographer])
-
-
 def ring_around(
     settings: Settings, file: DroppedFile, destination: str, at: tuple[int, int] | None, sheet: Path
 ) -> Answer:
@@ -87,13 +82,12 @@ def ring_around(
         If no worker can be started.
     """
     limits = Limits.of(settings.service)
-    recipe = recipe_for(settings, file.photographer, destination)
+    owner = settings.photographers[file.photographer]
+    recipe = recipe_of(settings.destination_for(file.photographer, destination), owner)
     task = RingTask(
         root=file.root,
         path=file.path,
-        size=file.fingerprint.size,
-        mtime_ns=file.fingerprint.mtime_ns,
-        inode=file.fingerprint.inode,
+        fingerprint=file.fingerprint,
         recipe=recipe,
         rows=variants_of(recipe.sharpening),
         at=at,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from lanternslide.records.files import Fingerprint
 from lanternslide.records.job import Recipe, Sharpening
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.words import Said
@@ -27,9 +28,7 @@ class RingTask:
 
     root: Path  #: The folder below which no link is followed.
     path: Path
-    size: int  #: Of the file, with its time and number: how it looks now.
-    mtime_ns: int
-    inode: int
+    fingerprint: Fingerprint  #: How it looks now.
     recipe: Recipe  #: How the destination's pictures are made.
     rows: tuple[tuple[RingVariant, ...], ...]
     at: tuple[int, int] | None  #: What lies in the middle, pixels of the delivery (x, y); None: where it is sharpest.

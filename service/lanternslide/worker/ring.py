@@ -23,7 +23,7 @@ from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.types import Bytes8
 from lanternslide.imaging.watermark import stencil_of
 from lanternslide.imaging.working_space import working_space
-from lanternslide.records import DeliveryTask, Fingerprint, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
+from lanternslide.records import DeliveryTask, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
 from lanternslide.report.readable import readable_bytes, readable_memory
@@ -60,8 +60,7 @@ def ring(task: RingTask) -> Ringed | Refused | Stalled | None:
 
 
 def _ring(task: RingTask) -> Ringed | Refused:
-    expected = Fingerprint(size=task.size, mtime_ns=task.mtime_ns, inode=task.inode)
-    with opened(task.root, task.path, expected) as original:
+    with opened(task.root, task.path, task.fingerprint) as original:
         header = read_header(original.path)
         check_size(header, task.max_megapixels)
         plans = _plans(task, header)
