@@ -3,8 +3,7 @@
 Six lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass* by
 itself, what an owner's *command* has done, what a *check* finds, and what is wrong with a *config*. Each entry is a key
 (stable: it stands in the ledger and in logs) and a sentence with named places; a held reason and a passing fault also
-say what to do. ``NOT_YET`` names the entries whose feature is still to come; a test holds it against the code, so that
-a sentence nobody can meet does not stay here by accident.
+say what to do. A test holds the list against the code, so that a sentence nobody can meet does not stay here.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from enum import StrEnum
 from pathlib import PurePath
 from types import MappingProxyType
 
-__all__ = ["NOT_YET", "SENTENCES", "Check", "Command", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
+__all__ = ["SENTENCES", "Check", "Command", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
 
 
 class Held(StrEnum):
@@ -487,9 +486,6 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         ConfigWord.SAME_TAG: "“{tag}” already means the destination {other}. A tag or subfolder means one place.",
     }
 )
-
-NOT_YET: Mapping[Word, str] = MappingProxyType({})
-"""Entries written ahead of the feature that will say them."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
