@@ -116,6 +116,7 @@ class ConfigWord(StrEnum):
     NO_SUCH_DESTINATION = "no-such-destination"
     OVERLAPPING_FOLDERS = "overlapping-folders"
     SAME_TAG = "same-tag"
+    SHARED_MANIFEST = "shared-manifest"
     NEEDS_RESTART = "needs-restart"
 
 
@@ -124,6 +125,9 @@ class Command(StrEnum):
 
     NOT_UNDERSTOOD = "not-understood"
     NO_SUCH_DESTINATION = "no-such-destination-here"
+    NO_SUCH_PHOTOGRAPHER = "no-such-photographer"
+    NAME_PHOTOGRAPHER = "name-photographer"
+    NOT_AS_ROOT = "not-as-root"
     UNKNOWN = "unknown-original"
     RETRIED = "retried"
     RETRIED_ONE = "retried-one"
@@ -134,6 +138,7 @@ class Command(StrEnum):
     WITHDRAWN_LATER = "withdrawn-later"
     NOTHING_STANDS = "nothing-stands"
     COULD_NOT = "could-not"
+    AT_HAND = "at-hand"
     LOOKS_NOW = "looks-now"
     MADE_AGAIN = "made-again"
     LEFT_FOR_SERVICE = "left-for-service"
@@ -383,6 +388,15 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
         # Commands.
         Command.NOT_UNDERSTOOD: "The running service does not understand this. It may be an older version: restart it.",
         Command.NO_SUCH_DESTINATION: "There is no destination “{found}”. Destinations: {known}.",
+        Command.NO_SUCH_PHOTOGRAPHER: "There is no photographer “{found}”. Photographers: {known}.",
+        Command.NAME_PHOTOGRAPHER: (
+            "In {folder} each photographer has a service of their own. Say whose you mean: --photographer NAME, with "
+            "one of {known}."
+        ),
+        Command.NOT_AS_ROOT: (
+            "The state folder {folder} belongs to the user {user}, who could not use any more what root leaves in it. "
+            "Do this as {user}: put “sudo -u {user}” before the command."
+        ),
         Command.UNKNOWN: (
             "{path}: no original is known there. Name one as it lies, or lay, in a drop folder, or the folder around "
             "it."
@@ -400,6 +414,7 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "{original}: nothing of it stands published, and nothing will while it stays as it is."
         ),
         Command.COULD_NOT: "This could not be done ({detail}). Nothing was lost; the log says more.",
+        Command.AT_HAND: "Watching. Originals at hand: {number}.",
         Command.LOOKS_NOW: "The drop folders are looked through now.",
         Command.MADE_AGAIN: "Made again or newly: {deliveries} deliveries of {pictures} pictures.",
         Command.LEFT_FOR_SERVICE: "The running service has not answered yet; it does this as soon as it can.",
@@ -483,6 +498,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "or the service could take its own deliveries for originals."
         ),
         ConfigWord.NEEDS_RESTART: "This key cannot change while the service runs. Stop the service and start it again.",
+        ConfigWord.SHARED_MANIFEST: (
+            "The services of {photographers} would each write the manifest in {folder} over the other's. Put "
+            "“{pattern}” into the destination's folder, leave out `manifest`, or have one service for all."
+        ),
         ConfigWord.SAME_TAG: "“{tag}” already means the destination {other}. A tag or subfolder means one place.",
     }
 )

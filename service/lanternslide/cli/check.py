@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
-from pathlib import Path
 
 import click
 from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
-from lanternslide.cli.session import open_settings, state_folder
+from lanternslide.cli.options import photographer_option
+from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.daemon.surroundings import Verdict, look_around
 
@@ -22,8 +22,9 @@ WRONG = ("wrong", "bold red")
 
 
 @click.command(short_help="Say what is wrong around the config, and what to do.")
+@photographer_option
 @click.pass_obj
-def check(named: Path | None) -> int:
+def check(named: Named) -> int:
     """Say what is wrong with the config and its surroundings, and what to do.
 
     Looks at folders and rights, shares, watch limits, free space and the ledger. Changes nothing; works while the

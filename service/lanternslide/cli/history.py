@@ -9,11 +9,11 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from pathlib import Path
 
 import click
 
-from lanternslide.cli.session import open_settings, state_folder
+from lanternslide.cli.options import photographer_option
+from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.since import since_option
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.ledger import Ledger
@@ -27,8 +27,9 @@ HELD = 1
 @click.command(short_help="List what was delivered, taken back and held.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line, with every figure.")
 @since_option("Only what was delivered, or held, on that day or later, such as 2026-11-25.")
+@photographer_option
 @click.pass_obj
-def history(named: Path | None, as_json: bool, since: datetime | None) -> int:
+def history(named: Named, as_json: bool, since: datetime | None) -> int:
     """List the records: every delivery that stands or was withdrawn, oldest first, then what is held.
 
     The exit status is 1 while something is held, also where that is so for longer than --since and it is not listed.

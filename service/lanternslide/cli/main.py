@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -12,12 +13,14 @@ from lanternslide.cli.check import check
 from lanternslide.cli.history import history
 from lanternslide.cli.retry import retry
 from lanternslide.cli.ringaround import ringaround
+from lanternslide.cli.session import Named
 from lanternslide.cli.status import status
 from lanternslide.cli.sweep import sweep
 from lanternslide.cli.trace import trace
 from lanternslide.cli.watch import watch
 from lanternslide.cli.withdraw import withdraw
 from lanternslide.errors import LanternslideError
+from lanternslide.report import complaint
 
 __all__ = ["cli", "entrypoint"]
 
@@ -40,7 +43,7 @@ def cli(context: click.Context, named: Path | None) -> None:
     Drop an export into a drop folder; a tag in its name, as in grey-seal@journal.tif, or the folder it lies in says
     where it goes. Originals are never changed.
     """
-    context.obj = named
+    context.obj = Named(config=named)
 
 
 for command in (watch, sweep, check, trace, status, history, retry, withdraw, ringaround):
@@ -52,7 +55,7 @@ def entrypoint() -> None:
     try:
         status = cli.main(prog_name="lanternslide", standalone_mode=False)
     except LanternslideError as error:
-        click.echo(str(error), err=True)
+        click.echo(complaint(str(error), sys.stderr, os.environ), err=True)
         sys.exit(error.exit_status)
     except click.ClickException as error:
         error.show()

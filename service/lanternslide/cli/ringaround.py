@@ -12,7 +12,8 @@ from rich.padding import Padding
 from rich.text import Text
 
 from lanternslide.cli.asking import absolute
-from lanternslide.cli.session import ledger_to_read, open_settings
+from lanternslide.cli.options import photographer_option
+from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
 from lanternslide.daemon.ringing import config_line, ring_around
 from lanternslide.daemon.tracing import Tracer
@@ -54,8 +55,9 @@ class Place(click.ParamType[tuple[int, int]]):
 @click.option("--destination", required=True, metavar="NAME", help="For which destination.")
 @click.option("--at", type=Place(), metavar="X,Y", help="What to show, in pixels of the delivery.")
 @click.option("--output", type=Path, default=Path(), metavar="DIR", help="Where to put it; here, if not said.")
+@photographer_option
 @click.pass_obj
-def ringaround(named: Path | None, path: Path, destination: str, at: tuple[int, int] | None, output: Path) -> int:
+def ringaround(named: Named, path: Path, destination: str, at: tuple[int, int] | None, output: Path) -> int:
     """Make a ring-around of the original at PATH: one detail at 1:1, at strengths below and above the destination's.
 
     It shows where the picture is sharpest, or what you name. A PNG and a page are written; under each detail stand its

@@ -5,29 +5,55 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import platformdirs
 
-from lanternslide.config import Settings, find_config, load_settings
-from lanternslide.ledger import Ledger, StateLock
+from lanternslide.config import Settings, check_apart, find_config, load_settings
+from lanternslide.daemon.limits import share_of_memory
+from lanternslide.errors import StateError, UsageError
+from lanternslide.ledger import LEDGER_FILE, Ledger, StateLock
 from lanternslide.ledger.lock import PATIENCE_SECONDS
+from lanternslide.words import Command, say
 
-__all__ = ["ledger_to_read", "open_ledger", "open_settings", "state_folder"]
+__all__ = ["Named", "ledger_to_read", "open_ledger", "open_settings", "state_folder"]
 
 WATCH_PATIENCE = 10.0
 """Seconds for which a service that starts waits for a short command that holds the state folder."""
 
 
-def open_settings(named: Path | None) -> Settings:
-    """Return the settings of the config that was named, or of the usual one.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Named:
+    """What a command line names for every command."""
+
+    config: Path | None = None  #: The config file.
+    photographer: str | None = None  #: Whose service is meant, where each photographer has one of their own.
+
+
+def open_settings(named: Named) -> Settings:
+    """Return the settings of the config that was named, or of the usual one; of one photographer, if one is named.
 
     Raises
     ------
     ConfigError
         If there is none, or with all that is wrong with it.
+    UsageError
+        If there is no such photographer.
     """
-    return load_settings(find_config(named, os.environ))
+    file = find_config(named.config, os.environ)
+    settings = load_settings(file)
+    if named.photographer is None:
+        return settings
+    if named.photographer not in settings.photographers:
+        known = ", ".join(settings.photographers)
+        raise UsageError(say(Command.NO_SUCH_PHOTOGRAPHER, found=named.photographer, known=known).text)
+    check_apart(str(file), settings)
+    return settings.only(
+        named.photographer,
+        state=state_folder(settings, os.environ) / named.photographer,
+        memory=share_of_memory(settings.service, len(settings.photographers)),
+    )
 
 
 def state_folder(settings: Settings, environment: Mapping[str, str]) -> Path:
@@ -48,8 +74,11 @@ def open_ledger(settings: Settings, command: str) -> Iterator[Ledger]:
     ------
     StateError
         If the state folder cannot be used.
+    UsageError
+        If it holds the folders of single photographers.
     """
     folder = state_folder(settings, os.environ)
+    _refuse_strangers(settings, folder)
     patience = WATCH_PATIENCE if command == "watch" else PATIENCE_SECONDS
     with StateLock(folder, f"lanternslide {command}", patience), Ledger(folder) as ledger:
         yield ledger
@@ -62,6 +91,25 @@ def ledger_to_read(settings: Settings) -> Ledger:
     ------
     StateError
         If it cannot be read.
+    UsageError
+        If the state folder holds those of single photographers.
     """
     folder = state_folder(settings, os.environ)
+    _refuse_divided(settings, folder)
     return Ledger.to_read(folder) or Ledger.empty(folder)
+
+
+def _refuse_strangers(settings: Settings, folder: Path) -> None:
+    """Refuse what would leave files in *folder* that its service cannot use, or begin a second ledger."""
+    _refuse_divided(settings, folder)
+    if os.name == "posix" and os.geteuid() == 0 and folder.is_dir() and folder.stat().st_uid != 0:
+        raise StateError(say(Command.NOT_AS_ROOT, folder=folder, user=folder.owner()).text)
+
+
+def _refuse_divided(settings: Settings, folder: Path) -> None:
+    """Refuse a state folder in which each photographer's service has a folder of its own, and none is named."""
+    if (folder / LEDGER_FILE).exists():
+        return
+    divided = [name for name in settings.photographers if (folder / name / LEDGER_FILE).exists()]
+    if divided:
+        raise UsageError(say(Command.NAME_PHOTOGRAPHER, folder=folder, known=", ".join(divided)).text)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
-from pathlib import Path
 
 import click
 from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
-from lanternslide.cli.session import open_settings, state_folder
+from lanternslide.cli.options import photographer_option
+from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
 from lanternslide.daemon.probe import Probe
@@ -27,8 +27,9 @@ MOST_NAMED = 20
 
 
 @click.command(short_help="Say what runs, what waits, what is held.")
+@photographer_option
 @click.pass_obj
-def status(named: Path | None) -> int:
+def status(named: Named) -> int:
     """Say whether the service runs, what waits, and what is held and why.
 
     The exit status is 3 if no service runs, 1 if something is held, else 0.

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sys
 from datetime import datetime
-from pathlib import Path
 
 import click
 
 from lanternslide.cli.asking import ask, print_answer
+from lanternslide.cli.options import photographer_option
 from lanternslide.cli.progress import progress_on_terminal
 from lanternslide.cli.rehearsal import print_rehearsal
-from lanternslide.cli.session import ledger_to_read, open_ledger, open_settings
+from lanternslide.cli.session import Named, ledger_to_read, open_ledger, open_settings
 from lanternslide.cli.since import since_option
 from lanternslide.cli.summary import print_summary
 from lanternslide.config import Settings
@@ -38,8 +38,9 @@ HELD, USAGE, WAITS = 1, 2, 3
 @click.option("--only", metavar="DESTINATION", help="Only for this destination.")
 @since_option("Only originals that were changed on that day or later, such as 2026-11-25.")
 @click.option("--dry-run", is_flag=True, help="Say what would be done, and write nothing.")
+@photographer_option
 @click.pass_obj
-def sweep(named: Path | None, /, **options: object) -> int:
+def sweep(named: Named, /, **options: object) -> int:
     """Do all that lies in the drop folders, then end.
 
     What is done already is left alone. What waits on a fault that may pass, such as a disk that is full, is tried

@@ -15,7 +15,8 @@ from rich.text import Text
 
 from lanternslide.cli.asking import absolute
 from lanternslide.cli.foreseen import print_foreseen, reason_of
-from lanternslide.cli.session import ledger_to_read, open_settings
+from lanternslide.cli.options import photographer_option
+from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
 from lanternslide.daemon.fates import Asked, Fate, Foreseen
 from lanternslide.daemon.tracing import Tracer
@@ -41,8 +42,9 @@ NOT_MADE = {
 @click.command(short_help="Say what would be done with a file, and why.")
 # click.Path would look at what it is given, and wait for a share that hangs.
 @click.argument("path", type=Path)
+@photographer_option
 @click.pass_obj
-def trace(named: Path | None, path: Path) -> int:
+def trace(named: Named, path: Path) -> int:
     """Say what would be done with the original at PATH, and why; or with all in a folder, in total.
 
     Nothing is written and no pixel is decoded; it works while the service runs. The exit status is 1 if something would

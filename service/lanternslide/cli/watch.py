@@ -4,28 +4,30 @@ from __future__ import annotations
 
 import os
 import sys
-from pathlib import Path
 
 import click
 from rich.console import Console
 
 from lanternslide.cli.batch_table import BatchTable
-from lanternslide.cli.session import open_ledger, open_settings, state_folder
+from lanternslide.cli.options import photographer_option
+from lanternslide.cli.session import Named, open_ledger, open_settings, state_folder
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
-from lanternslide.errors import ConfigError, ConfigFault
+from lanternslide.daemon.supervision import Supervisor
+from lanternslide.errors import ConfigError, ConfigFault, LanternslideError
 from lanternslide.records.events import Event, Listener
-from lanternslide.report import LogReport, configure_log
+from lanternslide.report import LogReport, configure_log, log_crash
 from lanternslide.words import ConfigWord
 
 __all__ = ["watch"]
 
 
 @click.command(short_help="Do what is dropped, until told to stop.")
+@photographer_option
 @click.pass_obj
-def watch(named: Path | None) -> int:
+def watch(named: Named) -> int:
     """Watch the drop folders and do what is dropped, until told to stop.
 
     Stop it with Ctrl-C or SIGTERM: what is being made may finish, for as long as `grace_seconds` in the config; a
@@ -38,12 +40,20 @@ def watch(named: Path | None) -> int:
     def reread() -> Settings:
         found = open_settings(named)
         if state_folder(found, os.environ) != state_folder(settings, os.environ):
-            fault = ConfigFault.of(str(named or "the config"), "service.state", ConfigWord.NEEDS_RESTART)
+            fault = ConfigFault.of(str(named.config or "the config"), "service.state", ConfigWord.NEEDS_RESTART)
             raise ConfigError([fault])
         return found
 
+    supervisor = Supervisor.from_environment(os.environ)
     with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
-        Service(settings, ledger, mailbox, _listener(settings), reread=reread).run(until_idle=False)
+        service = Service(settings, ledger, mailbox, _listener(settings), reread=reread)
+        try:
+            service.run(until_idle=False, supervisor=supervisor)
+        except LanternslideError:
+            raise
+        except Exception as error:
+            log_crash(error)
+            raise
     return 0
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from lanternslide.cli.asking import absolute, perform
-from lanternslide.cli.session import open_settings
+from lanternslide.cli.options import photographer_option
+from lanternslide.cli.session import Named, open_settings
 from lanternslide.daemon.requests import Request
 
 __all__ = ["withdraw"]
@@ -17,8 +18,9 @@ __all__ = ["withdraw"]
 # click.Path would look at what it is given, and wait for a share that hangs.
 @click.argument("paths", nargs=-1, required=True, type=Path)
 @click.option("--destination", metavar="NAME", help="Only what was delivered to this destination.")
+@photographer_option
 @click.pass_obj
-def withdraw(named: Path | None, paths: tuple[Path, ...], destination: str | None) -> int:
+def withdraw(named: Named, paths: tuple[Path, ...], destination: str | None) -> int:
     """Take deliveries of the originals at PATHS back out of their folders.
 
     A path is an original as it lies, or lay, in a drop folder, or a folder with originals. Only files are deleted that

@@ -251,6 +251,15 @@ class Settings(Frozen):
         """Return destination *name* as *photographer* uses it, with that photographer's overrides."""
         return self._overridden.get((photographer, name), self.destinations[name])
 
+    def only(self, photographer: str, *, state: Path, memory: int) -> Self:
+        """Return the settings of a service for *photographer* alone, with its own share of memory, in bytes."""
+        return self.model_copy(
+            update={
+                "photographers": {photographer: self.photographers[photographer]},
+                "service": self.service.model_copy(update={"state": state, "memory": memory}),
+            }
+        )
+
     def destinations_of(self, photographer: str) -> tuple[str, ...]:
         """Return the names of the destinations that *photographer* uses."""
         chosen = self.photographers[photographer].destinations

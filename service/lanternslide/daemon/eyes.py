@@ -46,6 +46,10 @@ class Eyes:
         if self._watcher is not None:
             self._watcher.stop()
 
+    def is_alive(self) -> bool:
+        """Return whether hints are still handed on, where events are asked for at all."""
+        return self._watcher is None or self._watcher.is_alive()
+
     def see(self, photographer: str) -> bool:
         """Return whether events tell of all that happens in a photographer's drop folder."""
         return photographer in self._open and not self._limited

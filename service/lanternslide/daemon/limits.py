@@ -9,7 +9,7 @@ from lanternslide.config.settings import Service
 from lanternslide.daemon.machine import memory_bytes, usable_cores
 from lanternslide.daemon.room import LOADED_MIB
 
-__all__ = ["Limits"]
+__all__ = ["Limits", "share_of_memory"]
 
 SETTLE_SECONDS = 2.0
 SETTLE_SECONDS_ON_SHARES = 10.0
@@ -22,6 +22,11 @@ JOB_SECONDS = 120.0
 JOB_SECONDS_PER_MEGAPIXEL = 2.0
 SURVEY_BYTES_A_SECOND = 5e6
 """A share as slow as this is still waited for."""
+
+
+def share_of_memory(service: Service, services: int = 1) -> int:
+    """Return how many bytes the workers of each of so many services may take together."""
+    return memory_bytes(services) if service.memory == "auto" else service.memory // services
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,7 +45,7 @@ class Limits:
     @classmethod
     def of(cls, service: Service) -> Self:
         """Return the limits that *service* sets."""
-        budget = (memory_bytes() / 2 if service.memory == "auto" else service.memory) / 2**20
+        budget = share_of_memory(service) / 2**20
         workers = usable_cores() if service.workers == "auto" else service.workers
         return cls(
             # Workers that merely wait leave at least half of the budget to pictures.

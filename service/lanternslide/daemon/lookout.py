@@ -34,6 +34,7 @@ class Questions:
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
     answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
     is_filed: Callable[[str], bool]  #: Whether a photographer's finished originals are filed away.
+    tick: Callable[[], None]  #: Is called for each file of a scan: a slow share takes its time and is no hang.
 
 
 @dataclass(slots=True)
@@ -79,6 +80,10 @@ class Lookout:
         """Have events leave hints in *mailbox*, where the config wants events."""
         self._eyes.open(mailbox)
 
+    def is_alive(self) -> bool:
+        """Return whether the events that are asked for are still handed on."""
+        return self._eyes.is_alive()
+
     def close(self) -> None:
         """End watching."""
         self._eyes.close()
@@ -123,7 +128,10 @@ class Lookout:
         self._eyes.look_at(photographer, place.drop, remote=place.remote)
         came_across = Round()
         try:
-            found = list(look_through(place.drop, came_across=came_across))
+            found = []
+            for entry in look_through(place.drop, came_across=came_across):
+                self._ask.tick()
+                found.append(entry)
         except OSError as error:
             self._eyes.shut(photographer)
             self._obstacles.meet(what, _away(place.drop, error))

@@ -8,9 +8,13 @@ from pathlib import Path
 
 import psutil
 
-__all__ = ["memory_bytes", "usable_cores"]
+__all__ = ["BESIDE_WORKERS", "memory_bytes", "usable_cores"]
 
 CGROUPS = Path("/sys/fs/cgroup")
+
+
+BESIDE_WORKERS = 512 * 2**20
+"""Bytes that a control group needs beyond the workers' budget: the main process, and what the system buffers."""
 
 
 def usable_cores() -> int:
@@ -20,9 +24,14 @@ def usable_cores() -> int:
     return os.cpu_count() or 1
 
 
-def memory_bytes(cgroups: Path = CGROUPS, own: Path = Path("/proc/self/cgroup")) -> int:
-    """Return how many bytes of memory this process may use: the machine's, or less where its control group says so."""
-    return min([int(psutil.virtual_memory().total), *_limits(cgroups, own)])
+def memory_bytes(services: int = 1, cgroups: Path = CGROUPS, own: Path = Path("/proc/self/cgroup")) -> int:
+    """Return how many bytes all workers may take together.
+
+    Half of the machine's memory, shared by so many services; less where the control group does not leave that beside
+    `BESIDE_WORKERS`, but no less than half of what the group may take.
+    """
+    share = int(psutil.virtual_memory().total) // 2 // services
+    return min([share, *(max(limit - BESIDE_WORKERS, limit // 2) for limit in _limits(cgroups, own))])
 
 
 def _limits(cgroups: Path, own: Path) -> Iterator[int]:

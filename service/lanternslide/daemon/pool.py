@@ -132,6 +132,7 @@ class Pool:
         self._next_start = 0.0
         self._closing = False
         self._holding_back = False
+        self._knocks = self._heard = 0
         self._wake_reader, self._wake_writer = self._context.Pipe(duplex=False)
         self._thread = threading.Thread(target=self._supervise, name="pool", daemon=True)
         self._thread.start()
@@ -140,6 +141,14 @@ class Pool:
         """Have the worker's function *name* run on *task*; after *timeout* seconds its worker is killed."""
         self._orders.append(_Order(key=key, task=(name, task), timeout=timeout))
         self._wake_writer.send(None)
+
+    def is_alive(self) -> bool:
+        """Return whether the pool's thread has heard of the last time this was asked, and so still does its work."""
+        is_heard = self._thread.is_alive() and self._heard == self._knocks
+        if is_heard:
+            self._knocks += 1
+            self._wake_writer.send(self._knocks)
+        return is_heard
 
     def hold_back(self) -> None:
         """Begin nothing more; what waits is answered as not begun."""
@@ -203,7 +212,7 @@ class Pool:
         for connection in wait([self._wake_reader, *by_connection], seconds):
             assert isinstance(connection, Connection)
             if connection is self._wake_reader:
-                connection.recv()
+                self._heard = connection.recv() or self._heard
             else:
                 self._hear(by_connection[connection])
 

@@ -28,6 +28,7 @@ from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.requests import Answer as Done
 from lanternslide.daemon.requests import Request, Requests
 from lanternslide.daemon.scope import Scope
+from lanternslide.daemon.supervision import Supervisor
 from lanternslide.daemon.tools import Tools
 from lanternslide.daemon.work import Work
 from lanternslide.errors import ConfigError, StateError, WorkersError
@@ -54,6 +55,9 @@ from lanternslide.records.events import (
 from lanternslide.words import Command, Held, Passing, say
 
 __all__ = ["Service"]
+
+CLOSING_SECONDS = 15.0
+"""What a stop may take beyond the grace time: workers are ended, the ledger and the sheets are written."""
 
 LISTEN_SECONDS = 1.0
 """How often a service looks for its owner's requests."""
@@ -85,6 +89,8 @@ class Service:
         self._listener = tell
         self._scope = scope or Scope()
         self._reread = reread
+        self._supervisor = Supervisor()
+        self._pool: Pool | None = None
         self.obstacles = Obstacles(self._tell)  #: What is in the way at the moment and may pass.
         self._probe = Probe()
         self._places = Places(ledger, self._probe)
@@ -112,6 +118,7 @@ class Service:
             in_scope=self._scope.takes_file,
             answers=self._probe.answers,
             is_filed=filing.is_wanted,
+            tick=self._show_life,
         )
         self._lookout = Lookout(settings, self._ledger, desk, self.obstacles, self._tell, ask)
         self._work.furnish(
@@ -134,23 +141,43 @@ class Service:
         if isinstance(event, Delivered | Withdrawn | HeldBack | Finished | Waits | Passed):
             self._proofs.is_due = True
         self._listener(event)
+        self._show_life()
 
-    def run(self, *, until_idle: bool) -> None:
-        """Work until told to stop or, with *until_idle*, until nothing is left that can be done now."""
+    def _show_life(self) -> None:
+        """Give the supervisor a sign of life, if one is due and all that has to be alive is.
+
+        Called from this thread alone, wherever something has been achieved.
+        """
+        now = time.monotonic()
+        if self._pool is None or not self._supervisor.is_due(now):
+            return
+        if self._pool.is_alive() and self._lookout.is_alive():
+            self._supervisor.beat(now)
+
+    def run(self, *, until_idle: bool, supervisor: Supervisor | None = None) -> None:
+        """Work until told to stop or, with *until_idle*, until nothing is left that can be done now.
+
+        *supervisor* is who has started the service and wants to know how it is.
+        """
+        self._supervisor = supervisor or Supervisor()
         self._until_idle = until_idle
         self._recover()
         if not until_idle:
             self._lookout.watch(self._mailbox)
             self._tell(Began(folders=self._folders))
-        pool = Pool(self._limits.workers, self._mailbox.put)
+        self._pool = pool = Pool(self._limits.workers, self._mailbox.put)
         self._work.open(pool)
+        self._supervisor.ready()
         try:
             while not self._is_over(until_idle=until_idle):
                 self._look_around()
                 self._work.submit()
+                self._show_life()
+                self._supervisor.say(say(Command.AT_HAND, number=len(self._lookout) + self._work.at_hand).text)
                 self._read_mail()
                 self._hear_requests()
         finally:
+            self._pool = None
             self._lookout.close()
             pool.close()
             self._ledger.give_back_work()
@@ -250,6 +277,7 @@ class Service:
                     # A second request shortens the wait.
                     grace = self._limits.grace_seconds if self._deadline is None else 0.0
                     self._deadline = time.monotonic() + grace
+                    self._supervisor.stopping(grace + CLOSING_SECONDS)
                     self._work.stop()
 
     def _seconds_to_next(self) -> float:
@@ -297,11 +325,15 @@ class Service:
         """Read the config again; one that is not valid is refused, and the old one stays."""
         if self._reread is None or self._deadline is not None:
             return
+        self._supervisor.reloading()
         try:
-            settings = self._reread()
+            self._take_over(self._reread())
         except ConfigError as error:
             self._tell(ConfigRefused(detail=str(error)))
-            return
+        finally:
+            self._supervisor.ready()
+
+    def _take_over(self, settings: Settings) -> None:
         self._lookout.close()
         self.obstacles.forget()
         self._furnish(settings)

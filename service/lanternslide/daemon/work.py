@@ -100,6 +100,11 @@ class Work:
         return bool(self._ready or self._running)
 
     @property
+    def at_hand(self) -> int:
+        """How many errands are ready or running."""
+        return len(self._ready) + len(self._running)
+
+    @property
     def at_work(self) -> int:
         """How many errands the workers have."""
         return len(self._running) - len(self._waiting)

@@ -38,6 +38,11 @@ EVENTS: list[type[FileSystemEvent]] = [
     DirDeletedEvent,
 ]
 
+
+class _Knock(FileSystemEvent):
+    """Nothing has happened; whether the observer's thread hears of it is the question."""
+
+
 Hint = Callable[[str, Path], None]
 """Takes the photographer's name and a path below the drop folder where something happened."""
 
@@ -48,10 +53,13 @@ INOTIFY_LOG = "watchdog.observers.inotify_c"
 class _Handler(FileSystemEventHandler):
     """Passes the path of each event on; an error here would end the observer's thread, so it does no more."""
 
-    def __init__(self, photographer: str, drop: Path, hint: Hint) -> None:
-        self._photographer, self._drop, self._hint = photographer, drop, hint
+    def __init__(self, photographer: str, drop: Path, hint: Hint, heard: Callable[[], None]) -> None:
+        self._photographer, self._drop, self._hint, self._heard = photographer, drop, hint, heard
 
     def on_any_event(self, event: FileSystemEvent) -> None:
+        if isinstance(event, _Knock):
+            self._heard()
+            return
         for name in (event.src_path, event.dest_path):
             path = Path(os.fsdecode(name))
             if name and path.is_relative_to(self._drop):
@@ -87,12 +95,26 @@ class DropWatcher:
         log.addHandler(self._listener)
         log.propagate = False
         self._watched: dict[str, tuple[Path, ObservedWatch, tuple[int, int]]] = {}
+        self._is_heard = True
         self._start()
 
     def _start(self) -> None:
         self._observer: BaseObserver = Observer()
         # A running observer says at once which folder it cannot watch.
         self._observer.start()
+        self._hear()
+
+    def _hear(self) -> None:
+        self._is_heard = True
+
+    def is_alive(self) -> bool:
+        """Return whether the observer's thread has heard of the last time this was asked, and so hands hints on."""
+        if not (self._is_running() and self._is_heard):
+            return False
+        for _, watch, _ in list(self._watched.values())[:1]:
+            self._is_heard = False
+            self._observer.event_queue.put((_Knock(""), watch))
+        return True
 
     def _is_running(self) -> bool:
         return self._observer.is_alive() and self._observer.should_keep_running()
@@ -111,13 +133,14 @@ class DropWatcher:
             self._watched.clear()
             self._start()
         status = drop.stat()
-        handler = _Handler(photographer, drop, self._hint)
+        handler = _Handler(photographer, drop, self._hint, self._hear)
         watch = self._observer.schedule(handler, str(drop), recursive=True, event_filter=EVENTS)
         self._watched[photographer] = (drop, watch, (status.st_dev, status.st_ino))
 
     def forget(self, photographer: str) -> None:
         """Watch a photographer's drop folder no longer."""
         found = self._watched.pop(photographer, None)
+        self._hear()  # what was asked through this folder is answered by nobody any more
         if found is not None:
             with suppress(KeyError, OSError):  # it has ended by itself
                 self._observer.unschedule(found[1])

@@ -1,7 +1,7 @@
 """The ledger: what was seen, what is to be made, what stands published. The only place that speaks SQL."""
 
 from lanternslide.ledger.database import place_of
-from lanternslide.ledger.ledger import Ledger
+from lanternslide.ledger.ledger import LEDGER_FILE, Ledger
 from lanternslide.ledger.lock import StateLock, holder_of
 from lanternslide.ledger.rows import (
     Day,
@@ -20,6 +20,7 @@ from lanternslide.ledger.rows import (
 )
 
 __all__ = [
+    "LEDGER_FILE",
     "Day",
     "DeliveryRow",
     "Kept",

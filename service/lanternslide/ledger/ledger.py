@@ -39,7 +39,8 @@ from lanternslide.words import Said
 
 __all__ = ["Ledger"]
 
-FILE_NAME = "ledger.sqlite"
+LEDGER_FILE = "ledger.sqlite"
+"""The ledger's file in a state folder."""
 
 
 class Ledger(Reading, Sheets, Folders):
@@ -47,14 +48,14 @@ class Ledger(Reading, Sheets, Folders):
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
         self.folder = folder  #: The state folder.
-        super().__init__(connection or open_database(folder / FILE_NAME))
+        super().__init__(connection or open_database(folder / LEDGER_FILE))
         self._connection.create_function("place_of", 1, stored_place, deterministic=True)
         self.name: str = self._one("ledger_name")["name"]  #: Tells this ledger's temporary files from others'.
 
     @classmethod
     def to_read(cls, folder: Path) -> Self | None:
         """Return the ledger for reading alone, beside a running service; None if there is none yet."""
-        connection = open_to_read(folder / FILE_NAME)
+        connection = open_to_read(folder / LEDGER_FILE)
         return None if connection is None else cls(folder, connection)
 
     @classmethod

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import MutableMapping
+import traceback
+from collections.abc import Mapping, MutableMapping
 from typing import Any, TextIO
 
 import structlog
@@ -26,13 +28,17 @@ from lanternslide.records.events import (
     Withdrawn,
 )
 from lanternslide.report.batch import Batch, DestinationFigures
+from lanternslide.report.journal import goes_to_journal, with_priority
 from lanternslide.report.readable import readable_event
 
 __all__ = ["LogReport", "configure_log"]
 
 
-def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
-    """Set the log up: "console", "json", or "auto" (console on a terminal, else JSON)."""
+def configure_log(kind: str, stream: TextIO = sys.stderr, environment: Mapping[str, str] = os.environ) -> None:
+    """Set the log up: "console", "json", or "auto" (console on a terminal, else JSON).
+
+    Where *stream* leads to systemd's journal, each line says how urgent it is.
+    """
     console = kind == "console" or (kind == "auto" and stream.isatty())
     renderer: structlog.typing.Processor = (
         _render_for_person if console else structlog.processors.JSONRenderer(ensure_ascii=False)
@@ -42,6 +48,7 @@ def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
             renderer,
+            *([_set_priority] if goes_to_journal(stream, environment) else []),
         ],
         logger_factory=structlog.WriteLoggerFactory(file=stream),
         cache_logger_on_first_use=False,
@@ -50,6 +57,16 @@ def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
 
 def _render_for_person(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> str:
     return readable_event(dict(event))
+
+
+def _set_priority(_logger: Any, method: str, line: Any) -> str:
+    return with_priority(line, method)
+
+
+def log_crash(error: BaseException) -> None:
+    """Log what nobody has foreseen and what ends the service."""
+    trace = "".join(traceback.format_exception(error))
+    structlog.get_logger().critical("crashed", detail=f"{type(error).__name__}: {error}", exception=trace)
 
 
 class LogReport:
