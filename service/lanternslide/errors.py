@@ -11,6 +11,7 @@
     │   ├── StateDamagedError
     │   └── StateNewerError
     ├── WorkersError                   3   no worker process can be started
+    ├── InstallError                   2   the service cannot be installed, or taken away, like this
     ├── TaskRefusedError               2   Windows does not take, or let go of, the service's task
     ├── ServiceRunsOnError             3   a service that was asked to stop has not
     ├── OriginalHeldError              -   an original cannot be done and waits for its owner
@@ -25,11 +26,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lanternslide.words import ConfigWord, Held, Passing, Said, say
+from lanternslide.words import ConfigWord, Held, Install, Passing, Said, say
 
 __all__ = [
     "ConfigError",
     "ConfigFault",
+    "InstallError",
     "LanternslideError",
     "OriginalHeldError",
     "PassingFaultError",
@@ -142,6 +144,16 @@ class WorkersError(LanternslideError):
             f"No worker process can be started ({detail}). Nothing is lost. Free some memory, or install lanternslide "
             "again, and start it again."
         )
+
+
+class InstallError(LanternslideError):
+    """The service cannot be installed, or taken away, like this."""
+
+    exit_status = 2
+
+    def __init__(self, word: Install, **places: object) -> None:
+        self.said = say(word, **places)
+        super().__init__(self.said.text)
 
 
 class TaskRefusedError(LanternslideError):

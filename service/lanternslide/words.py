@@ -118,6 +118,34 @@ class ConfigWord(StrEnum):
     SAME_TAG = "same-tag"
     SHARED_MANIFEST = "shared-manifest"
     NEEDS_RESTART = "needs-restart"
+    NEEDS_STATE = "needs-state"
+
+
+class Install(StrEnum):
+    """What is said when the service is installed or taken away."""
+
+    NO_SYSTEMD = "no-systemd"
+    NEEDS_ROOT = "needs-root"
+    NOT_FOR_ROOT = "not-for-root"
+    NOT_APART = "not-apart"
+    CONFIG_HIDDEN = "config-hidden"
+    FILED_TOO_FAR = "filed-too-far"
+    UNREACHABLE = "unreachable"
+    FOLDERS_MISSING = "folders-missing"
+    NO_ACCOUNT = "no-account"
+    HOLDS_ONE_LEDGER = "holds-one-ledger"
+    HOLDS_SEVERAL_LEDGERS = "holds-several-ledgers"
+    IN_THE_WAY = "install-in-the-way"
+    NOT_WRITTEN = "not-written"
+    REFUSED = "install-refused"
+    NOTHING_THERE = "nothing-installed"
+    OTHER_KIND = "other-kind"
+    ACCOUNT_STAYS = "account-stays"
+    STAYS = "pictures-stay"
+    LINGER = "linger"
+    ONE_WAY = "one-way"
+    NOT_WITH_USER = "not-with-user"
+    OUTPUT_DRY = "output-dry"
 
 
 class Command(StrEnum):
@@ -175,7 +203,7 @@ class Check(StrEnum):
     OTHER_DISK = "other-disk"
 
 
-Word = Held | Doubt | Passing | ConfigWord | Command | Check
+Word = Held | Doubt | Passing | ConfigWord | Command | Check | Install
 
 SENTENCES: Mapping[Word, str] = MappingProxyType(
     {
@@ -428,6 +456,73 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "A ring-around cannot be put into {folder}: it lies in {other}, where it would be taken for a picture of "
             "yours. Name another folder with --output."
         ),
+        # Installing.
+        Install.NO_SYSTEMD: "This machine was not started by systemd, so no service can be installed with it here.",
+        Install.NEEDS_ROOT: (
+            "A service for the whole machine is root's to install: put “sudo” before the command. Without root, --user "
+            "installs one for you alone."
+        ),
+        Install.NOT_FOR_ROOT: (
+            "With --user the service is installed for whoever asks, and that is root now. Ask as yourself."
+        ),
+        Install.NOT_APART: (
+            "The folder {folder} of another photographer lies in {above}, which the service of {photographer} has to "
+            "see. Give each photographer folders of their own."
+        ),
+        Install.CONFIG_HIDDEN: (
+            "The config lies in {folder}, which is hidden from the services of single photographers, since pictures of "
+            "others lie there. Move it, for instance to /etc/lanternslide/lanternslide.toml."
+        ),
+        Install.FILED_TOO_FAR: (
+            "Finished originals are to be renamed from {drop} into {filed}, so the service would have to be able to "
+            "write everything around both. Put them into one folder, such as /srv/lanternslide."
+        ),
+        Install.UNREACHABLE: (
+            "The service's user cannot get at {path}: the folder {folder} is closed to others. Install lanternslide "
+            "where every user may read, such as /opt/lanternslide, and do this with that one."
+        ),
+        Install.FOLDERS_MISSING: (
+            "Each photographer's folders have to be there before a service sees them alone. Make them: {commands}."
+        ),
+        Install.NO_ACCOUNT: (
+            "The service of {photographer} runs as the user {photographer}, and there is none on this machine. Make "
+            "one, with “adduser {photographer}” for instance, or name the photographer in the config as the user is "
+            "called."
+        ),
+        Install.HOLDS_ONE_LEDGER: (
+            "The state folder {folder} holds the ledger of one service for all. Services of single photographers begin "
+            "their own, and would deliver all that lies in the drop folders once more, under numbered names. If you "
+            "want that, set `state` to a new folder."
+        ),
+        Install.HOLDS_SEVERAL_LEDGERS: (
+            "The state folder {folder} holds the ledgers of single photographers' services. One service for all begins "
+            "its own, and would deliver all that lies in the drop folders once more, under numbered names. Use "
+            "--per-photographer, or set `state` to a new folder."
+        ),
+        Install.IN_THE_WAY: (
+            "{path} is there already and was not written by `lanternslide install`. Nothing was changed. Move it away "
+            "if it should go."
+        ),
+        Install.NOT_WRITTEN: "{path} cannot be written ({detail}). What was written before it stays; do this again.",
+        Install.REFUSED: (
+            "The system has refused “{command}”: {detail}. What was written stays; once it is mended, do this again."
+        ),
+        Install.NOTHING_THERE: "No service of lanternslide is installed here, so nothing was taken away.",
+        Install.OTHER_KIND: (
+            "A service of another kind is installed already: {found}. Take it away first: lanternslide uninstall."
+        ),
+        Install.ACCOUNT_STAYS: (
+            "The user {account} stays, since the ledger and the deliveries belong to it. Once you need neither, "
+            "“userdel {account}” removes it."
+        ),
+        Install.STAYS: "Pictures, the config and the ledger stay where they are.",
+        Install.LINGER: (
+            "The service runs while you are logged in. To have it run from start-up on, also when nobody is: "
+            "loginctl enable-linger."
+        ),
+        Install.ONE_WAY: "Say which way: --systemd on Linux, or --windows-task on Windows.",
+        Install.NOT_WITH_USER: "Leave one out: --per-photographer is for the whole machine, --user for one person.",
+        Install.OUTPUT_DRY: "Add --dry-run: --output names where to write what would be installed.",
         # The surroundings.
         Check.RUNNING: "{holder} is at work.",
         Check.NOT_RUNNING: "No service is running.",
@@ -498,6 +593,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "or the service could take its own deliveries for originals."
         ),
         ConfigWord.NEEDS_RESTART: "This key cannot change while the service runs. Stop the service and start it again.",
+        ConfigWord.NEEDS_STATE: (
+            "A service for the whole machine needs a state folder that your commands find too. Set it to a folder on a "
+            'disk of this machine, such as "/var/lib/lanternslide".'
+        ),
         ConfigWord.SHARED_MANIFEST: (
             "The services of {photographers} would each write the manifest in {folder} over the other's. Put "
             "“{pattern}” into the destination's folder, leave out `manifest`, or have one service for all."

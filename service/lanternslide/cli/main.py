@@ -11,12 +11,14 @@ import click
 from lanternslide import __version__
 from lanternslide.cli.check import check
 from lanternslide.cli.history import history
+from lanternslide.cli.install import install
 from lanternslide.cli.retry import retry
 from lanternslide.cli.ringaround import ringaround
 from lanternslide.cli.session import Named
 from lanternslide.cli.status import status
 from lanternslide.cli.sweep import sweep
 from lanternslide.cli.trace import trace
+from lanternslide.cli.uninstall import uninstall
 from lanternslide.cli.watch import watch
 from lanternslide.cli.withdraw import withdraw
 from lanternslide.errors import LanternslideError
@@ -46,7 +48,7 @@ def cli(context: click.Context, named: Path | None) -> None:
     context.obj = Named(config=named)
 
 
-for command in (watch, sweep, check, trace, status, history, retry, withdraw, ringaround):
+for command in (install, uninstall, watch, sweep, check, trace, status, history, retry, withdraw, ringaround):
     cli.add_command(command)
 
 

@@ -1,15 +1,33 @@
 """Having the system start the service: what it is told, and telling it. Programs are run here, too."""
 
+from lanternslide.install.access import Access
+from lanternslide.install.plans import ETC, Folders, for_all, for_each, for_user
 from lanternslide.install.schtasks import is_registered, register_task, remove_task
 from lanternslide.install.shipped import shipped_files
-from lanternslide.install.windows_task import TaskDefinition, task_file, windowless
+from lanternslide.install.systemd import Installation, carry_out, installed, systemd_version, take_away
+from lanternslide.install.units import ACCOUNT, Run
+from lanternslide.install.windows_task import TASK_NAME, TaskDefinition, task_file, windowless
 
 __all__ = [
+    "ACCOUNT",
+    "ETC",
+    "TASK_NAME",
+    "Access",
+    "Folders",
+    "Installation",
+    "Run",
     "TaskDefinition",
+    "carry_out",
+    "for_all",
+    "for_each",
+    "for_user",
+    "installed",
     "is_registered",
     "register_task",
     "remove_task",
     "shipped_files",
+    "systemd_version",
+    "take_away",
     "task_file",
     "windowless",
 ]

@@ -1,6 +1,6 @@
 """Finding originals: watching, settling, routing. The rules are pure; the clock is passed in."""
 
-from lanternslide.intake.mounts import is_remote
+from lanternslide.intake.mounts import Mount, is_remote, mount_of, mounts
 from lanternslide.intake.routing import Place, route
 from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
@@ -10,6 +10,7 @@ from lanternslide.intake.whole import held_for_writing
 __all__ = [
     "DropWatcher",
     "Entry",
+    "Mount",
     "Place",
     "Round",
     "Settler",
@@ -20,6 +21,8 @@ __all__ = [
     "is_remote",
     "look_at",
     "look_through",
+    "mount_of",
+    "mounts",
     "route",
     "scan",
     "watches_in_place",

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import codecs
 import re
-from pathlib import Path, PureWindowsPath
+from pathlib import PureWindowsPath
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from lanternslide.errors import UsageError
-from lanternslide.install import TaskDefinition, shipped_files, task_file, windowless
-from tests.support.ship import DEPLOY
+from lanternslide.install import TaskDefinition, task_file, windowless
 from tests.unit.install.task_schema import NAMESPACE, TYPES, faults
 
 AWKWARD = PureWindowsPath("C:\\Bilder & Töne\\Ida's <new> 100%\\lanternslide.toml")
@@ -192,9 +191,3 @@ def test_what_a_task_cannot_say_is_refused(python: str, config: str, fault: str)
 def test_the_service_has_no_console(given: str, taken: str) -> None:
     """The interpreter that a task runs is the one beside it without a console."""
     assert windowless(PureWindowsPath(given)) == PureWindowsPath(taken)
-
-
-@pytest.mark.parametrize("name", shipped_files())
-def test_what_is_shipped_is_what_is_made(name: str) -> None:
-    """The files in `deploy` are those that the code makes, byte for byte."""
-    assert Path(DEPLOY, name).read_bytes() == shipped_files()[name]

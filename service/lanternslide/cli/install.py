@@ -1,0 +1,252 @@
+"""``lanternslide install``."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path, PureWindowsPath
+
+import click
+import platformdirs
+
+from lanternslide.cli.session import Named, state_folder
+from lanternslide.config import Settings, check_apart, find_config, load_settings
+from lanternslide.daemon.limits import share_of_memory
+from lanternslide.daemon.machine import BESIDE_WORKERS
+from lanternslide.daemon.service import CLOSING_SECONDS
+from lanternslide.errors import ConfigError, ConfigFault, InstallError, UsageError
+from lanternslide.install import (
+    ETC,
+    Access,
+    Folders,
+    Installation,
+    Run,
+    TaskDefinition,
+    carry_out,
+    for_all,
+    for_each,
+    for_user,
+    ground,
+    installed,
+    register_task,
+    systemd_version,
+    task_file,
+    windowless,
+)
+from lanternslide.intake import mounts
+from lanternslide.ledger import LEDGER_FILE
+from lanternslide.words import ConfigWord, Install, say
+
+__all__ = ["install", "user_units"]
+
+UNITS = ETC / "systemd/system"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Asked:
+    """What is to be installed, and from what."""
+
+    settings: Settings
+    config: Path
+    dry: bool
+    output: Path | None
+
+
+@click.command(short_help="Have the system start the service.")
+@click.option("--systemd", "way", flag_value="systemd", help="With systemd, on Linux: for the whole machine.")
+@click.option("--windows-task", "way", flag_value="windows", help="With the Task Scheduler of Windows.")
+@click.option("--user", is_flag=True, help="With --systemd: for you alone, without root.")
+@click.option("--per-photographer", "each", is_flag=True, help="With --systemd: a service for each photographer.")
+@click.option("--dry-run", "dry", is_flag=True, help="Print what would be written, and change nothing.")
+@click.option("--output", type=Path, metavar="FILE", help="With --dry-run: write that into FILE.")
+@click.pass_obj
+def install(named: Named, /, way: str | None, output: Path | None, **flags: bool) -> int:
+    """Have the system start the service, whenever the machine starts.
+
+    With --systemd it is installed for the whole machine, by root: a user of its own, and a unit that lets it write
+    where the config says, and nowhere else. Do it again when folders in the config have changed. With --user it is
+    yours alone.
+
+    With --windows-task, Windows asks for the password of your account: only so can the service reach shares and run
+    while nobody is logged on.
+    """
+    if way is None:
+        raise UsageError(say(Install.ONE_WAY).text)
+    if output is not None and not flags["dry"]:
+        raise UsageError(say(Install.OUTPUT_DRY).text)
+    if flags["user"] and flags["each"]:
+        raise UsageError(say(Install.NOT_WITH_USER).text)
+    # Relative parts of paths are gone: what is written holds wherever it is read.
+    config = Path(os.path.abspath(find_config(named.config, os.environ)))  # noqa: PTH100 - Path.absolute keeps `..`
+    asked = _Asked(settings=load_settings(config), config=config, dry=flags["dry"], output=output)
+    if way == "windows":
+        return _as_task(asked)
+    if flags["user"]:
+        return _for_user(asked)
+    _need_state(asked)
+    return _for_each(asked) if flags["each"] else _for_all(asked)
+
+
+def user_units() -> Path:
+    """Return the folder of this user's units (systemd.unit(5), "User Unit Search Path")."""
+    return platformdirs.user_config_path("systemd") / "user"
+
+
+def _need_state(asked: _Asked) -> None:
+    if asked.settings.service.state is None:
+        raise ConfigError([ConfigFault.of(str(asked.config), "service.state", ConfigWord.NEEDS_STATE)])
+
+
+def _run(asked: _Asked, services: int = 1, *, version: int = 0) -> Run:
+    service = asked.settings.service
+    return Run(
+        python=Path(sys.executable),
+        config=asked.config,
+        memory_mib=(share_of_memory(service, services) + BESIDE_WORKERS) // 2**20,
+        stop_seconds=round(service.grace_seconds + CLOSING_SECONDS),
+        version=version,
+        network=service.executor != "local",
+    )
+
+
+def _folders(asked: _Asked, state: Path) -> Folders:
+    program = ground.program_folders()
+    return Folders(state=state, config=asked.config.parent, program=program, mounts=tuple(mounts()))
+
+
+def _for_all(asked: _Asked) -> int:
+    state = state_folder(asked.settings, os.environ)
+    divided = any((state / name / LEDGER_FILE).exists() for name in asked.settings.photographers)
+    if divided and not (state / LEDGER_FILE).exists():
+        raise InstallError(Install.HOLDS_SEVERAL_LEDGERS, folder=state)
+    if asked.dry:
+        return _print(asked, for_all(asked.settings, _run(asked), _folders(asked, state))[0])
+    version = _prepare(asked, "lanternslide@.service")
+    plan, access = for_all(asked.settings, _run(asked, version=version), _folders(asked, state))
+    carry_out(plan)
+    _say_written(plan)
+    _say_access("The service runs as the user lanternslide", access)
+    return _say_found("lanternslide", asked, plan)
+
+
+def _for_each(asked: _Asked) -> int:
+    state = state_folder(asked.settings, os.environ)
+    if (state / LEDGER_FILE).exists():
+        raise InstallError(Install.HOLDS_ONE_LEDGER, folder=state)
+    check_apart(str(asked.config), asked.settings)
+    version = 0 if asked.dry else _prepare(asked, "lanternslide.service")
+    run = _run(asked, len(asked.settings.photographers), version=version)
+    groups = ground.groups_of(asked.settings.photographers)
+    plan, access = for_each(asked.settings, _folders(asked, state), groups, lambda _name: run)
+    if asked.dry:
+        return _print(asked, plan)
+    owned = {
+        name: [folder for folder in (*seen.readable, *seen.writable) if folder != state / name]
+        for name, seen in access.items()
+    }
+    ground.check_folders({name: [path for path in paths if not path.is_file()] for name, paths in owned.items()})
+    carry_out(plan)
+    _say_written(plan)
+    status = 0
+    for name, seen in access.items():
+        _say_access(f"The service of {name} runs as the user {name}", seen)
+        status = max(status, _say_found(name, asked, None, "--photographer", name))
+    _say_start(plan.units)
+    return status
+
+
+def _for_user(asked: _Asked) -> int:
+    if asked.dry:
+        return _print(asked, for_user(_run(asked), user_units()))
+    if os.geteuid() == 0:
+        raise InstallError(Install.NOT_FOR_ROOT)
+    plan = for_user(_run(asked, version=systemd_version()), user_units())
+    carry_out(plan)
+    _say_written(plan)
+    _say_start(plan.units, "--user ")
+    click.echo(f"\n{say(Install.LINGER).text}")
+    return 0
+
+
+def _prepare(asked: _Asked, other: str) -> int:
+    """Return the version of systemd, once it is clear that a service for the machine can be installed here."""
+    version = systemd_version()
+    if os.geteuid() != 0:
+        raise InstallError(Install.NEEDS_ROOT)
+    others = [path for path in installed(UNITS).files if path.name == other]
+    if others:
+        raise InstallError(Install.OTHER_KIND, found=others[0])
+    ground.check_reach((*ground.program_folders(), asked.config))
+    return version
+
+
+def _as_task(asked: _Asked) -> int:
+    account = os.environ.get("USERNAME", "ida")
+    domain = os.environ.get("USERDOMAIN", "")
+    task = TaskDefinition(
+        user=f"{domain}\\{account}" if domain else account,
+        python=windowless(PureWindowsPath(sys.executable)),
+        config=PureWindowsPath(asked.config),
+        folder=PureWindowsPath(asked.config.parent),
+    )
+    if asked.dry:
+        data = task_file(task)
+        if asked.output is None:
+            click.echo(data.decode("utf-16"))
+        else:
+            _write(asked.output, data)
+        return 0
+    register_task(task)
+    click.echo(f"The task {task.name} is registered. It starts the service with the machine; to start it now:")
+    click.echo(f"  schtasks /Run /TN {task.name}")
+    return 0
+
+
+def _print(asked: _Asked, plan: Installation) -> int:
+    text = "\n".join(f"# {path}\n{content}" for path, content in plan.files.items())
+    text += "\n" + "".join(f"# then: {' '.join(command)}\n" for command in plan.commands)
+    if asked.output is None:
+        click.echo(text, nl=False)
+    else:
+        _write(asked.output, text.encode())
+    return 0
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise InstallError(Install.NOT_WRITTEN, path=path, detail=error.strerror or str(error)) from error
+    click.echo(f"Written: {path}")
+
+
+def _say_written(plan: Installation) -> None:
+    click.echo("Written:")
+    _list(map(str, plan.files))
+
+
+def _say_access(who: str, access: Access) -> None:
+    click.echo(f"\n{who}. It may write in these folders and no others:")
+    _list(map(str, access.writable))
+
+
+def _say_found(account: str, asked: _Asked, plan: Installation | None, *more: str) -> int:
+    """Print what `check` says to the service's user, then how to start the service; return its status."""
+    found = ground.check_as(account, asked.config, *more)
+    click.echo(f"\nWhat the user {account} finds:")
+    _list((found.stdout or found.stderr).splitlines())
+    if plan is not None:
+        _say_start(plan.units)
+    return found.returncode
+
+
+def _say_start(units: Iterable[str], whose: str = "") -> None:
+    click.echo("\nTo start it, now and whenever the machine starts:")
+    click.echo(f"  systemctl {whose}enable --now {' '.join(units)}")
+
+
+def _list(lines: Iterable[str]) -> None:
+    for line in lines:
+        click.echo(f"  {line}")

@@ -1,0 +1,54 @@
+"""``lanternslide uninstall``."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import click
+
+from lanternslide.cli.install import user_units
+from lanternslide.cli.session import Named, open_settings, state_folder
+from lanternslide.errors import InstallError
+from lanternslide.install import ACCOUNT, ETC, TASK_NAME, installed, remove_task, systemd_version, take_away
+from lanternslide.words import Install, say
+
+__all__ = ["uninstall"]
+
+
+@click.command(short_help="Take away what install has set up.")
+@click.option("--user", is_flag=True, help="What was installed with --user.")
+@click.pass_obj
+def uninstall(named: Named, user: bool) -> int:
+    """Stop the service in order, and take away what `install` has written.
+
+    Pictures, the config and the ledger stay; so does the service's user, to whom they belong.
+    """
+    if sys.platform == "win32":
+        return _task(named)
+    systemd_version()
+    extra = [ETC / folder / "lanternslide.conf" for folder in ("sysusers.d", "tmpfiles.d")]
+    found = installed(user_units()) if user else installed(ETC / "systemd/system", extra)
+    if not found.files:
+        click.echo(say(Install.NOTHING_THERE).text)
+        return 0
+    if not user and os.geteuid() != 0:
+        raise InstallError(Install.NEEDS_ROOT)
+    take_away(found, ["systemctl", *(["--user"] if user else [])])
+    click.echo("Deleted:")
+    for path in found.files:
+        click.echo(f"  {path}")
+    if found.has_account:
+        click.echo(f"\n{say(Install.ACCOUNT_STAYS, account=ACCOUNT).text}")
+    click.echo(f"\n{say(Install.STAYS).text}")
+    return 0
+
+
+def _task(named: Named) -> int:
+    settings = open_settings(named)
+    state = state_folder(settings, os.environ)
+    if not remove_task(TASK_NAME, state, grace_seconds=settings.service.grace_seconds):
+        click.echo(say(Install.NOTHING_THERE).text)
+        return 0
+    click.echo(f"The task {TASK_NAME} is gone. {say(Install.STAYS).text}")
+    return 0
