@@ -8,7 +8,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -125,10 +125,12 @@ def _events(log: str) -> list[dict[str, Any]]:
 class Watching:
     """A running ``lanternslide watch``."""
 
-    def __init__(self, home: Home, log: Path) -> None:
+    def __init__(self, home: Home, log: Path, *arguments: str, environment: Mapping[str, str] | None = None) -> None:
         self._log = log
         with log.open("a") as stream:
-            self.process = subprocess.Popen(_command(home, "watch"), env=_environment(), stderr=stream)
+            self.process = subprocess.Popen(
+                _command(home, "watch", *arguments), env={**_environment(), **(environment or {})}, stderr=stream
+            )
 
     def events(self) -> list[dict[str, Any]]:
         """Return the log so far."""
@@ -160,9 +162,11 @@ class Watching:
 
 
 @contextmanager
-def watching(home: Home) -> Iterator[Watching]:
+def watching(
+    home: Home, *arguments: str, log: str = "watch.log", environment: Mapping[str, str] | None = None
+) -> Iterator[Watching]:
     """Run ``lanternslide watch`` meanwhile; it is killed at the end if it was not stopped."""
-    running = Watching(home, home.root / "watch.log")
+    running = Watching(home, home.root / log, *arguments, environment=environment)
     try:
         yield running
     finally:

@@ -56,7 +56,7 @@ class _Handler(FileSystemEventHandler):
     def __init__(self, photographer: str, drop: Path, hint: Hint, heard: Callable[[], None]) -> None:
         self._photographer, self._drop, self._hint, self._heard = photographer, drop, hint, heard
 
-    def on_any_event(self, event: FileSystemEvent) -> None:
+    def dispatch(self, event: FileSystemEvent) -> None:
         if isinstance(event, _Knock):
             self._heard()
             return

@@ -1,0 +1,69 @@
+"""Threads that hang are told from threads that have nothing to do."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+from threading import Event
+
+from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
+from lanternslide.intake import DropWatcher
+from tests.support.service import PATIENCE
+
+
+def until(holds: Callable[[], bool], what: str) -> None:
+    """Wait until something holds."""
+    end = time.monotonic() + PATIENCE
+    while not holds():
+        assert time.monotonic() < end, what
+        time.sleep(0.02)
+
+
+def test_a_pool_that_hangs_is_not_alive() -> None:
+    """The pool's thread is asked, and not only whether it has ended."""
+    hangs, go_on = Event(), Event()
+
+    def tell(_answer: Answer | PoolBroken | PoolMended) -> None:
+        hangs.set()
+        go_on.wait(PATIENCE)
+
+    pool = Pool(1, tell, module="tests.support.misbehaving")
+    try:
+        for _ in range(3):
+            until(pool.is_alive, "alive")
+        pool.submit(("ida", Path("stack")), "double", 1, 60.0)
+        assert hangs.wait(PATIENCE)
+        pool.is_alive()
+        time.sleep(0.5)
+        assert not pool.is_alive()
+    finally:
+        go_on.set()
+    until(pool.is_alive, "alive again")
+    pool.close()
+
+
+def test_a_watcher_that_hangs_is_not_alive(tmp_path: Path) -> None:
+    """The observer's thread is asked, and not only whether it has ended; a forgotten folder is no hang."""
+    hangs, go_on = Event(), Event()
+
+    def hint(_name: str, _path: Path) -> None:
+        hangs.set()
+        go_on.wait(PATIENCE)
+
+    watcher = DropWatcher(hint, lambda: None)
+    try:
+        watcher.watch("ida", tmp_path)
+        for _ in range(3):
+            until(watcher.is_alive, "alive")
+        (tmp_path / "stack.jpg").write_bytes(b"x")
+        assert hangs.wait(PATIENCE)
+        watcher.is_alive()
+        time.sleep(0.5)
+        assert not watcher.is_alive()
+    finally:
+        go_on.set()
+    until(watcher.is_alive, "alive again")
+    watcher.forget("ida")
+    assert watcher.is_alive()
+    watcher.stop()
