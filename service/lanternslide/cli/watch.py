@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import faulthandler
 import os
 import sys
 
@@ -16,9 +17,9 @@ from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
 from lanternslide.daemon.supervision import Supervisor
-from lanternslide.errors import ConfigError, ConfigFault, LanternslideError
+from lanternslide.errors import ConfigError, ConfigFault
 from lanternslide.records.events import Event, Listener
-from lanternslide.report import LogReport, configure_log, log_crash
+from lanternslide.report import LogReport, configure_log, crashes_logged
 from lanternslide.words import ConfigWord
 
 __all__ = ["watch"]
@@ -44,16 +45,13 @@ def watch(named: Named) -> int:
             raise ConfigError([fault])
         return found
 
+    if sys.stderr:
+        # A supervisor ends a service that hangs by SIGABRT; the log then says where it hung.
+        faulthandler.enable()
     supervisor = Supervisor.from_environment(os.environ)
-    with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
+    with crashes_logged(), mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
         service = Service(settings, ledger, mailbox, _listener(settings), reread=reread)
-        try:
-            service.run(until_idle=False, supervisor=supervisor)
-        except LanternslideError:
-            raise
-        except Exception as error:
-            log_crash(error)
-            raise
+        service.run(until_idle=False, supervisor=supervisor)
     return 0
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -30,8 +31,15 @@ def memory_bytes(services: int = 1, cgroups: Path = CGROUPS, own: Path = Path("/
     Half of the machine's memory, shared by so many services; less where the control group does not leave that beside
     `BESIDE_WORKERS`, but no less than half of what the group may take.
     """
-    share = int(psutil.virtual_memory().total) // 2 // services
+    share = _whole_memory() // 2 // services
     return min([share, *(max(limit - BESIDE_WORKERS, limit // 2) for limit in _limits(cgroups, own))])
+
+
+def _whole_memory() -> int:
+    if sys.platform == "win32":
+        return int(psutil.virtual_memory().total)
+    # A hardened service sees no /proc/meminfo, which psutil would read; this asks the kernel.
+    return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
 
 
 def _limits(cgroups: Path, own: Path) -> Iterator[int]:

@@ -4,7 +4,7 @@ from lanternslide.report.batch import Batch, Range
 from lanternslide.report.held import HELD_TITLE, held_text
 from lanternslide.report.history import readable_held, readable_records
 from lanternslide.report.journal import complaint
-from lanternslide.report.log import LogReport, configure_log, log_crash
+from lanternslide.report.log import LogReport, configure_log, crashes_logged
 from lanternslide.report.manifest import MANIFEST_FILE, Standing, is_manifest, manifest_text
 from lanternslide.report.readable import counted, readable_bytes, readable_memory
 
@@ -18,9 +18,9 @@ __all__ = [
     "complaint",
     "configure_log",
     "counted",
+    "crashes_logged",
     "held_text",
     "is_manifest",
-    "log_crash",
     "manifest_text",
     "readable_bytes",
     "readable_held",

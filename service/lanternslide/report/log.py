@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 import sys
 import traceback
-from collections.abc import Mapping, MutableMapping
+from collections.abc import Iterator, Mapping, MutableMapping
+from contextlib import contextmanager
 from typing import Any, TextIO
 
 import structlog
 
+from lanternslide.errors import LanternslideError
 from lanternslide.records.events import (
     Began,
     ConfigRefused,
@@ -31,7 +33,10 @@ from lanternslide.report.batch import Batch, DestinationFigures
 from lanternslide.report.journal import goes_to_journal, with_priority
 from lanternslide.report.readable import readable_event
 
-__all__ = ["LogReport", "configure_log"]
+__all__ = ["LogReport", "configure_log", "crashes_logged"]
+
+CRASHED = 1
+"""The exit status of any program in Python that an exception ends."""
 
 
 def configure_log(kind: str, stream: TextIO = sys.stderr, environment: Mapping[str, str] = os.environ) -> None:
@@ -63,10 +68,17 @@ def _set_priority(_logger: Any, method: str, line: Any) -> str:
     return with_priority(line, method)
 
 
-def log_crash(error: BaseException) -> None:
-    """Log what nobody has foreseen and what ends the service."""
-    trace = "".join(traceback.format_exception(error))
-    structlog.get_logger().critical("crashed", detail=f"{type(error).__name__}: {error}", exception=trace)
+@contextmanager
+def crashes_logged() -> Iterator[None]:
+    """While open, log what nobody has foreseen as one event, and end with it."""
+    try:
+        yield
+    except LanternslideError:
+        raise
+    except Exception as error:
+        trace = "".join(traceback.format_exception(error))
+        structlog.get_logger().critical("crashed", detail=f"{type(error).__name__}: {error}", exception=trace)
+        raise SystemExit(CRASHED) from error
 
 
 class LogReport:
