@@ -10,9 +10,11 @@ make_environment .venv-test '.[test]'
 # Independent readers that some tests ask, and what breaks things on purpose. Where they cannot be installed, those
 # tests are skipped by name.
 have() { command -v "$1" >/dev/null 2>&1; }
-if [ "$(id -u)" = 0 ] && have apt-get && ! { have exiftool && have strace && have bindfs && have chromedriver; }; then
+if [ "$(id -u)" = 0 ] && have apt-get &&
+    ! { have exiftool && have strace && have bindfs && have chromedriver && have mmdebstrap && have systemd-nspawn; }; then
     { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends \
-        libimage-exiftool-perl strace bindfs chromium chromium-driver; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2
+        libimage-exiftool-perl strace bindfs chromium chromium-driver \
+        mmdebstrap systemd-container; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2
 fi
 
 exec "$python" -m pytest "$@"
