@@ -44,6 +44,9 @@ python3 -m venv /opt/lanternslide
 /opt/lanternslide/bin/pip install --constraint deploy/constraints.txt .
 """
 
+INSTALLED_FROM = ("LICENSE", "README.md", "deploy/constraints.txt", "pyproject.toml")
+"""What decides about an installation beside the code."""
+
 REPOSITORY = Path(__file__).resolve().parents[3]
 
 
@@ -116,8 +119,8 @@ def copy_checkout(to: Path) -> None:
 
 
 def with_package(base: Layers) -> Layers:
-    """Return *base* with the checkout at `CHECKOUT`, installed into /opt/lanternslide; kept for the same code."""
-    code = [name for name in checkout_files() if name.startswith("service/") or "/" not in name]
+    """Return *base* with this checkout installed into /opt/lanternslide, and nowhere else; kept for the same code."""
+    code = [name for name in checkout_files() if name.startswith("service/") or name in INSTALLED_FROM]
     contents = [part for name in code for part in (name, (REPOSITORY / name).read_bytes())]
     key = key_of(*map(str, base.folders), str(base.wheels), INSTALL, *contents)
 
@@ -140,3 +143,5 @@ def _install(base: Layers, layer: Path, work: Path) -> None:
         status = held.container(*settings, f"--chdir={CHECKOUT}", "--", "sh", "-euc", INSTALL, log=log).wait()
         log.seek(0)
         assert status == 0, f"the installation failed:\n{log.read()[-4000:]}"
+        # Files that no key speaks of would grow stale there.
+        shutil.rmtree(f"{held.root}{CHECKOUT}")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import os
+import signal
 import subprocess
 import time
 from collections.abc import Iterable, Iterator
@@ -147,9 +148,14 @@ def stage(layers: Layers, upper: Path | None = None, work: Path | None = None) -
             assert holder.stdout is not None
             answer = holder.stdout.readline()
             assert answer, "the namespaces could not be set up"
-            yield Stage(int(answer), group, layers)
+            keeper = int(answer)
+            try:
+                yield Stage(keeper, group, layers)
+            finally:
+                # The first process of its namespace ends when all others there have; the holder waits for it.
+                with suppress(ProcessLookupError):
+                    os.kill(keeper, signal.SIGKILL)
         finally:
-            holder.kill()
             holder.wait()
             _remove(_groups(group))
 
