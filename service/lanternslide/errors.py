@@ -11,6 +11,7 @@
     │   ├── StateDamagedError
     │   └── StateNewerError
     ├── WorkersError                   3   no worker process can be started
+    ├── BeginningError                 3   the first folders or the first config cannot be made
     ├── OriginalHeldError              -   an original cannot be done and waits for its owner
     └── PassingFaultError              -   may pass by itself; costs no attempt
 
@@ -23,9 +24,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lanternslide.words import ConfigWord, Held, Passing, Said, say
+from lanternslide.words import Beginning, ConfigWord, Held, Passing, Said, say
 
 __all__ = [
+    "BeginningError",
     "ConfigError",
     "ConfigFault",
     "LanternslideError",
@@ -138,6 +140,15 @@ class WorkersError(LanternslideError):
             f"No worker process can be started ({detail}). Nothing is lost. Free some memory, or install lanternslide "
             "again, and start it again."
         )
+
+
+class BeginningError(LanternslideError):
+    """The first folders or the first config cannot be made."""
+
+    exit_status = 3
+
+    def __init__(self, path: str, detail: str, made: str) -> None:
+        super().__init__(say(Beginning.NOT_MADE, path=path, detail=detail, made=made).text)
 
 
 class OriginalHeldError(LanternslideError):

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import lanternslide
-from lanternslide.words import SENTENCES, Check, Command, ConfigWord, Doubt, Held, Passing, Word, say
+from lanternslide.words import SENTENCES, Beginning, Check, Command, ConfigWord, Doubt, Held, Passing, Word, say
 
 SERVICE = Path(lanternslide.__file__).parent
 KINDS: dict[str, type[Word]] = {
@@ -20,6 +20,7 @@ KINDS: dict[str, type[Word]] = {
     "Command": Command,
     "Check": Check,
     "ConfigWord": ConfigWord,
+    "Beginning": Beginning,
 }
 EVERY = [word for kind in KINDS.values() for word in kind]
 SPEAKERS = ("say", "of", "OriginalHeldError", "PassingFaultError")
