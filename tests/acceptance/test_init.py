@@ -142,9 +142,9 @@ def test_bytes_that_are_no_text_are_asked_again(home: Home, on_terminal: Callabl
     terminal = on_terminal(home.root, "init")
     terminal.answer(NAME, b"Z\xf6e\n")
     terminal.until("no text. Write it without them.")
-    terminal.answer(NAME, CTRL_C)
+    terminal.until(NAME)
 
-    assert terminal.status() == 2
+    assert terminal.stop(CTRL_C) == 2
 
 
 @pytest.mark.parametrize("key", [CTRL_C, CTRL_D])
@@ -157,9 +157,9 @@ def test_stopping_leaves_nothing_behind(
     terminal = on_terminal(home.root.parent, "init", "pictures")
     for question, answer in answers[:answered]:
         terminal.answer(question, answer)
-    terminal.answer(answers[answered][0], key)
+    terminal.until(answers[answered][0])
 
-    assert terminal.status() == 2
+    assert terminal.stop(key) == 2
     assert "Stopped; nothing was made." in terminal.output
     assert everything(home.root.parent) == set()
 

@@ -20,7 +20,8 @@ __all__ = ["CTRL_C", "CTRL_D", "Terminal"]
 CTRL_C, CTRL_D = b"\x03", b"\x04"
 STYLES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 ROWS, COLUMNS = 50, 80
-
+AGAIN_SECONDS = 2.0
+"""After so long a key is pressed again."""
 
 START = """
 import fcntl, runpy, termios
@@ -75,6 +76,21 @@ class Terminal:
         """Wait for a question and answer it."""
         self.until(question)
         self.type(answer)
+
+    def stop(self, key: bytes) -> int:
+        """Press *key* until the command ends, as a person does, and return the exit status.
+
+        A signal that comes just before a program begins to read is noticed by Python with the next one only.
+        """
+        end = time.monotonic() + PATIENCE
+        self.type(key)
+        while self._is_open:
+            assert time.monotonic() < end, f"it does not stop: {self.output}"
+            if select.select([self._terminal], [], [], AGAIN_SECONDS)[0]:
+                self._read()
+            else:
+                self.type(key)
+        return self.status()
 
     def status(self) -> int:
         """Wait for the end and return the exit status."""

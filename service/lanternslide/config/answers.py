@@ -28,7 +28,7 @@ def read_words(typed: str) -> str | Said:
 
 
 def read_folder(typed: str, base: Path) -> str | Said:
-    """Return a drop folder as it stands in the config; *base* is the folder of the config."""
+    """Return a drop folder as it stands in the config, whose folder is *base*; ``~`` is written out."""
     found = typed.strip()
     # Terminals put quotation marks around a folder that is dragged onto them.
     if len(found) > 2 and found[0] == found[-1] and found[0] in "\"'":
@@ -36,9 +36,12 @@ def read_folder(typed: str, base: Path) -> str | Said:
     if not found.strip() or not found.isprintable():
         return say(Beginning.UNSEEN, found=found)
     try:
-        folder = base / expanded(found)
+        whole = expanded(found)
     except ValueError:
         return say(Beginning.NO_HOME, found=found)
+    if whole != Path(found):  # a service may run as somebody else, who has another home
+        found = str(whole)
+    folder = base / whole
     written = [NamedFolder(key=name, folder=base / name) for name in (DELIVERIES, PROOFS, STATE)]
     drop = NamedFolder(key="drop", folder=folder)
     for one, other in overlaps(iter((drop, *written))):

@@ -48,7 +48,7 @@ class FirstAnswers:
 
     creator: str  #: The photographer's name; empty if it is to be left out.
     contact: str  #: How the photographer can be reached; empty if it is to be left out.
-    drop: str  #: The drop folder as it stands in the config.
+    drop: str  #: The drop folder as it stands in the config, without ``~``.
     places: tuple[FirstPlace, ...]  #: One at least; what nothing else is said of goes to the first.
 
     @property

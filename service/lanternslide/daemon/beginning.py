@@ -89,10 +89,7 @@ def begin(config: Path, answers: FirstAnswers) -> Sequence[Path]:
     making = Making()
     temporary = root / f".{config.name}.{os.getpid()}.part"
     try:
-        # `~` is the loader's to expand; here the folder is made that it will see.
-        drop, deliveries, proofs, state = (
-            root / Path(name).expanduser() for name in (answers.drop, DELIVERIES, answers.proofs, STATE)
-        )
+        drop, deliveries, proofs, state = (root / name for name in (answers.drop, DELIVERIES, answers.proofs, STATE))
         for folder in (root, drop, deliveries, proofs):
             making.folder(folder)
         # The ledger knows the names of all pictures; other users have no business there.

@@ -112,6 +112,7 @@ def test_what_the_questions_take_loads(
 
     loaded = load_settings(path)
 
+    assert loaded.photographers[taken.key].drop == tmp_path / taken.drop
     assert loaded.photographers[taken.key].creator == (name or None)
     assert loaded.destinations[called].size.long_edge == long_edge
 
@@ -204,13 +205,18 @@ def test_drop_folders_that_cannot_be_are_refused(tmp_path: Path, drop: str, why:
         ("'/srv/My Pictures'", "/srv/My Pictures"),
         ('"/srv/My Pictures"', "/srv/My Pictures"),
         ("outside", "outside"),
-        ("~/drop", "~/drop"),
+        ("~/drop", "/home/of/ida/drop"),
+        ("~", "/home/of/ida"),
         ("'", "'"),
         (WHAT_WINDOWS_DRAWS, WHAT_WINDOWS_DRAWS),
     ],
 )
-def test_drop_folders_stand_as_they_were_typed(tmp_path: Path, typed: str, drop: str) -> None:
-    """Without the quotation marks that a terminal puts around what is dragged onto it."""
+def test_drop_folders_stand_as_they_were_typed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, typed: str, drop: str
+) -> None:
+    """Without the quotation marks that a terminal puts around what is dragged onto it; a home is written out."""
+    monkeypatch.setenv("HOME", "/home/of/ida")
+
     assert read_folder(typed, tmp_path) == drop
 
 
