@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tomllib
@@ -44,7 +45,10 @@ def init(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "lanternslide", *arguments],
         capture_output=True, text=True, encoding="utf-8", check=False, cwd=folder, stdin=subprocess.DEVNULL,
-        env={"PYTHONPATH": str(SERVICE), "HOME": str(folder), "PATH": "/usr/bin:/bin"},
+        env={
+            "PYTHONPATH": str(SERVICE), "HOME": str(folder), "PATH": "/usr/bin:/bin",
+            "PYTHONIOENCODING": "utf-8:strict",  # as in most people's locales
+        },
     )  # fmt: skip
 
 
@@ -192,6 +196,23 @@ def test_what_init_names_next_is_what_works(tmp_path: Path) -> None:
     )
 
     assert (ran.returncode, plain(ran.stdout)) == (0, "Nothing new was delivered.")
+
+
+def test_a_folder_whose_name_is_no_text_is_taken(tmp_path: Path) -> None:
+    """Bytes of another character set are shown escaped, in the config too, and everything works."""
+    folder = tmp_path / os.fsdecode(b"caf\xe9")
+    try:
+        folder.mkdir()
+    except (OSError, UnicodeError) as error:
+        pytest.skip(f"this file system takes no such name: {error}")
+    done = init(tmp_path, "init", str(folder), "--yes")
+
+    assert (done.returncode, done.stderr) == (0, "")
+    assert f"{tmp_path}/caf\\xe9/drop/me" in done.stdout
+    home = Home(folder)
+    save_jpeg(home.drop("me") / "grey-seal.jpg", 2000, 1200)
+    swept(home)
+    assert home.delivered().keys() == {"me/portfolio/grey-seal.jpg"}
 
 
 def test_without_a_terminal_and_without_yes_it_says_so(home: Home) -> None:

@@ -20,7 +20,7 @@ from lanternslide.cli.questions import ask_all, proposed
 from lanternslide.config import CONFIG_NAME, FirstAnswers, in_the_way_of, load_settings
 from lanternslide.daemon.beginning import begin, refuse_present
 from lanternslide.errors import UsageError
-from lanternslide.records import shown_path
+from lanternslide.records import shown_path, shown_text
 from lanternslide.words import Beginning, say
 
 __all__ = ["init"]
@@ -125,4 +125,4 @@ def _command(config: Path) -> str:
     if absolute(usual) == str(config):
         return "lanternslide"
     quoted = f'"{config}"' if os.name == "nt" else shlex.quote(str(config))
-    return f"lanternslide --config {quoted}"
+    return f"lanternslide --config {shown_text(quoted)}"
