@@ -14,6 +14,7 @@
     ├── InstallError                   2   the service cannot be installed, or taken away, like this
     ├── TaskRefusedError               2   Windows does not take, or let go of, the service's task
     ├── ServiceRunsOnError             3   a service that was asked to stop has not
+    ├── BeginningError                 3   the first folders or the first config cannot be made
     ├── OriginalHeldError              -   an original cannot be done and waits for its owner
     └── PassingFaultError              -   may pass by itself; costs no attempt
 
@@ -26,9 +27,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lanternslide.words import ConfigWord, Held, Install, Passing, Said, say
+from lanternslide.words import Beginning, ConfigWord, Held, Install, Passing, Said, say
 
 __all__ = [
+    "BeginningError",
     "ConfigError",
     "ConfigFault",
     "InstallError",
@@ -178,6 +180,15 @@ class ServiceRunsOnError(LanternslideError):
             f"The state folder {folder} is still in use by {holder} ({detail}). Its task is switched off, so it is not "
             "started again, and is not removed yet. Wait until it has ended, or end it, and remove the task again."
         )
+
+
+class BeginningError(LanternslideError):
+    """The first folders or the first config cannot be made."""
+
+    exit_status = 3
+
+    def __init__(self, path: str, detail: str, made: str) -> None:
+        super().__init__(say(Beginning.NOT_MADE, path=path, detail=detail, made=made).text)
 
 
 class OriginalHeldError(LanternslideError):

@@ -1,9 +1,10 @@
 """Everything the service says about a picture or a config, in one list for a photographer to review.
 
-Six lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass* by
-itself, what an owner's *command* has done, what a *check* finds, and what is wrong with a *config*. Each entry is a key
-(stable: it stands in the ledger and in logs) and a sentence with named places; a held reason and a passing fault also
-say what to do. A test holds the list against the code, so that a sentence nobody can meet does not stay here.
+Seven lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass*
+by itself, what an owner's *command* has done, what a *check* finds, what keeps `init` from *beginning*, and what is
+wrong with a *config*. Each entry is a key (stable: it stands in the ledger and in logs) and a sentence with named
+places; a held reason and a passing fault also say what to do. A test holds the list against the code, so that a
+sentence nobody can meet does not stay here.
 """
 
 from __future__ import annotations
@@ -14,7 +15,19 @@ from enum import StrEnum
 from pathlib import PurePath
 from types import MappingProxyType
 
-__all__ = ["SENTENCES", "Check", "Command", "ConfigWord", "Doubt", "Held", "Passing", "Said", "Word", "say"]
+__all__ = [
+    "SENTENCES",
+    "Beginning",
+    "Check",
+    "Command",
+    "ConfigWord",
+    "Doubt",
+    "Held",
+    "Passing",
+    "Said",
+    "Word",
+    "say",
+]
 
 
 class Held(StrEnum):
@@ -127,7 +140,7 @@ class Install(StrEnum):
     NO_SYSTEMD = "no-systemd"
     NEEDS_ROOT = "needs-root"
     NOT_FOR_ROOT = "not-for-root"
-    NOT_APART = "not-apart"
+    NOT_APART = "photographers-not-apart"
     CONFIG_HIDDEN = "config-hidden"
     FILED_TOO_FAR = "filed-too-far"
     UNREACHABLE = "unreachable"
@@ -203,7 +216,24 @@ class Check(StrEnum):
     OTHER_DISK = "other-disk"
 
 
-Word = Held | Doubt | Passing | ConfigWord | Command | Check | Install
+class Beginning(StrEnum):
+    """Why `init` does not take an answer, or cannot go on."""
+
+    CONFIG_THERE = "config-there"
+    CONFIG_NAMED = "config-named"
+    NOBODY_TO_ASK = "nobody-to-ask"
+    NOT_MADE = "not-made"
+    FILE_IN_THE_WAY = "file-in-the-way"
+    NOT_APART = "not-apart"
+    NO_HOME = "no-home"
+    UNSEEN = "unseen"
+    NO_NAME = "no-name"
+    RESERVED_NAME = "reserved-name"
+    SAME_NAME = "same-name"
+    NO_EDGE = "no-edge"
+
+
+Word = Held | Doubt | Passing | ConfigWord | Command | Check | Install | Beginning
 
 SENTENCES: Mapping[Word, str] = MappingProxyType(
     {
@@ -564,10 +594,39 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "{folder} is on another disk than {drop}, so finished originals cannot be renamed into it. Choose a folder "
             "on the same disk."
         ),
+        # The first config.
+        Beginning.CONFIG_THERE: (
+            "There is a config already, and it stays as it is: {file}. Change it by hand, rename it first, or begin in "
+            "another folder: lanternslide init FOLDER."
+        ),
+        Beginning.CONFIG_NAMED: (
+            "A new config is written here and none is read, so --config has no place before `init`. Name a folder "
+            "instead: lanternslide init FOLDER."
+        ),
+        Beginning.NOBODY_TO_ASK: (
+            "There is no terminal here to ask on. Run this in one, or give --yes to take what would be proposed."
+        ),
+        Beginning.NOT_MADE: (
+            "{path} cannot be made ({detail}), so there is no config yet. {made} When that is put right, run "
+            "`lanternslide init` again; or begin in another folder."
+        ),
+        Beginning.FILE_IN_THE_WAY: "{folder} cannot be a folder, because {file} is a file. Choose another.",
+        Beginning.NOT_APART: (
+            "{folder} does not lie apart from {other}, where the service writes: it would take its own pictures for "
+            "yours. Choose another folder."
+        ),
+        Beginning.NO_HOME: "“{found}” is nobody's home folder here. Write the folder in full.",
+        Beginning.UNSEEN: (
+            "“{found}” is empty, or holds letters that cannot be seen or are no text. Write it without them."
+        ),
+        Beginning.NO_NAME: "“{found}” cannot be a name here. Allowed: {allowed}.",
+        Beginning.RESERVED_NAME: "Windows does not let a folder be called “{found}”. Choose another name.",
+        Beginning.SAME_NAME: "“{found}” is on the list already. Choose another name.",
+        Beginning.NO_EDGE: "“{found}” is no size. Give a whole number of pixels from 1 to {most}, such as 1050.",
         # The config.
         ConfigWord.NO_FILE: (
-            "There is no config here. Name one with --config or $LANTERNSLIDE_CONFIG, or put lanternslide.toml "
-            "into this folder. Looked at: {looked}."
+            "There is no config here. `lanternslide init` makes one. Or name one with --config or "
+            "$LANTERNSLIDE_CONFIG, or put lanternslide.toml into this folder. Looked at: {looked}."
         ),
         ConfigWord.NOT_READABLE: "This config cannot be read ({detail}).",
         ConfigWord.NOT_TOML: "This is not valid TOML: {detail}.",

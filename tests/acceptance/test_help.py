@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
+import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from lanternslide.cli.main import cli
+from lanternslide.config import FirstAnswers, FirstPlace, render_first
 from tests.support.pictures import save_jpeg
 from tests.support.service import SERVICE, make_home, sweep
 
 README = Path(__file__).resolve().parents[2] / "README.md"
 
 
+@cache
 def run(*arguments: str) -> subprocess.CompletedProcess[str]:
     """Run the command line without a config."""
     return subprocess.run(
@@ -22,6 +27,33 @@ def run(*arguments: str) -> subprocess.CompletedProcess[str]:
         capture_output=True, text=True, encoding="utf-8", check=False, cwd="/",
         env={"PYTHONPATH": str(SERVICE), "HOME": "/nowhere"},
     )  # fmt: skip
+
+
+def commands() -> list[str]:
+    """Return the names of all commands, from the list that `--help` shows."""
+    listed = run("--help").stdout.partition("\nCommands:\n")[2].partition("\n\n")[0]
+    return re.findall(r"^  ([a-z]+)  ", listed, re.MULTILINE)
+
+
+def options(*command: str) -> set[str]:
+    """Return the long options that the help of a command shows, but for the help itself."""
+    shown = run(*command, "--help").stdout.partition("\nOptions:\n")[2]
+    return set(re.findall(r"^  (?:-[a-z], )?(--[a-z-]+)", shown, re.MULTILINE)) - {"--help"}
+
+
+def parts(command: str) -> list[str]:
+    """Return the paragraphs between usage and options, each on one line."""
+    text = run(command, "--help").stdout.partition("\n\n")[2].partition("\nOptions:\n")[0]
+    return [" ".join(part.split()) for part in text.split("\n\n") if part.strip()]
+
+
+def table(title: str) -> list[list[str]]:
+    """Return the rows of the README's first table below a heading, each as its cells."""
+    below = README.read_text("utf-8").partition(f"\n### {title}\n")[2].partition("\n|")[2].partition("\n\n")[0]
+    return [[cell.strip() for cell in row.strip("| ").split(" | ")] for row in below.splitlines()[2:]]
+
+
+# The help texts
 
 
 @pytest.mark.parametrize("arguments", [["--help"], *([name, "--help"] for name in cli.commands)])
@@ -33,11 +65,75 @@ def test_help_fits_a_terminal_and_needs_no_config(arguments: list[str]) -> None:
     assert max(map(len, done.stdout.splitlines())) <= 80
 
 
-def test_every_command_is_in_the_readme() -> None:
-    """The README names every command."""
-    text = README.read_text("utf-8")
+@pytest.mark.parametrize("name", cli.commands)
+def test_help_texts_have_the_same_parts_in_the_same_order(name: str) -> None:
+    """One sentence, which the list of commands has too; what it changes; what of the service; special exit statuses."""
+    first, *rest = parts(name)
+    labels = [part.partition(":")[0] for part in rest if part.startswith(("Changes:", "While the", "Exit status:"))]
 
-    assert [name for name in cli.commands if f"lanternslide {name}" not in text] == []
+    assert re.fullmatch(r"[A-Z][^.]*\.", first)
+    assert f"  {name:{max(map(len, cli.commands))}}  {first}\n" in run("--help").stdout
+    assert labels[:2] == ["Changes", "While the service runs"]
+    assert labels[2:] in ([], ["Exit status"])
+    assert [part.partition(":")[0] for part in rest[-len(labels) :]] == labels
+    assert [part for part in rest if not part.endswith(".")] == []
+
+
+@pytest.mark.parametrize("name", cli.commands)
+def test_options_are_described_alike(name: str) -> None:
+    """Each with whole sentences, from a capital to a full stop."""
+    _, _, shown = run(name, "--help").stdout.partition("\nOptions:\n")
+    described = [" ".join(text.split()) for text in re.split(r"^  -\S.*?(?:\s{2,})", shown, flags=re.MULTILINE)[1:]]
+
+    assert len(described) == len(options(name)) + 1
+    assert [text for text in described if not re.fullmatch(r"[A-Z].*\.( \[required\])?", text)] == []
+
+
+# The README
+
+
+def test_every_command_and_option_is_in_the_readmes_table() -> None:
+    """What the help shows stands in the table of commands, and the table has nothing else."""
+    found: dict[str, set[str]] = {}
+    for usage, does in table("Your commands"):
+        name = re.match(r"`lanternslide ([a-z]+)", usage)
+        assert name, usage
+        found.setdefault(name[1], set()).update(re.findall(r"--[a-z-]+", usage + does))
+
+    assert found == {name: options(name) for name in commands()}
+    assert commands() == sorted(cli.commands)
+
+
+def test_every_call_in_the_readme_exists() -> None:
+    """Each `lanternslide COMMAND --option`, in code and in the text, names a command and options that there are."""
+    text = README.read_text("utf-8")
+    code = [line for block in text.split("```")[1::2] for line in block.splitlines()]
+    code += re.findall(r"`([^`\n]+)`", "".join(text.split("```")[::2]))
+    calls = [line.removeprefix("lanternslide ") for line in code if line.startswith("lanternslide ")]
+    known = {name: options(name) for name in commands()}
+    known["COMMAND"] = known[""] = set()
+    everywhere = options()
+
+    assert len(calls) >= 20
+    for call in calls:
+        before, name, after = re.fullmatch(r"((?:--config \S+ |--version)*)([a-zA-Z]*)(.*)", call).groups()  # type: ignore[union-attr]
+        assert name in known, call
+        assert set(re.findall(r"--[a-z-]+", before)) <= everywhere, call
+        assert set(re.findall(r"--[a-z-]+", after)) <= known[name], call
+    assert everywhere <= set(re.findall(r"--[a-z-]+", " ".join(calls)))
+
+
+def test_the_exit_statuses_are_the_same_in_both() -> None:
+    """The README's table says of each status what the help says, and then more."""
+    said = " ".join(run("--help").stdout.partition("Exit status: ")[2].split()).rstrip(".")
+    short = dict(part.split(" ", 1) for part in said.split("; "))
+    long = {status: re.sub(r" \(.*?\)", "", means) for status, means in table("Exit status")}
+
+    assert short.keys() == long.keys() == {"0", "1", "2", "3", "4"}
+    assert [status for status in short if not long[status].startswith(short[status])] == []
+
+
+# Wrong usage
 
 
 @pytest.mark.parametrize("arguments", [["swep"], ["--colour"], ["sweep", "extra"]])
@@ -67,14 +163,30 @@ def test_the_readme_begins_with_the_job() -> None:
     assert "sh tests/run.sh" in README.read_text("utf-8")
 
 
+def config_in_the_readme() -> str:
+    """Return the README's example of a config."""
+    return README.read_text("utf-8").split("```toml\n")[1].split("```")[0]
+
+
+def test_the_readmes_config_is_what_init_writes() -> None:
+    """But for its remarks, and for the club, which was added by hand."""
+    places = (FirstPlace(name="portfolio", long_edge=1050),)
+    answers = FirstAnswers(creator="Ida Marrow", contact="", drop="drop/ida", places=places)
+    shown = tomllib.loads(config_in_the_readme())
+    del shown["destinations"]["club"]
+
+    assert shown == tomllib.loads(render_first(answers, Path("reference.toml")))
+
+
 def test_the_readmes_config_works_as_it_says(tmp_path: Path) -> None:
     """The config in the README, with the folders that it asks for, delivers what is dropped."""
-    home = make_home(tmp_path, README.read_text("utf-8").split("```toml\n")[1].split("```")[0])
+    home = make_home(tmp_path, config_in_the_readme())
+    (home.root / "proofs").mkdir()
     (home.drop() / "club" / "islands").mkdir(parents=True)
     save_jpeg(home.drop() / "north-stack.jpg", 2000, 1200)
     save_jpeg(home.drop() / "club" / "islands" / "stack.jpg", 2000, 1200)
 
-    ran = sweep(home, "env", f"STATE_DIRECTORY={tmp_path / 'state'}")
+    ran = sweep(home)
 
     assert ran.status == 0, ran.errors
     assert home.delivered().keys() == {"ida/portfolio/north-stack.jpg", "club/islands/stack.jpg"}

@@ -13,24 +13,34 @@ from rich.text import Text
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
+from lanternslide.config import Settings
 from lanternslide.daemon.surroundings import Verdict, look_around
 
-__all__ = ["check"]
+__all__ = ["check", "print_surroundings"]
 
 MARKS = {Verdict.FINE: ("fine", "green"), Verdict.REMARK: ("note", "yellow")}
 WRONG = ("wrong", "bold red")
 
 
-@click.command(short_help="Say what is wrong around the config, and what to do.")
+@click.command()
 @photographer_option
 @click.pass_obj
 def check(named: Named) -> int:
-    """Say what is wrong with the config and its surroundings, and what to do.
+    """Say what is wrong with the config and around it.
 
-    Looks at folders and rights, shares, watch limits, free space and the ledger. Changes nothing; works while the
-    service runs.
+    Also says what to do about it. Looks at folders and rights, shares, watch limits, free space and the ledger.
+
+    Changes: nothing.
+
+    While the service runs: works the same.
+
+    Exit status: that of the worst that is found.
     """
-    settings = open_settings(named)
+    return print_surroundings(open_settings(named))
+
+
+def print_surroundings(settings: Settings) -> int:
+    """Print what is found around a config, and return the exit status that follows from the worst of it."""
     console = Console(file=sys.stdout, width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
     console.print(Text.assemble(("fine   ", "green"), "config"))
     worst = Verdict.FINE

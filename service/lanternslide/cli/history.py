@@ -24,16 +24,21 @@ __all__ = ["history"]
 HELD = 1
 
 
-@click.command(short_help="List what was delivered, taken back and held.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object a line, with every figure.")
-@since_option("Only what was delivered, or held, on that day or later, such as 2026-11-25.")
+@click.command()
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line, with every figure.")
+@since_option("Only what was delivered, or held, since then.")
 @photographer_option
 @click.pass_obj
 def history(named: Named, as_json: bool, since: datetime | None) -> int:
-    """List the records: every delivery that stands or was withdrawn, oldest first, then what is held.
+    """List what was delivered, taken back and held.
 
-    The exit status is 1 while something is held, also where that is so for longer than --since and it is not listed.
-    Works beside a running service.
+    First comes every delivery that stands or was withdrawn, oldest first, then what is held.
+
+    Changes: nothing.
+
+    While the service runs: works the same.
+
+    Exit status: 1 if something is held, also where --since leaves it out.
     """
     ledger = Ledger.to_read(state_folder(open_settings(named), os.environ))
     if ledger is None:

@@ -14,15 +14,21 @@ from lanternslide.daemon.requests import Request
 __all__ = ["retry"]
 
 
-@click.command(short_help="Put held originals back in the queue.")
+@click.command()
 # click.Path would look at what it is given, and wait for a share that hangs.
-@click.argument("paths", nargs=-1, type=Path)
+@click.argument("paths", metavar="[PATH]...", nargs=-1, type=Path)
 @photographer_option
 @click.pass_obj
 def retry(named: Named, paths: tuple[Path, ...]) -> int:
-    """Put held originals back in the queue: those at PATHS, or all.
+    """Put held originals back in the queue.
 
-    A path is an original in a drop folder, or a folder with originals. What was withdrawn comes back too, if its
-    original is named. A running service takes them at once; otherwise the next one does.
+    PATH is an original in a drop folder, or a folder with originals; without it, all that is held is meant. What was
+    withdrawn comes back, too, if its original is named.
+
+    Changes: the ledger; what is put back is made by the service or the next sweep.
+
+    While the service runs: it takes them at once.
+
+    Exit status: 2 if a PATH is of no original that is known.
     """
     return perform(open_settings(named), Request(command="retry", paths=tuple(map(absolute, paths))))

@@ -50,18 +50,28 @@ class Place(click.ParamType[tuple[int, int]]):
         return int(parts[0]), int(parts[1])
 
 
-@click.command(short_help="Make one detail at several strengths, to choose.")
+@click.command()
 @click.argument("path", type=Path)
-@click.option("--destination", required=True, metavar="NAME", help="For which destination.")
-@click.option("--at", type=Place(), metavar="X,Y", help="What to show, in pixels of the delivery.")
-@click.option("--output", type=Path, default=Path(), metavar="DIR", help="Where to put it; here, if not said.")
+@click.option("--destination", required=True, metavar="NAME", help="The destination that it is made for.")
+@click.option(
+    "--at", type=Place(), metavar="X,Y",
+    help="The place to show, in pixels of the delivery; without it, where the picture is sharpest.",
+)  # fmt: skip
+@click.option(
+    "--output", type=Path, default=Path(), metavar="DIR",
+    help="The folder to write into; without it, the folder you are in.",
+)  # fmt: skip
 @photographer_option
 @click.pass_obj
 def ringaround(named: Named, path: Path, destination: str, at: tuple[int, int] | None, output: Path) -> int:
-    """Make a ring-around of the original at PATH: one detail at 1:1, at strengths below and above the destination's.
+    """Make one detail at several strengths, to choose from.
 
-    It shows where the picture is sharpest, or what you name. A PNG and a page are written; under each detail stand its
-    figures and the line of the config that chooses it.
+    PATH is an original in a drop folder. The detail is shown at 1:1, at strengths below and above the destination's;
+    with each stand its figures and the line of the config that chooses it.
+
+    Changes: writes an image and a page into a folder of your choice.
+
+    While the service runs: works the same.
     """
     settings = open_settings(named)
     if destination not in settings.destinations:

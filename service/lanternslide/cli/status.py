@@ -26,13 +26,19 @@ HELD, WAITS = 1, 3
 MOST_NAMED = 20
 
 
-@click.command(short_help="Say what runs, what waits, what is held.")
+@click.command()
 @photographer_option
 @click.pass_obj
 def status(named: Named) -> int:
-    """Say whether the service runs, what waits, and what is held and why.
+    """Say what runs, what waits, and what is held and why.
 
-    The exit status is 3 if no service runs, 1 if something is held, else 0.
+    Also names what stands published but is no longer asked for, and counts files of other kinds.
+
+    Changes: nothing.
+
+    While the service runs: says so.
+
+    Exit status: 3 if no service runs; otherwise 1 if something is held.
     """
     settings = open_settings(named)
     folder = state_folder(settings, os.environ)

@@ -30,7 +30,7 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
     print_figures(console, batch, settings.destinations)
     for name, destination in settings.destinations.items():
         if name in batch.destinations:
-            console.print(f"  in {destination.folder}", soft_wrap=True, markup=False)
+            console.print(f"  in {shown_path(destination.folder)}", soft_wrap=True, markup=False)
     _section(console, "Doubtful, but delivered:", _doubtful(batch))
     _section(console, "Waiting; sweep again when it has passed:", _by_text(batch.waits.items()))
     reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]

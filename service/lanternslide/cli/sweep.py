@@ -32,19 +32,22 @@ __all__ = ["sweep"]
 HELD, USAGE, WAITS = 1, 2, 3
 
 
-@click.command(short_help="Do all that lies in the drop folders.")
+@click.command()
 @click.option("--again", is_flag=True, help="Also make again what a changed config touches.")
 @click.option("--missing", is_flag=True, help="Also make again what was deleted from a destination.")
-@click.option("--only", metavar="DESTINATION", help="Only for this destination.")
-@since_option("Only originals that were changed on that day or later, such as 2026-11-25.")
+@click.option("--only", metavar="NAME", help="Only what goes to this destination.")
+@since_option("Only originals that were changed since then.")
 @click.option("--dry-run", is_flag=True, help="Say what would be done, and write nothing.")
 @photographer_option
 @click.pass_obj
 def sweep(named: Named, /, **options: object) -> int:
     """Do all that lies in the drop folders, then end.
 
-    What is done already is left alone. What waits on a fault that may pass, such as a disk that is full, is tried
-    once; the exit status is 3 then. While a service runs, it is asked to do this instead.
+    What is done already is left alone. What waits on a fault that may pass, such as a full disk, is tried once.
+
+    Changes: what `watch` does; nothing with --dry-run.
+
+    While the service runs: asks it to do this; --dry-run works the same.
     """
     settings = open_settings(named)
     since = options["since"]

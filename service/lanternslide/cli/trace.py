@@ -39,16 +39,22 @@ NOT_MADE = {
 }
 
 
-@click.command(short_help="Say what would be done with a file, and why.")
+@click.command()
 # click.Path would look at what it is given, and wait for a share that hangs.
 @click.argument("path", type=Path)
 @photographer_option
 @click.pass_obj
 def trace(named: Named, path: Path) -> int:
-    """Say what would be done with the original at PATH, and why; or with all in a folder, in total.
+    """Say what would be done with an original, and why.
 
-    Nothing is written and no pixel is decoded; it works while the service runs. The exit status is 1 if something would
-    be held.
+    PATH is an original in a drop folder, or a folder with originals: of these it tells the total. Headers alone are
+    read, so damage among the pixels is not foreseen.
+
+    Changes: nothing.
+
+    While the service runs: works the same.
+
+    Exit status: 1 if something would be held; 3 if something would wait.
     """
     settings = open_settings(named)
     console = Console(file=sys.stdout, highlight=False)

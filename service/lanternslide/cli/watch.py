@@ -25,14 +25,18 @@ from lanternslide.words import ConfigWord
 __all__ = ["watch"]
 
 
-@click.command(short_help="Do what is dropped, until told to stop.")
+@click.command()
 @photographer_option
 @click.pass_obj
 def watch(named: Named) -> int:
-    """Watch the drop folders and do what is dropped, until told to stop.
+    """Do what is dropped, until told to stop.
 
     Stop it with Ctrl-C or SIGTERM: what is being made may finish, for as long as `grace_seconds` in the config; a
     second time shortens the wait. What is not finished is done after the next start.
+
+    Changes: makes deliveries, and proof sheets and manifests where the config asks for them.
+
+    While the service runs: refuses to start, since this is the service.
     """
     settings = open_settings(named)
     mailbox = Mailbox()

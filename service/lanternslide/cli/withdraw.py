@@ -14,18 +14,23 @@ from lanternslide.daemon.requests import Request
 __all__ = ["withdraw"]
 
 
-@click.command(short_help="Take deliveries back out of their folders.")
+@click.command()
 # click.Path would look at what it is given, and wait for a share that hangs.
-@click.argument("paths", nargs=-1, required=True, type=Path)
-@click.option("--destination", metavar="NAME", help="Only what was delivered to this destination.")
+@click.argument("paths", metavar="PATH...", nargs=-1, required=True, type=Path)
+@click.option("--destination", metavar="NAME", help="Only what went to this destination.")
 @photographer_option
 @click.pass_obj
 def withdraw(named: Named, paths: tuple[Path, ...], destination: str | None) -> int:
-    """Take deliveries of the originals at PATHS back out of their folders.
+    """Take deliveries back out of their folders.
 
-    A path is an original as it lies, or lay, in a drop folder, or a folder with originals. Only files are deleted that
-    are still what was delivered; one that somebody has changed stays, and is named. Originals stay where they are. What
-    is withdrawn does not come back until its original changes or `retry` names it.
+    PATH is an original as it lies, or lay, in a drop folder, or a folder with originals. A file that is no longer what
+    was delivered stays, and is named. What is withdrawn stays away until its original changes or `retry` names it.
+
+    Changes: deletes deliveries; originals stay where they are.
+
+    While the service runs: it does this at once.
+
+    Exit status: 2 if a PATH is of no original that is known; 3 if something cannot be deleted yet.
     """
     request = Request(command="withdraw", paths=tuple(map(absolute, paths)), destination=destination)
     return perform(open_settings(named), request)

@@ -1,16 +1,32 @@
-"""The settings: their model, and the loader that finds every fault at once."""
+"""The settings: their model, the loader that finds every fault at once, and a first config."""
 
+from lanternslide.config.answers import in_the_way_of, read_edge, read_folder, read_place, read_words
 from lanternslide.config.apart import check_apart
-from lanternslide.config.load import find_config, load_settings
+from lanternslide.config.first import DELIVERIES, STATE, FirstAnswers, FirstPlace, key_for, render_first
+from lanternslide.config.load import CONFIG_NAME, find_config, load_settings
+from lanternslide.config.reference import reference_file
 from lanternslide.config.settings import Destination, Photographer, Service, Settings, Size
 
 __all__ = [
+    "CONFIG_NAME",
+    "DELIVERIES",
+    "STATE",
     "Destination",
+    "FirstAnswers",
+    "FirstPlace",
     "Photographer",
     "Service",
     "Settings",
     "Size",
     "check_apart",
     "find_config",
+    "in_the_way_of",
+    "key_for",
     "load_settings",
+    "read_edge",
+    "read_folder",
+    "read_place",
+    "read_words",
+    "reference_file",
+    "render_first",
 ]

@@ -22,6 +22,7 @@ __all__ = [
     "Number",
     "Text",
     "Whole",
+    "expanded",
     "fill_folder",
 ]
 
@@ -51,9 +52,23 @@ def _bytes(value: Any) -> int:
     return int(float(match[1]) * unit)
 
 
+def expanded(text: str) -> Path:
+    """Return *text* as a path, with ``~`` or ``~NAME`` at its start expanded.
+
+    Raises
+    ------
+    ValueError
+        If there is nobody of that name.
+    """
+    try:
+        return Path(text).expanduser()
+    except RuntimeError as error:
+        raise ValueError from error
+
+
 def _folder(value: Any, info: ValidationInfo) -> Path:
     """Return an absolute path: ``~`` expanded, relative paths taken from the config's folder."""
-    path = Path(_text(value)).expanduser()
+    path = expanded(_text(value))
     base: Path = (info.context or {}).get("base", Path.cwd())
     return path if path.is_absolute() else base / path
 

@@ -268,6 +268,13 @@ def test_what_is_not_there_yet_is_refused_by_name(tmp_path: Path, said: str, key
     load(tmp_path, '[service]\nexecutor = "local"\n' + LEAST)
 
 
+def test_a_home_of_nobody_is_a_fault(tmp_path: Path) -> None:
+    """`~` with a name that this machine does not know is refused like any folder that cannot be."""
+    found = faults(tmp_path, LEAST.replace('"drop/ida"', '"~nobody-of-this-name/drop"'))
+
+    assert found == {"photographers.ida.drop": 'Found "~nobody-of-this-name/drop". Allowed: a folder.'}
+
+
 def test_the_reference_names_every_key_with_its_default() -> None:
     """The reference and the model cannot drift apart: every key stands there, with its default, below a comment."""
     text = (CONFIG / "reference.toml").read_text("utf-8")

@@ -10,7 +10,19 @@ from pathlib import Path
 import pytest
 
 import lanternslide
-from lanternslide.words import SENTENCES, Check, Command, ConfigWord, Doubt, Held, Install, Passing, Word, say
+from lanternslide.words import (
+    SENTENCES,
+    Beginning,
+    Check,
+    Command,
+    ConfigWord,
+    Doubt,
+    Held,
+    Install,
+    Passing,
+    Word,
+    say,
+)
 
 SERVICE = Path(lanternslide.__file__).parent
 KINDS: dict[str, type[Word]] = {
@@ -21,6 +33,7 @@ KINDS: dict[str, type[Word]] = {
     "Check": Check,
     "ConfigWord": ConfigWord,
     "Install": Install,
+    "Beginning": Beginning,
 }
 EVERY = [word for kind in KINDS.values() for word in kind]
 SPEAKERS = ("say", "of", "OriginalHeldError", "PassingFaultError", "InstallError")

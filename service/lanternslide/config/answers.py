@@ -1,0 +1,83 @@
+"""What a photographer answers before there is a config: taken, or refused with the reason."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Collection
+from pathlib import Path
+
+from lanternslide.config.fields import expanded
+from lanternslide.config.first import DELIVERIES, PROOFS, STATE, is_reserved
+from lanternslide.config.overlap import NamedFolder, overlaps
+from lanternslide.config.settings import NAME_ALLOWED, NAME_PATTERN
+from lanternslide.words import Beginning, Said, say
+
+__all__ = ["in_the_way_of", "read_edge", "read_folder", "read_place", "read_words"]
+
+LONGEST_EDGE = 100_000
+"""Pixels, as for `long_edge` in the config."""
+
+PIXELS = re.compile(r"([0-9]{1,6})\s*(?:px|pixels?)?", re.ASCII | re.IGNORECASE)
+
+
+def read_words(typed: str) -> str | Said:
+    """Return what stands in a config as a text; it may be empty. Spaces of all kinds become plain ones."""
+    words = " ".join(typed.split())
+    return words if words.isprintable() else say(Beginning.UNSEEN, found=words)
+
+
+def read_folder(typed: str, base: Path) -> str | Said:
+    """Return a drop folder as it stands in the config, whose folder is *base*; ``~`` is written out."""
+    found = typed.strip()
+    # Terminals put quotation marks around a folder that is dragged onto them.
+    if len(found) > 2 and found[0] == found[-1] and found[0] in "\"'":
+        found = found[1:-1]
+    if not found.strip() or not found.isprintable():
+        return say(Beginning.UNSEEN, found=found)
+    try:
+        whole = expanded(found)
+    except ValueError:
+        return say(Beginning.NO_HOME, found=found)
+    if whole != Path(found):  # a service may run as somebody else, who has another home
+        found = str(whole)
+    folder = base / whole
+    written = [NamedFolder(key=name, folder=base / name) for name in (DELIVERIES, PROOFS, STATE)]
+    drop = NamedFolder(key="drop", folder=folder)
+    for one, other in overlaps(iter((drop, *written))):
+        if drop in (one, other):
+            taken = other if one is drop else one
+            return say(Beginning.NOT_APART, folder=folder, other=taken.folder)
+    blocked = in_the_way_of(folder)
+    return found if blocked is None else say(Beginning.FILE_IN_THE_WAY, folder=folder, file=blocked)
+
+
+def in_the_way_of(folder: Path) -> Path | None:
+    """Return what is no folder where *folder*, or one around it, should be; None if nothing is."""
+    for path in (folder, *folder.parents):
+        try:
+            path.lstat()
+        except OSError:  # not there, or not to be asked; what is around it decides, and in the end the making
+            continue
+        return None if os.path.isdir(path) else path  # noqa: PTH112 - pathlib's raises where a link may not be followed
+    return None
+
+
+def read_place(typed: str, taken: Collection[str]) -> str | Said:
+    """Return the name of a place that is none of those *taken*; upper and lower case are the same."""
+    found = typed.strip()
+    if re.fullmatch(NAME_PATTERN, found) is None:
+        return say(Beginning.NO_NAME, found=found, allowed=NAME_ALLOWED)
+    if is_reserved(found):
+        return say(Beginning.RESERVED_NAME, found=found)
+    if found.casefold() in {name.casefold() for name in taken}:
+        return say(Beginning.SAME_NAME, found=found)
+    return found
+
+
+def read_edge(typed: str) -> int | Said:
+    """Return a long edge in pixels."""
+    match = PIXELS.fullmatch(typed.strip())
+    if match is None or not 1 <= int(match[1]) <= LONGEST_EDGE:
+        return say(Beginning.NO_EDGE, found=typed.strip(), most=LONGEST_EDGE)
+    return int(match[1])
