@@ -11,6 +11,8 @@
     │   ├── StateDamagedError
     │   └── StateNewerError
     ├── WorkersError                   3   no worker process can be started
+    ├── TaskRefusedError               2   Windows does not take, or let go of, the service's task
+    ├── ServiceRunsOnError             3   a service that was asked to stop has not
     ├── OriginalHeldError              -   an original cannot be done and waits for its owner
     └── PassingFaultError              -   may pass by itself; costs no attempt
 
@@ -31,11 +33,13 @@ __all__ = [
     "LanternslideError",
     "OriginalHeldError",
     "PassingFaultError",
+    "ServiceRunsOnError",
     "StateDamagedError",
     "StateError",
     "StateLockedError",
     "StateNewerError",
     "StateUnwritableError",
+    "TaskRefusedError",
     "UsageError",
     "WorkersError",
 ]
@@ -137,6 +141,30 @@ class WorkersError(LanternslideError):
         super().__init__(
             f"No worker process can be started ({detail}). Nothing is lost. Free some memory, or install lanternslide "
             "again, and start it again."
+        )
+
+
+class TaskRefusedError(LanternslideError):
+    """Windows' Task Scheduler refuses something."""
+
+    exit_status = 2
+
+    def __init__(self, command: str, detail: str) -> None:
+        super().__init__(
+            f"The Task Scheduler has refused `{command}` ({detail}). Nothing else was changed. Most often it wants a "
+            "terminal that was opened as administrator, or the account's right password."
+        )
+
+
+class ServiceRunsOnError(LanternslideError):
+    """A service that was asked to stop runs on."""
+
+    exit_status = 3
+
+    def __init__(self, folder: str, holder: str, detail: str) -> None:
+        super().__init__(
+            f"The state folder {folder} is still in use by {holder} ({detail}). Its task is switched off, so it is not "
+            "started again, and is not removed yet. Wait until it has ended, or end it, and remove the task again."
         )
 
 

@@ -18,6 +18,7 @@ from lanternslide.ledger.rows import (
     stored,
     stored_fingerprint,
 )
+from lanternslide.ledger.stopping import ask_to_stop, stop_asked
 
 __all__ = [
     "Day",
@@ -33,8 +34,10 @@ __all__ = [
     "Standing",
     "StateLock",
     "Wanted",
+    "ask_to_stop",
     "holder_of",
     "place_of",
+    "stop_asked",
     "stored",
     "stored_fingerprint",
 ]
