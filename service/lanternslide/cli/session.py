@@ -36,7 +36,7 @@ def state_folder(settings: Settings, environment: Mapping[str, str]) -> Path:
         return settings.service.state
     if environment.get("STATE_DIRECTORY"):
         # systemd lists several with colons between them (systemd.exec(5)); the first is ours.
-        return Path(environment["STATE_DIRECTORY"].split(":")[0])
+        return Path(environment["STATE_DIRECTORY"].split(os.pathsep)[0])
     return Path(platformdirs.user_state_dir("lanternslide"))
 
 

@@ -11,6 +11,7 @@ from rich.console import Console
 
 from lanternslide.cli.batch_table import BatchTable
 from lanternslide.cli.session import open_ledger, open_settings, state_folder
+from lanternslide.cli.unseen import error_stream_in
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
@@ -28,12 +29,12 @@ __all__ = ["watch"]
 def watch(named: Path | None) -> int:
     """Watch the drop folders and do what is dropped, until told to stop.
 
-    Stop it with Ctrl-C or SIGTERM: what is being made may finish, for as long as `grace_seconds` in the config; a
-    second time shortens the wait. What is not finished is done after the next start.
+    Stop it with Ctrl-C, SIGTERM, or an empty file `stop` in the state folder: what is being made may finish, for as
+    long as `grace_seconds` in the config; a second time shortens the wait. What is not finished is done after the next
+    start.
     """
     settings = open_settings(named)
     mailbox = Mailbox()
-    configure_log(settings.service.log)
 
     def reread() -> Settings:
         found = open_settings(named)
@@ -42,7 +43,8 @@ def watch(named: Path | None) -> int:
             raise ConfigError([fault])
         return found
 
-    with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
+    with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger, error_stream_in(ledger.folder):
+        configure_log(settings.service.log)
         Service(settings, ledger, mailbox, _listener(settings), reread=reread).run(until_idle=False)
     return 0
 

@@ -10,6 +10,7 @@ import json
 import os
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
@@ -82,9 +83,10 @@ class Requests:
         path = self.folder / (name + ANSWER)
         try:
             found = json.loads(path.read_text("utf-8"))
-        except FileNotFoundError:
+        except (FileNotFoundError, PermissionError):  # on Windows it is nobody's in the moment of its renaming
             return None
-        path.unlink(missing_ok=True)
+        with suppress(PermissionError):  # something else reads it, too; the service's next start deletes it
+            path.unlink(missing_ok=True)
         return Answer(lines=tuple(found["lines"]), status=found["status"])
 
     def take_back(self, name: str) -> None:

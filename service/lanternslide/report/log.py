@@ -31,11 +31,15 @@ from lanternslide.report.readable import readable_event
 __all__ = ["LogReport", "configure_log"]
 
 
-def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
-    """Set the log up: "console", "json", or "auto" (console on a terminal, else JSON)."""
+def configure_log(kind: str, stream: TextIO | None = None) -> None:
+    """Set the log up: "console", "json", or "auto" (console on a terminal, else JSON).
+
+    It goes to *stream*, or else to what the error stream is now.
+    """
+    stream = stream or sys.stderr
     console = kind == "console" or (kind == "auto" and stream.isatty())
     renderer: structlog.typing.Processor = (
-        _render_for_person if console else structlog.processors.JSONRenderer(ensure_ascii=False)
+        _render_for_person if console else structlog.processors.JSONRenderer(ensure_ascii=not _takes_text(stream))
     )
     structlog.configure(
         processors=[
@@ -46,6 +50,11 @@ def configure_log(kind: str, stream: TextIO = sys.stderr) -> None:
         logger_factory=structlog.WriteLoggerFactory(file=stream),
         cache_logger_on_first_use=False,
     )
+
+
+def _takes_text(stream: TextIO) -> bool:
+    """Return whether a stream takes every letter; one with an old code page gets JSON's own escapes."""
+    return (stream.encoding or "utf-8").lower().replace("-", "").startswith("utf")
 
 
 def _render_for_person(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> str:
