@@ -112,6 +112,18 @@ def test_a_service_without_streams_keeps_a_log_and_stops_by_file(home: Home) -> 
     assert events.count("delivered") == 2 * PICTURES
 
 
+def test_a_sweep_without_streams(home: Home) -> None:
+    """A sweep that is started without any stream does its work and says in the same file what it did."""
+    script = home.root / "without_streams.py"
+    script.write_text(WITHOUT_STREAMS)
+    command = [sys.executable, str(script), "--config", str(home.config), "sweep"]
+    done = subprocess.run(command, env={**os.environ, "PYTHONPATH": str(SERVICE)}, check=False, timeout=PATIENCE)
+
+    assert done.returncode == 0
+    assert len(home.delivered()) == 2 * PICTURES
+    assert '"batch done"' in (state_of(home) / "log.jsonl").read_text("utf-8")
+
+
 def test_without_streams_the_last_error_is_in_a_file(home: Home, tmp_path: Path) -> None:
     """A config that is wrong is told in the user's own state folder, since the config's may be what is wrong."""
     home.config.write_text(PLAIN.replace("long_edge = 1050", "long_edge = 'wide'"))

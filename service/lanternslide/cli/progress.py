@@ -57,7 +57,7 @@ class _Bars:
 @contextmanager
 def progress_on_terminal(log: str) -> Iterator[Listener]:
     """Set the log up and, on a terminal, show progress below it; yield what is to hear of everything."""
-    if sys.stderr is None or not sys.stderr.isatty() or log == "json":
+    if not sys.stderr.isatty() or log == "json":
         configure_log(log)
         yield lambda _event: None
         return

@@ -6,6 +6,7 @@ Source: Python documentation, `sys.__stderr__`: "can be None".
 from __future__ import annotations
 
 import json
+import os
 import sys
 import traceback
 from collections.abc import Iterator
@@ -54,7 +55,12 @@ def leave_error(text: str, folder: Path | None = None) -> None:
 
 
 def take_every_letter() -> None:
-    """Have letters that a terminal's or a pipe's old code page does not know be written as escapes, not as errors."""
+    """Have letters that a terminal's or a pipe's old code page does not know be written as escapes, not as errors.
+
+    Where there is no output at all, what is written there goes nowhere.
+    """
+    if sys.stdout is None:
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - open as long as the process is
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper) and stream.errors == "strict":
             stream.reconfigure(errors="backslashreplace")

@@ -14,6 +14,8 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
+from lanternslide.records.windows import in_use
+
 __all__ = ["Answer", "Request", "Requests"]
 
 REQUEST, ANSWER = ".request", ".answer"
@@ -67,7 +69,9 @@ class Requests:
                 request = Request(**found)
             except FileNotFoundError:  # taken back
                 continue
-            except (OSError, ValueError, TypeError, KeyError, RecursionError):
+            except (OSError, ValueError, TypeError, KeyError, RecursionError) as error:
+                if isinstance(error, OSError) and in_use(error):  # a scanner looks into it; it is read the next time
+                    continue
                 request = None
             yield name.removesuffix(REQUEST), request
 

@@ -19,6 +19,7 @@ import pytest
 
 from lanternslide.config.settings import Service
 from lanternslide.daemon.limits import MOST_WORKERS_ON_WINDOWS, Limits
+from lanternslide.daemon.requests import Answer, Request, Requests
 from lanternslide.daemon.spots import day_of_file
 from lanternslide.delivery import folder_called, move_new, publish_new, publish_over, put_text, remove_delivery
 from lanternslide.delivery.faults import folder_fault
@@ -212,6 +213,21 @@ def test_a_file_in_use_is_no_lack_of_rights(code: int, key: Passing) -> None:
     """Its owner is told to close the file, not to change rights."""
     assert in_use(refusal(code)) is (code == 32)
     assert folder_fault(Path("out"), refusal(code)).said.key == key
+
+
+def test_a_request_that_a_scanner_looks_into_is_read_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is neither lost nor taken for one that cannot be understood; an answer likewise."""
+    requests, request = Requests(tmp_path), Request(command="retry")
+    name = requests.leave(request)
+    monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
+    assert list(requests.take()) == []
+    assert list(requests.take()) == [(name, request)]
+
+    requests.answer(name, Answer(lines=("Done.",), status=0))
+    monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
+    assert requests.answer_to(name) is None
+    monkeypatch.setattr(Path, "unlink", refusing(1, 32, Path.unlink))
+    assert requests.answer_to(name) == Answer(lines=("Done.",), status=0)
 
 
 def test_names_with_halves_of_characters(monkeypatch: pytest.MonkeyPatch) -> None:
