@@ -165,8 +165,8 @@ class TaskRefusedError(LanternslideError):
 
     def __init__(self, command: str, detail: str) -> None:
         super().__init__(
-            f"The Task Scheduler has refused `{command}` ({detail}). Nothing else was changed. Most often it wants a "
-            "terminal that was opened as administrator, or the account's right password."
+            f"The Task Scheduler has refused `{command}` ({detail}). Most often it wants a terminal that was "
+            "opened as administrator, or the account's right password."
         )
 
 

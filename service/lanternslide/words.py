@@ -94,6 +94,7 @@ class Passing(StrEnum):
     ORIGINAL_AWAY = "original-away"
     ORIGINAL_NOT_PERMITTED = "original-not-permitted"
     FOLDER_TROUBLE = "folder-trouble"
+    FILE_IN_USE = "file-in-use"
     DROP_FOLDER_SILENT = "drop-folder-silent"
     DESTINATION_SILENT = "destination-silent"
     MARK_UNREADABLE = "mark-unreadable"
@@ -387,6 +388,10 @@ SENTENCES: Mapping[Word, str] = MappingProxyType(
             "The service may not read this file. Give the service's user or group the right to read it."
         ),
         Passing.FOLDER_TROUBLE: "{folder} cannot be used at the moment ({detail}).",
+        Passing.FILE_IN_USE: (
+            "Another program has a file in {folder} open, so that it can be neither replaced nor deleted. Close it "
+            "there; the service goes on by itself then."
+        ),
         Passing.NO_EVENTS: (
             "The system does not tell of changes in {folder} ({detail}). The folder is looked through every half "
             "minute instead."

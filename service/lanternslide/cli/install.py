@@ -11,7 +11,7 @@ from pathlib import Path, PureWindowsPath
 import click
 import platformdirs
 
-from lanternslide.cli.session import Named, state_folder
+from lanternslide.cli.session import Named, is_root, state_folder
 from lanternslide.config import Settings, check_apart, find_config, load_settings
 from lanternslide.daemon.limits import share_of_memory
 from lanternslide.daemon.machine import BESIDE_WORKERS
@@ -160,7 +160,7 @@ def _for_each(asked: _Asked) -> int:
 def _for_user(asked: _Asked) -> int:
     if asked.dry:
         return _print(asked, for_user(_run(asked), user_units()))
-    if os.geteuid() == 0:
+    if is_root():
         raise InstallError(Install.NOT_FOR_ROOT)
     plan = for_user(_run(asked, version=systemd_version()), user_units())
     carry_out(plan)
@@ -173,7 +173,7 @@ def _for_user(asked: _Asked) -> int:
 def _prepare(asked: _Asked, other: str) -> int:
     """Return the version of systemd, once it is clear that a service for the machine can be installed here."""
     version = systemd_version()
-    if os.geteuid() != 0:
+    if not is_root():
         raise InstallError(Install.NEEDS_ROOT)
     others = [path for path in installed(UNITS).files if path.name == other]
     if others:

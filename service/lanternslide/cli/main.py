@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import traceback
 from pathlib import Path
 
 import click
@@ -20,6 +21,7 @@ from lanternslide.cli.status import status
 from lanternslide.cli.sweep import sweep
 from lanternslide.cli.trace import trace
 from lanternslide.cli.uninstall import uninstall
+from lanternslide.cli.unseen import leave_error, take_every_letter
 from lanternslide.cli.watch import watch
 from lanternslide.cli.withdraw import withdraw
 from lanternslide.errors import LanternslideError
@@ -57,14 +59,20 @@ for command in (
 
 def entrypoint() -> None:
     """Run the command line and end the process."""
+    take_every_letter()
     try:
         status = cli.main(prog_name="lanternslide", standalone_mode=False)
     except LanternslideError as error:
         click.echo(complaint(str(error), sys.stderr, os.environ), err=True)
+        leave_error(str(error))
         sys.exit(error.exit_status)
     except click.ClickException as error:
         error.show()
+        leave_error(error.format_message())
         sys.exit(2)
     except click.exceptions.Abort:
         sys.exit(2)
+    except Exception:
+        leave_error(traceback.format_exc())
+        raise
     sys.exit(status if isinstance(status, int) else 0)

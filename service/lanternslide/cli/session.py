@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ from lanternslide.ledger import LEDGER_FILE, Ledger, StateLock
 from lanternslide.ledger.lock import PATIENCE_SECONDS
 from lanternslide.words import Command, say
 
-__all__ = ["Named", "ledger_to_read", "open_ledger", "open_settings", "state_folder"]
+__all__ = ["Named", "is_root", "ledger_to_read", "open_ledger", "open_settings", "state_folder"]
 
 WATCH_PATIENCE = 10.0
 """Seconds for which a service that starts waits for a short command that holds the state folder."""
@@ -62,7 +63,7 @@ def state_folder(settings: Settings, environment: Mapping[str, str]) -> Path:
         return settings.service.state
     if environment.get("STATE_DIRECTORY"):
         # systemd lists several with colons between them (systemd.exec(5)); the first is ours.
-        return Path(environment["STATE_DIRECTORY"].split(":")[0])
+        return Path(environment["STATE_DIRECTORY"].split(os.pathsep)[0])
     return Path(platformdirs.user_state_dir("lanternslide"))
 
 
@@ -99,10 +100,17 @@ def ledger_to_read(settings: Settings) -> Ledger:
     return Ledger.to_read(folder) or Ledger.empty(folder)
 
 
+def is_root() -> bool:
+    """Return whether the user may do everything."""
+    return sys.platform != "win32" and os.geteuid() == 0
+
+
 def _refuse_strangers(settings: Settings, folder: Path) -> None:
     """Refuse what would leave files in *folder* that its service cannot use, or begin a second ledger."""
     _refuse_divided(settings, folder)
-    if os.name == "posix" and os.geteuid() == 0 and folder.is_dir() and folder.stat().st_uid != 0:
+    if sys.platform == "win32":
+        return
+    if is_root() and folder.is_dir() and folder.stat().st_uid != 0:
         raise StateError(say(Command.NOT_AS_ROOT, folder=folder, user=folder.owner()).text)
 
 

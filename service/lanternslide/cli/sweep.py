@@ -14,6 +14,7 @@ from lanternslide.cli.rehearsal import print_rehearsal
 from lanternslide.cli.session import Named, ledger_to_read, open_ledger, open_settings
 from lanternslide.cli.since import since_option
 from lanternslide.cli.summary import print_summary
+from lanternslide.cli.unseen import error_stream_in
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.owner import owner_alone
@@ -81,7 +82,7 @@ def _sweep(settings: Settings, request: Request) -> int:
     batch = Batch()
     mailbox = Mailbox()
     scope = Scope(only=request.destination, since_ns=request.since_ns)
-    with mail_on_signals(mailbox), open_ledger(settings, "sweep") as ledger:
+    with mail_on_signals(mailbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
         if request.again or request.missing:
             owner_alone(settings, ledger).perform(request)
         with progress_on_terminal(settings.service.log) as progress:

@@ -8,7 +8,7 @@ import sys
 import click
 
 from lanternslide.cli.install import user_units
-from lanternslide.cli.session import Named, open_settings, state_folder
+from lanternslide.cli.session import Named, is_root, open_settings, state_folder
 from lanternslide.errors import InstallError
 from lanternslide.install import ACCOUNT, ETC, TASK_NAME, installed, remove_task, systemd_version, take_away
 from lanternslide.words import Install, say
@@ -32,7 +32,7 @@ def uninstall(named: Named, user: bool) -> int:
     if not found.files:
         click.echo(say(Install.NOTHING_THERE).text)
         return 0
-    if not user and os.geteuid() != 0:
+    if not user and not is_root():
         raise InstallError(Install.NEEDS_ROOT)
     take_away(found, ["systemctl", *(["--user"] if user else [])])
     click.echo("Deleted:")

@@ -12,6 +12,7 @@ from rich.console import Console
 from lanternslide.cli.batch_table import BatchTable
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_ledger, open_settings, state_folder
+from lanternslide.cli.unseen import error_stream_in
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
@@ -31,8 +32,9 @@ __all__ = ["watch"]
 def watch(named: Named) -> int:
     """Do what is dropped, until told to stop.
 
-    Stop it with Ctrl-C or SIGTERM: what is being made may finish, for as long as `grace_seconds` in the config; a
-    second time shortens the wait. What is not finished is done after the next start.
+    Stop it with Ctrl-C, SIGTERM, or an empty file `stop` in the state folder: what is being made may finish, for as
+    long as `grace_seconds` in the config; a second time shortens the wait. What is not finished is done after the next
+    start.
 
     Changes: makes deliveries, and proof sheets and manifests where the config asks for them.
 
@@ -40,7 +42,6 @@ def watch(named: Named) -> int:
     """
     settings = open_settings(named)
     mailbox = Mailbox()
-    configure_log(settings.service.log)
 
     def reread() -> Settings:
         found = open_settings(named)
@@ -49,13 +50,15 @@ def watch(named: Named) -> int:
             raise ConfigError([fault])
         return found
 
-    if sys.stderr:
+    if sys.stderr is not None:
         # A supervisor ends a service that hangs by SIGABRT; the log then says where it hung.
         faulthandler.enable()
     supervisor = Supervisor.from_environment(os.environ)
-    with crashes_logged(), mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger:
-        service = Service(settings, ledger, mailbox, _listener(settings), reread=reread)
-        service.run(until_idle=False, supervisor=supervisor)
+    with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger, error_stream_in(ledger.folder):
+        configure_log(settings.service.log)
+        with crashes_logged():
+            service = Service(settings, ledger, mailbox, _listener(settings), reread=reread)
+            service.run(until_idle=False, supervisor=supervisor)
     return 0
 
 

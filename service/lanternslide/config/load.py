@@ -110,7 +110,7 @@ def _leave_out(raw: dict[str, Any], place: Place) -> None:
 def _read_toml(path: Path) -> dict[str, Any]:
     try:
         with path.open("rb") as stream:
-            return tomllib.load(stream)
+            return tomllib.loads(stream.read().decode("utf-8-sig"))  # editors on Windows put a mark before it
     except OSError as error:
         detail = error.strerror or str(error)
         fault = ConfigFault.of(str(path), "", ConfigWord.NOT_READABLE, detail=detail)

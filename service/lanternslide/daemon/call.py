@@ -51,7 +51,9 @@ class Raised:
 def run_worker(connection: Connection, module: str) -> None:
     """Run tasks from *connection* with the functions of *module*, one after the other, until it is closed."""
     # A stop is the main process's to order, not the terminal's.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for name in ("SIGINT", "SIGBREAK"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
     _go_first()
     threading.Thread(target=_end_with_parent, name="end with parent", daemon=True).start()
     worker = import_module(module)

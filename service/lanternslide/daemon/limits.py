@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
 from typing import Self
 
@@ -20,6 +21,8 @@ SCAN_SECONDS_WITH_EVENTS = 600.0
 SCAN_SECONDS_POLLING = 30.0
 JOB_SECONDS = 120.0
 JOB_SECONDS_PER_MEGAPIXEL = 2.0
+MOST_WORKERS_ON_WINDOWS = 60
+"""Windows waits for 63 things at once (Python documentation, `ProcessPoolExecutor`, allows 61 workers)."""
 SURVEY_BYTES_A_SECOND = 5e6
 """A share as slow as this is still waited for."""
 
@@ -47,6 +50,8 @@ class Limits:
         """Return the limits that *service* sets."""
         budget = share_of_memory(service) / 2**20
         workers = usable_cores() if service.workers == "auto" else service.workers
+        if sys.platform == "win32":
+            workers = min(workers, MOST_WORKERS_ON_WINDOWS)
         return cls(
             # Workers that merely wait leave at least half of the budget to pictures.
             workers=max(1, min(workers, int(budget / 2 / LOADED_MIB))),

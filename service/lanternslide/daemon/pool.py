@@ -13,7 +13,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
-from multiprocessing.connection import Connection, wait
+from multiprocessing.connection import wait
 from multiprocessing.context import SpawnContext, SpawnProcess
 from typing import Any, TypeAlias
 
@@ -204,13 +204,13 @@ class Pool:
 
     def _listen(self) -> None:
         """Wait for something to happen to a worker, or for a new order, or until one is late."""
-        by_connection = {worker.connection: worker for worker in self._workers}
+        # A pipe is of one class on Windows and of another elsewhere.
+        by_connection: dict[object, _Worker] = {worker.connection: worker for worker in self._workers}
         deadlines = [worker.deadline for worker in self._workers if not worker.is_idle]
         if self._orders and self._next_start > time.monotonic():
             deadlines.append(self._next_start)
         seconds = max(0.0, min(deadlines) - time.monotonic()) if deadlines else None
-        for connection in wait([self._wake_reader, *by_connection], seconds):
-            assert isinstance(connection, Connection)
+        for connection in wait([self._wake_reader, *(worker.connection for worker in self._workers)], seconds):
             if connection is self._wake_reader:
                 self._heard = connection.recv() or self._heard
             else:

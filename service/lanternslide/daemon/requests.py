@@ -10,8 +10,11 @@ import json
 import os
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
+
+from lanternslide.records.windows import in_use
 
 __all__ = ["Answer", "Request", "Requests"]
 
@@ -66,7 +69,9 @@ class Requests:
                 request = Request(**found)
             except FileNotFoundError:  # taken back
                 continue
-            except (OSError, ValueError, TypeError, KeyError, RecursionError):
+            except (OSError, ValueError, TypeError, KeyError, RecursionError) as error:
+                if isinstance(error, OSError) and in_use(error):  # a scanner looks into it; it is read the next time
+                    continue
                 request = None
             yield name.removesuffix(REQUEST), request
 
@@ -82,9 +87,10 @@ class Requests:
         path = self.folder / (name + ANSWER)
         try:
             found = json.loads(path.read_text("utf-8"))
-        except FileNotFoundError:
+        except (FileNotFoundError, PermissionError):  # on Windows it is nobody's in the moment of its renaming
             return None
-        path.unlink(missing_ok=True)
+        with suppress(PermissionError):  # something else reads it, too; the service's next start deletes it
+            path.unlink(missing_ok=True)
         return Answer(lines=tuple(found["lines"]), status=found["status"])
 
     def take_back(self, name: str) -> None:

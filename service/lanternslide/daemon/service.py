@@ -32,7 +32,7 @@ from lanternslide.daemon.supervision import Supervisor
 from lanternslide.daemon.tools import Tools
 from lanternslide.daemon.work import Work
 from lanternslide.errors import ConfigError, StateError, WorkersError
-from lanternslide.ledger import Ledger
+from lanternslide.ledger import Ledger, stop_asked
 from lanternslide.records import (
     shown_path,
 )
@@ -176,6 +176,7 @@ class Service:
                 self._supervisor.say(say(Command.AT_HAND, number=len(self._lookout) + self._work.at_hand).text)
                 self._read_mail()
                 self._hear_requests()
+                self._look_for_stop_file()
         finally:
             self._pool = None
             self._lookout.close()
@@ -196,6 +197,7 @@ class Service:
             self._requests.prepare()
         except OSError as error:
             self._meet_requests(error)
+        self._is_asked_to_stop()  # a former service was; this one is not
         self._note_settings()
 
     def _go_on(self) -> None:
@@ -284,7 +286,8 @@ class Service:
         """Return how many seconds there are until something is due."""
         now = time.monotonic()
         if self._deadline is not None:
-            return max(0.0, self._deadline - now)
+            # Windows lets a signal in only between two waits.
+            return max(0.0, min(self._deadline, now + LISTEN_SECONDS) - now)
         if self._busy and not (self._lookout or self._work):
             return 0.0  # it has just become idle, which is to be said
         due = [self._lookout.next_due(), now + LISTEN_SECONDS, *self._work.next_due()]
@@ -301,6 +304,22 @@ class Service:
             self._meet_requests(error)
         else:
             self.obstacles.pass_by("requests")
+
+    def _look_for_stop_file(self) -> None:
+        """Have a service stop as a signal does, where the stop file asks for it; a sweep ends by itself."""
+        if not self._until_idle and self._is_asked_to_stop():
+            self._mailbox.put(Stop())
+
+    def _is_asked_to_stop(self) -> bool:
+        what = "stop file"
+        try:
+            is_asked = stop_asked(self._ledger.folder)
+        except OSError as error:  # it cannot be taken away, and would stop every service after this one, too
+            detail = error.strerror or str(error)
+            self.obstacles.meet(what, say(Passing.FOLDER_TROUBLE, folder=self._ledger.folder, detail=detail))
+            return False
+        self.obstacles.pass_by(what)
+        return is_asked
 
     def _meet_requests(self, error: OSError) -> None:
         detail = error.strerror or str(error)

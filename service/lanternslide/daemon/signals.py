@@ -11,12 +11,13 @@ from lanternslide.daemon.mail import Mailbox, Reload, Stop
 
 __all__ = ["mail_on_signals"]
 
-STOPS = (signal.SIGTERM, signal.SIGINT)
+STOPS = [number for number in signal.Signals if number.name in {"SIGTERM", "SIGINT", "SIGBREAK"}]
+"""SIGBREAK is what a Windows console sends for Ctrl-Break, and before it closes."""
 
 
 @contextmanager
 def mail_on_signals(mailbox: Mailbox) -> Iterator[None]:
-    """While open, have SIGTERM and SIGINT leave a request to stop in *mailbox*, and SIGHUP one to read the config."""
+    """While open, have signals leave requests in *mailbox*: `STOPS` to stop, SIGHUP to read the config."""
 
     # Nothing but this: a handler runs between any two instructions.
     def stop(_number: int, _frame: FrameType | None) -> None:

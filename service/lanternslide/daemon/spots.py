@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from itertools import chain
 from pathlib import Path
 from typing import TypeAlias
@@ -26,6 +26,8 @@ from lanternslide.ledger import DeliveryRow, Ledger, Published
 from lanternslide.records import DroppedFile, Recipe, Routing
 
 __all__ = ["Call", "Spot", "Spots", "day_of_file", "name_of"]
+
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 Call: TypeAlias = tuple[str, float, str]
 """What `delivered_names` takes: the name, the density and the ending."""
@@ -135,7 +137,8 @@ def name_of(
 
 def day_of_file(file: DroppedFile) -> str:
     """Return the day on which a file was last modified (ISO 8601)."""
-    return datetime.fromtimestamp(file.fingerprint.mtime_ns / 1e9, UTC).date().isoformat()
+    # Not `fromtimestamp`, which Windows refuses for years before 1970.
+    return (EPOCH + timedelta(microseconds=file.fingerprint.mtime_ns // 1000)).date().isoformat()
 
 
 def _own_name(row: DeliveryRow, folder: Path, call: Call) -> Published | None:

@@ -58,7 +58,8 @@ def uses_date(pattern: str) -> bool:
 
 def folder_called(folder: Path, *, slug: bool) -> Path:
     """Return the folders below a destination's that a delivery goes into, each called as everything takes it."""
-    return Path(*(cut(plain_name(part, slug=slug), MAX_STEM_BYTES) for part in folder.parts))
+    # Cutting may end a name with what Windows would take away.
+    return Path(*(cut(plain_name(part, slug=slug), MAX_STEM_BYTES).rstrip(" .") for part in folder.parts))
 
 
 def plain_name(text: str, *, slug: bool = False) -> str:

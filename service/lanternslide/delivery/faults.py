@@ -6,6 +6,7 @@ import errno
 from pathlib import Path
 
 from lanternslide.errors import PassingFaultError
+from lanternslide.records.windows import in_use
 from lanternslide.words import Passing
 
 __all__ = ["folder_fault"]
@@ -17,6 +18,8 @@ NOT_PERMITTED = frozenset({errno.EACCES, errno.EPERM})
 
 def folder_fault(folder: Path, error: OSError) -> PassingFaultError:
     """Return the fault that *error* means for *folder*; what the system refuses may always pass."""
+    if in_use(error):
+        return PassingFaultError(Passing.FILE_IN_USE, folder=folder)
     if error.errno in FULL:
         return PassingFaultError(Passing.DISK_FULL, folder=folder)
     if error.errno in READ_ONLY:

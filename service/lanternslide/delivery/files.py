@@ -13,6 +13,7 @@ import sys
 from pathlib import Path
 
 from lanternslide.delivery.faults import folder_fault
+from lanternslide.delivery.patience import patiently
 from lanternslide.delivery.renaming import rename_new
 
 __all__ = [
@@ -72,20 +73,26 @@ def publish_new(temporary: Path, target: Path) -> bool:
         If the folder does not take it.
     """
     try:
-        try:
-            os.link(temporary, target, follow_symlinks=False)
-        except FileExistsError:
+        # On Windows a rename alone never replaces a file, and memory cards there know no links.
+        if not (patiently(rename_new, temporary, target) if sys.platform == "win32" else _link(temporary, target)):
             return False
-        except (NotImplementedError, OSError) as error:
-            if isinstance(error, OSError) and error.errno not in NO_LINKS:
-                raise
-            if not rename_new(temporary, target):
-                return False
-        else:
-            temporary.unlink()
         _sync_folder(target.parent)
     except OSError as error:
         raise folder_fault(target.parent, error) from error
+    return True
+
+
+def _link(temporary: Path, target: Path) -> bool:
+    """Give *temporary* the name *target* as a second one and take the first away; False if the name is taken."""
+    try:
+        os.link(temporary, target, follow_symlinks=False)
+    except FileExistsError:
+        return False
+    except (NotImplementedError, OSError) as error:
+        if isinstance(error, OSError) and error.errno not in NO_LINKS:
+            raise
+        return rename_new(temporary, target)
+    temporary.unlink()
     return True
 
 
@@ -98,7 +105,7 @@ def move_new(original: Path, target: Path) -> bool:
         If a folder does not allow it.
     """
     try:
-        if not rename_new(original, target):
+        if not patiently(rename_new, original, target):
             return False
         _sync_folder(target.parent)
         _sync_folder(original.parent)
@@ -117,7 +124,7 @@ def put_text(path: Path, text: str | None) -> None:
     """
     try:
         if text is None:
-            path.unlink(missing_ok=True)
+            patiently(path.unlink, missing_ok=True)
             path.with_name(f".{path.name}.part").unlink(missing_ok=True)
             return
         path.parent.mkdir(exist_ok=True)
@@ -139,7 +146,7 @@ def publish_over(temporary: Path, target: Path) -> None:
         If the folder does not take it.
     """
     try:
-        temporary.replace(target)
+        patiently(temporary.replace, target)
         _sync_folder(target.parent)
     except OSError as error:
         raise folder_fault(target.parent, error) from error
@@ -154,7 +161,7 @@ def remove_delivery(path: Path) -> None:
         If the folder does not allow it.
     """
     try:
-        path.unlink(missing_ok=True)
+        patiently(path.unlink, missing_ok=True)
         _sync_folder(path.parent)
     except OSError as error:
         raise folder_fault(path.parent, error) from error

@@ -55,7 +55,10 @@ def cut(name: str, most: int) -> str:
     try:
         name.encode("utf-8")
     except UnicodeEncodeError:  # bytes that are no text
-        return os.fsdecode(encoded[: max(most, 1)])
+        # On Windows one of them is three bytes, which belong together.
+        while len(os.fsencode(name)) > max(most, 1) and len(name) > 1:
+            name = name[:-1]
+        return name
     return encoded[: max(most, 1)].decode("utf-8", "ignore")
 
 

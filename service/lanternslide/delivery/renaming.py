@@ -42,7 +42,10 @@ def rename_new(source: Path, target: Path) -> bool:
             raise OSError(number, os.strerror(number), os.fspath(target))
     if os.path.lexists(target):
         return False
-    source.rename(target)
+    try:
+        source.rename(target)
+    except FileExistsError:  # it was taken in this moment; Windows says so
+        return False
     return True
 
 

@@ -43,6 +43,7 @@ def groups_of(photographers: Iterable[str]) -> dict[str, str]:
     InstallError
         If there is no such user.
     """
+    assert sys.platform != "win32", "systemd is asked for first"
     groups = {}
     for name in photographers:
         try:
@@ -62,6 +63,7 @@ def check_folders(owned: dict[str, list[Path]]) -> None:
 
 def check_as(account: str, config: Path, *more: str) -> subprocess.CompletedProcess[str]:
     """Return what `lanternslide check` says to the user *account*."""
+    assert sys.platform != "win32", "systemd is asked for first"
     who = pwd.getpwnam(account)
     return subprocess.run(
         [sys.executable, "-m", "lanternslide", "--config", str(config), "check", *more],

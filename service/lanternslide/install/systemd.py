@@ -130,7 +130,7 @@ def _write(path: Path, text: str) -> None:
     temporary = path.with_name(f".{path.name}.part")
     temporary.unlink(missing_ok=True)
     with os.fdopen(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o644), "w", encoding="utf-8") as stream:
-        os.fchmod(stream.fileno(), 0o644)
+        temporary.chmod(0o644)
         stream.write(text)
         stream.flush()
         os.fsync(stream.fileno())

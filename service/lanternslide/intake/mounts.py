@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Iterable
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 from typing import NamedTuple
 
 import psutil
@@ -21,6 +21,9 @@ REMOTE = frozenset({
 
 From memory; a name that is missing costs speed alone, since every drop folder is looked through from time to time."""
 
+ELSEWHERE = "remote"
+"""How Windows calls a drive that is a share (psutil, `disk_partitions`), whatever file system the share has."""
+
 LOCAL_FUSE = frozenset({"fuseblk"})
 """A file system in a program, but on a disk of this machine (NTFS and exFAT on Linux)."""
 
@@ -34,7 +37,19 @@ class Mount(NamedTuple):
 
 def mounts() -> list[Mount]:
     """Return all that is mounted, in the order in which it was."""
-    return [Mount(Path(found.mountpoint), found.fstype) for found in psutil.disk_partitions(all=True)]
+    found = psutil.disk_partitions(all=True)
+    return [Mount(Path(part.mountpoint), _kind(part.fstype, part.opts)) for part in found]
+
+
+def _kind(file_system: str, options: str) -> str:
+    """Return what counts of a mount: Windows says among the *options* that a drive is a share."""
+    return ELSEWHERE if sys.platform == "win32" and ELSEWHERE in options.split(",") else file_system
+
+
+def is_network_path(path: str) -> bool:
+    r"""Return whether Windows finds *path* on another machine: ``\\server\share\...``, also written the long way."""
+    drive = PureWindowsPath(path).drive.upper()
+    return drive.startswith("\\\\") and (drive[2:4] not in {"?\\", ".\\"} or drive[4:8] == "UNC\\")
 
 
 def mount_of(path: Path, among: Iterable[Mount]) -> Mount | None:
@@ -49,12 +64,13 @@ def mount_of(path: Path, among: Iterable[Mount]) -> Mount | None:
 def is_remote(path: Path, among: Callable[[], Iterable[Mount]] = mounts) -> bool:
     """Return whether *path* lies on a share or in a program's file system, by the mount table; nothing there is asked.
 
-    On Windows, network paths count.
+    On Windows, network paths count, and drives that stand for one.
     """
-    if sys.platform == "win32" and os.fspath(path).startswith("\\\\"):
+    real = os.path.realpath(path)
+    if sys.platform == "win32" and (is_network_path(os.fspath(path)) or is_network_path(real)):
         return True
-    found = mount_of(Path(os.path.realpath(path)), among())
+    found = mount_of(Path(real), among())
     if found is None:
         return False
     kind = found.kind.lower()
-    return kind in REMOTE or (kind.startswith("fuse") and kind not in LOCAL_FUSE) or kind == "remote"
+    return kind in REMOTE or (kind.startswith("fuse") and kind not in LOCAL_FUSE) or kind == ELSEWHERE

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from lanternslide.records import DroppedFile, Fingerprint
+from lanternslide.records.windows import file_number, is_link
 
 __all__ = [
     "Entry",
@@ -122,10 +123,12 @@ def look_through(drop: Path, below: str = "", came_across: Round | None = None) 
             status = entry.stat(follow_symlinks=False)
         except OSError:
             continue
+        if is_link(status):  # a junction counts as a folder on Windows, and may lead round in circles
+            continue
         if kind is Kind.OTHER:
             yield from look_through(drop, relative, came_across)
         elif is_folder or stat.S_ISREG(status.st_mode):
-            yield Entry(relative, status.st_size, status.st_mtime_ns, status.st_ino, is_folder)
+            yield Entry(relative, status.st_size, status.st_mtime_ns, file_number(status), is_folder)
 
 
 def _listed(drop: Path, below: str, came_across: Round) -> list[os.DirEntry[str]]:
@@ -161,7 +164,8 @@ def count_others(drop: Path) -> int:
                     if kind_of(entry.name) is not Kind.OTHER:
                         continue
                     if entry.is_dir(follow_symlinks=False):
-                        ahead.append(entry.path)
+                        if not is_link(entry.stat(follow_symlinks=False)):
+                            ahead.append(entry.path)
                     else:
                         number += 1
         except OSError:
@@ -198,9 +202,11 @@ def look_at(photographer: str, drop: Path, relative: Path) -> Iterator[DroppedFi
             status = (drop / ahead).lstat()
         except OSError:
             return
+        if is_link(status):
+            return
         is_folder = stat.S_ISDIR(status.st_mode)
         if kind is Kind.PICTURE and (is_folder or stat.S_ISREG(status.st_mode)):
-            entry = Entry(os.fspath(ahead), status.st_size, status.st_mtime_ns, status.st_ino, is_folder)
+            entry = Entry(os.fspath(ahead), status.st_size, status.st_mtime_ns, file_number(status), is_folder)
             yield dropped(photographer, drop, entry)
         if kind is not Kind.OTHER or not is_folder:
             return

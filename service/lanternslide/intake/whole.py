@@ -6,6 +6,8 @@ import os
 import sys
 from pathlib import Path
 
+from lanternslide.records.windows import in_use
+
 __all__ = ["held_for_writing", "tail_is_zeros"]
 
 TAIL_BYTES = 512
@@ -31,8 +33,22 @@ def held_for_writing(path: Path) -> bool:
     """Return whether somebody has the file open for writing, where the system tells.
 
     Linux grants a read lease only where nobody has (fcntl(2), F_SETLEASE); it tells only the file's owner, or a
-    process with CAP_LEASE, on local file systems. Elsewhere the answer is False.
+    process with CAP_LEASE, on local file systems. Windows refuses to open a file that its writer shares with nobody.
+    Elsewhere the answer is False.
     """
+    ask = _lease_is_refused if sys.platform == "linux" else _is_opened_by_one_alone
+    return ask(path)
+
+
+def _is_opened_by_one_alone(path: Path) -> bool:
+    try:
+        path.open("rb").close()
+    except OSError as error:
+        return in_use(error)
+    return False
+
+
+def _lease_is_refused(path: Path) -> bool:
     if sys.platform != "linux":
         return False
     import fcntl  # noqa: PLC0415 - it does not exist on Windows

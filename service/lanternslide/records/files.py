@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from lanternslide.records.windows import file_number
+
 __all__ = ["DroppedFile", "Fingerprint", "shown_path", "shown_text"]
+
+HALVES = re.compile("[\ud800-\udc7f\udd00-\udfff]")
+"""Halves of characters that stand for no byte of a path, either (PEP 383); Windows has names with them."""
 
 
 def shown_path(path: Path) -> str:
@@ -20,6 +26,7 @@ def shown_path(path: Path) -> str:
 
 def shown_text(text: str) -> str:
     """Return what a file or its name says, safe to print, as `shown_path` does."""
+    text = HALVES.sub(lambda half: f"\\u{ord(half[0]):04x}", text)
     whole = text.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in whole)
 
@@ -30,12 +37,12 @@ class Fingerprint:
 
     size: int  #: Bytes.
     mtime_ns: int  #: Time of the last modification, nanoseconds.
-    inode: int  #: The file's number in its file system.
+    inode: int  #: The file's number in its file system; 0 on Windows.
 
     @classmethod
     def of(cls, status: os.stat_result) -> Fingerprint:
         """Return the fingerprint that a stat call shows."""
-        return cls(size=status.st_size, mtime_ns=status.st_mtime_ns, inode=status.st_ino)
+        return cls(size=status.st_size, mtime_ns=status.st_mtime_ns, inode=file_number(status))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -12,8 +12,10 @@ PRIORITIES = {"critical": 2, "error": 3, "warning": 4, "info": 6, "debug": 7}
 """Levels as severities of RFC 5424, section 6.2.1, table 2; sd-daemon(3) has the journal read them from a prefix."""
 
 
-def goes_to_journal(stream: TextIO, environment: Mapping[str, str]) -> bool:
+def goes_to_journal(stream: TextIO | None, environment: Mapping[str, str]) -> bool:
     """Return whether *stream* is the one that the system has connected with the journal (systemd.exec(5))."""
+    if stream is None:  # Windows without a console
+        return False
     try:
         status = os.fstat(stream.fileno())
     except (OSError, ValueError):  # closed, or in memory
@@ -27,7 +29,7 @@ def with_priority(text: str, level: str) -> str:
     return f"<{PRIORITIES.get(level, PRIORITIES['info'])}>{line}"
 
 
-def complaint(text: str, stream: TextIO, environment: Mapping[str, str]) -> str:
+def complaint(text: str, stream: TextIO | None, environment: Mapping[str, str]) -> str:
     """Return an error message of some lines, each an event of its own, as it is to be written to *stream*."""
     if not goes_to_journal(stream, environment):
         return text

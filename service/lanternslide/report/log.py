@@ -39,14 +39,16 @@ CRASHED = 1
 """The exit status of any program in Python that an exception ends."""
 
 
-def configure_log(kind: str, stream: TextIO = sys.stderr, environment: Mapping[str, str] = os.environ) -> None:
+def configure_log(kind: str, stream: TextIO | None = None, environment: Mapping[str, str] = os.environ) -> None:
     """Set the log up: "console", "json", or "auto" (console on a terminal, else JSON).
 
-    Where *stream* leads to systemd's journal, each line says how urgent it is.
+    It goes to *stream*, or else to what the error stream is now. Where that leads to systemd's journal, each line says
+    how urgent it is.
     """
+    stream = stream or sys.stderr
     console = kind == "console" or (kind == "auto" and stream.isatty())
     renderer: structlog.typing.Processor = (
-        _render_for_person if console else structlog.processors.JSONRenderer(ensure_ascii=False)
+        _render_for_person if console else structlog.processors.JSONRenderer(ensure_ascii=not _takes_text(stream))
     )
     structlog.configure(
         processors=[
@@ -58,6 +60,11 @@ def configure_log(kind: str, stream: TextIO = sys.stderr, environment: Mapping[s
         logger_factory=structlog.WriteLoggerFactory(file=stream),
         cache_logger_on_first_use=False,
     )
+
+
+def _takes_text(stream: TextIO) -> bool:
+    """Return whether a stream takes every letter; one with an old code page gets JSON's own escapes."""
+    return (stream.encoding or "utf-8").lower().replace("-", "").startswith("utf")
 
 
 def _render_for_person(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> str:

@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.records import Fingerprint, Refused, Stalled
+from lanternslide.records.windows import in_use, is_link
 from lanternslide.words import Passing
 
 __all__ = ["Opened", "OriginalChangedError", "answer_of", "opened"]
@@ -52,7 +53,8 @@ def opened(root: Path, path: Path, expected: Fingerprint) -> Iterator[Opened]:
     """Open the original at *path* below *root* for reading, and check at both ends that it is what had settled.
 
     Links are followed up to *root*, the drop folder, and none below it, so that nobody can lead the service out of it
-    in the moment between looking and opening (openat(2) with O_NOFOLLOW for each folder).
+    in the moment between looking and opening (openat(2) with O_NOFOLLOW for each folder). Windows cannot do that: there
+    each folder is looked at before and after, which leaves a moment.
 
     Raises
     ------
@@ -72,24 +74,52 @@ def opened(root: Path, path: Path, expected: Fingerprint) -> Iterator[Opened]:
 
 
 def _open(root: Path, path: Path) -> int:
-    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    way = _open_folder_by_folder if os.open in os.supports_dir_fd else _open_between_looks
     try:
-        if os.open not in os.supports_dir_fd:
-            return os.open(path, flags)
-        *folders, name = path.relative_to(root).parts
-        folder = os.open(root, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            for part in folders:
-                inner = os.open(part, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW, dir_fd=folder)
-                os.close(folder)
-                folder = inner
-            return os.open(name, flags, dir_fd=folder)
-        finally:
-            os.close(folder)
+        return way(root, path)
     except OSError as error:
         if error.errno in ANOTHER:
             raise OriginalChangedError from error
         raise
+
+
+def _flag(name: str) -> int:
+    """Return a flag of open(2), 0 where the system has it not."""
+    flag: int = getattr(os, name, 0)
+    return flag
+
+
+def _open_folder_by_folder(root: Path, path: Path) -> int:
+    *folders, name = path.relative_to(root).parts
+    folder = os.open(root, os.O_RDONLY | _flag("O_DIRECTORY"))
+    try:
+        for part in folders:
+            inner = os.open(part, os.O_RDONLY | _flag("O_DIRECTORY") | _flag("O_NOFOLLOW"), dir_fd=folder)
+            os.close(folder)
+            folder = inner
+        return os.open(name, os.O_RDONLY | _flag("O_NOFOLLOW") | _flag("O_NONBLOCK"), dir_fd=folder)
+    finally:
+        os.close(folder)
+
+
+def _open_between_looks(root: Path, path: Path) -> int:
+    _check_way(root, path)
+    descriptor = os.open(path, os.O_RDONLY | _flag("O_BINARY"))
+    try:
+        _check_way(root, path)
+    except BaseException:
+        os.close(descriptor)
+        raise
+    return descriptor
+
+
+def _check_way(root: Path, path: Path) -> None:
+    """Make sure that nothing below *root* on the way to *path* is a link or a junction."""
+    way = root
+    for part in path.relative_to(root).parts:
+        way /= part
+        if is_link(way.lstat()):
+            raise OriginalChangedError
 
 
 def _check(status: os.stat_result, expected: Fingerprint) -> None:
@@ -111,6 +141,6 @@ def answer_of(look: Callable[[], Found]) -> Found | Refused | Stalled | None:
 
 def _unreadable(error: OSError) -> PassingFaultError:
     """Return what it means that an original cannot be read."""
-    if error.errno in (errno.EACCES, errno.EPERM):
+    if error.errno in (errno.EACCES, errno.EPERM) and not in_use(error):
         return PassingFaultError(Passing.ORIGINAL_NOT_PERMITTED)
     return PassingFaultError(Passing.ORIGINAL_AWAY, detail=error.strerror or str(error))

@@ -6,6 +6,7 @@ structure, orientation, embedded previews, history) never travels; the rest as t
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -87,7 +88,7 @@ def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
     What cannot be read or written is left behind and named; it never stops a delivery.
     """
     try:
-        image = pyexiv2.Image(str(original))
+        image = _image_of(original)
     except (RuntimeError, UnicodeError) as error:
         image, unread = None, [_first_line(error)]
     else:
@@ -99,6 +100,16 @@ def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
     finally:
         if image is not None:
             image.close()
+
+
+def _image_of(original: Path) -> pyexiv2.Image:
+    """Return what reads the metadata of *original*.
+
+    On Windows exiv2 takes only names in the letters of one old code page (its discussion 2795): others are read whole.
+    """
+    if sys.platform == "win32" and not str(original).isascii():
+        return pyexiv2.ImageData(original.read_bytes())
+    return pyexiv2.Image(str(original))
 
 
 def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:

@@ -1,0 +1,66 @@
+"""Words that no terminal takes: a service that Windows starts without a console has no error stream at all.
+
+Source: Python documentation, `sys.__stderr__`: "can be None".
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from io import TextIOWrapper
+from pathlib import Path
+
+import platformdirs
+
+from lanternslide.report.logfile import LOG_FILE, LogFile
+
+__all__ = ["error_stream_in", "leave_error", "take_every_letter"]
+
+ERROR_FILE = "error.txt"
+
+
+@contextmanager
+def error_stream_in(folder: Path) -> Iterator[None]:
+    """While open, have what goes to the error stream stand in a file in *folder*, if there is no such stream."""
+    if sys.stderr is not None:
+        yield
+        return
+    sys.stderr = log = LogFile(folder / LOG_FILE)
+    try:
+        yield
+    except Exception:
+        log.write(json.dumps({"level": "critical", "event": "failed", "exception": traceback.format_exc()}) + "\n")
+        raise
+    finally:
+        sys.stderr = None
+        log.close()
+
+
+def leave_error(text: str, folder: Path | None = None) -> None:
+    """Leave the words with which a command ends in a file, if there is no error stream to say them on.
+
+    It is the last error alone, in the user's state folder (*folder*): the config that names another may be what is
+    wrong.
+    """
+    if sys.stderr is not None:
+        return
+    folder = folder or Path(platformdirs.user_state_dir("lanternslide"))
+    with suppress(OSError):  # nobody is left to be told; the exit status says that something was wrong
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        (folder / ERROR_FILE).write_text(f"{text}\n", "utf-8", "backslashreplace")
+
+
+def take_every_letter() -> None:
+    """Have letters that a terminal's or a pipe's old code page does not know be written as escapes, not as errors.
+
+    Where there is no output at all, what is written there goes nowhere.
+    """
+    if sys.stdout is None:
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - open as long as the process is
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper) and stream.errors == "strict":
+            stream.reconfigure(errors="backslashreplace")

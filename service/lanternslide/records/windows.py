@@ -1,0 +1,37 @@
+"""What files are like on Windows, as far as it is otherwise than elsewhere. Pure; everywhere else these say the usual.
+
+Sources: Python documentation, `os.DirEntry.stat` and `os.stat_result`; Microsoft Learn, "Reparse Point Tags" and
+"System Error Codes (0-499)".
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+import sys
+
+__all__ = ["file_number", "in_use", "is_link"]
+
+NAME_SURROGATE = 0x2000_0000
+"""The bit of a reparse tag that says that a name stands for another: links, junctions, disks mounted in a folder. What
+a cloud program keeps elsewhere until it is read has it not, and is a file like others."""
+
+SHARING_VIOLATION, LOCK_VIOLATION = 32, 33
+
+
+def file_number(status: os.stat_result) -> int:
+    """Return a file's number in its file system.
+
+    On Windows it is 0: listing a folder does not tell it, and shares and memory cards make it up anew.
+    """
+    return 0 if sys.platform == "win32" else status.st_ino
+
+
+def is_link(status: os.stat_result) -> bool:
+    """Return whether *status*, of a name itself, is that of a link or a junction, which may lead anywhere."""
+    return stat.S_ISLNK(status.st_mode) or bool(getattr(status, "st_reparse_tag", 0) & NAME_SURROGATE)
+
+
+def in_use(error: OSError) -> bool:
+    """Return whether *error* says that another program has the file open and shares it with nobody."""
+    return getattr(error, "winerror", None) in {SHARING_VIOLATION, LOCK_VIOLATION}

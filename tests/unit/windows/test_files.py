@@ -1,0 +1,260 @@
+"""What files are like on Windows, at the places where the service tells systems apart.
+
+No Windows is asked: what it answers is put in by hand, as its documentation says it.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
+
+import pytest
+
+from lanternslide.config.settings import Service
+from lanternslide.daemon.limits import MOST_WORKERS_ON_WINDOWS, Limits
+from lanternslide.daemon.requests import Answer, Request, Requests
+from lanternslide.daemon.spots import day_of_file
+from lanternslide.delivery import folder_called, move_new, publish_new, publish_over, put_text, remove_delivery
+from lanternslide.delivery.faults import folder_fault
+from lanternslide.delivery.naming import cut
+from lanternslide.errors import PassingFaultError
+from lanternslide.intake import count_others, held_for_writing, look_at, scan
+from lanternslide.intake.mounts import is_network_path, mounts
+from lanternslide.records import DroppedFile, Fingerprint, shown_path
+from lanternslide.records.windows import in_use, is_link
+from lanternslide.words import Passing
+
+JUNCTION, SYMLINK, KEPT_IN_A_CLOUD = 0xA000_0003, 0xA000_000C, 0x9000_001A
+"""Reparse tags (Microsoft Learn, "Reparse Point Tags"; the last from [MS-FSCC] 2.1.2.1)."""
+
+
+@pytest.fixture
+def windows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have the service believe that it runs on Windows, once there is a folder for the test."""
+    assert tmp_path.is_dir()
+    monkeypatch.setattr(sys, "platform", "win32")
+    monkeypatch.setattr(time, "sleep", lambda _seconds: None)
+
+
+def refusal(code: int) -> PermissionError:
+    """Return what Python raises on Windows for a system error that it takes for a lack of permission."""
+    error = PermissionError(errno.EACCES, "The process cannot access the file")
+    vars(error)["winerror"] = code
+    return error
+
+
+def refusing(times: int, code: int, act: Callable[..., Any]) -> Callable[..., Any]:
+    """Return *act*, which another program hinders for so many times."""
+    left = iter(range(times))
+
+    def hindered(*given: Any, **named: Any) -> Any:
+        if next(left, None) is not None:
+            raise refusal(code)
+        return act(*given, **named)
+
+    return hindered
+
+
+@pytest.mark.usefixtures("windows")
+def test_a_scan_and_a_look_see_the_same(tmp_path: Path) -> None:
+    """A file looks alike in a listing, by its name and when it is open: a listing does not tell its number."""
+    (tmp_path / "a.jpg").write_bytes(b"abc")
+    with (tmp_path / "a.jpg").open("rb") as stream:
+        opened = Fingerprint.of(os.fstat(stream.fileno()))
+
+    (scanned,) = scan("ida", tmp_path)
+    (looked,) = look_at("ida", tmp_path, Path("a.jpg"))
+    assert scanned.fingerprint == looked.fingerprint == opened
+    assert opened.inode == 0
+
+
+@pytest.mark.parametrize(
+    ("mode", "tag", "link"),
+    [
+        (stat.S_IFDIR, JUNCTION, True),
+        (stat.S_IFLNK, SYMLINK, True),
+        (stat.S_IFREG, KEPT_IN_A_CLOUD, False),
+        (stat.S_IFREG, 0, False),
+        (stat.S_IFLNK, None, True),
+        (stat.S_IFDIR, None, False),
+    ],
+)
+def test_links_and_junctions(mode: int, tag: int | None, *, link: bool) -> None:
+    """What stands for another name is a link, a junction too; a file that a cloud program keeps is a file."""
+    found = SimpleNamespace(st_mode=mode) if tag is None else SimpleNamespace(st_mode=mode, st_reparse_tag=tag)
+
+    assert is_link(cast("os.stat_result", found)) is link
+
+
+def test_a_junction_below_the_drop_folder_is_left_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What counts as a folder and leads elsewhere is not gone into, by a scan, a hint or a count."""
+    (tmp_path / "away").mkdir()
+    (tmp_path / "away" / "private.jpg").touch()
+    (tmp_path / "away" / "private.xmp").touch()
+    number = (tmp_path / "away").stat().st_ino
+    # The package has a function of the module's name.
+    monkeypatch.setattr(sys.modules["lanternslide.intake.scan"], "is_link", lambda status: status.st_ino == number)
+
+    assert list(scan("ida", tmp_path)) == []
+    assert list(look_at("ida", tmp_path, Path("away/private.jpg"))) == []
+    assert count_others(tmp_path) == 0
+
+
+@pytest.mark.parametrize(
+    ("path", "network"),
+    [
+        ("\\\\nas\\photos\\drop", True),
+        ("//nas/photos/drop", True),
+        ("\\\\?\\UNC\\nas\\photos\\drop", True),
+        ("\\\\?\\C:\\photos", False),
+        ("C:\\photos", False),
+        ("photos", False),
+    ],
+)
+def test_network_paths(path: str, *, network: bool) -> None:
+    """A path on another machine is known, written the short way or the long one."""
+    assert is_network_path(path) is network
+
+
+@pytest.mark.usefixtures("windows")
+def test_a_drive_that_is_a_share(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Windows says among a drive's options that it is a share, whatever its file system."""
+    parts = [
+        SimpleNamespace(mountpoint="C:\\", fstype="NTFS", opts="rw,fixed"),
+        SimpleNamespace(mountpoint="P:\\", fstype="NTFS", opts="rw,remote"),
+    ]
+    monkeypatch.setattr("psutil.disk_partitions", lambda **_: parts)
+
+    assert [mount.kind for mount in mounts()] == ["NTFS", "remote"]
+
+
+@pytest.mark.parametrize(("code", "held"), [(32, True), (33, True), (5, False)])
+@pytest.mark.usefixtures("windows")
+def test_a_file_that_its_writer_shares_with_nobody(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int, *, held: bool
+) -> None:
+    """Such a file is still being written; one that may not be read at all is another matter."""
+    monkeypatch.setattr(Path, "open", refusing(1, code, Path.open))
+
+    assert held_for_writing(tmp_path / "a.jpg") is held
+
+
+@pytest.mark.usefixtures("windows")
+def test_what_is_open_elsewhere_is_waited_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A scanner that holds a file for a moment is no fault: publishing, replacing, moving, deleting go on after it."""
+    for name in "abcde":
+        (tmp_path / name).write_bytes(name.encode())
+    monkeypatch.setattr(Path, "rename", refusing(2, 32, Path.rename))
+    assert publish_new(tmp_path / "a", tmp_path / "new")
+    monkeypatch.setattr(Path, "replace", refusing(3, 5, Path.replace))
+    publish_over(tmp_path / "b", tmp_path / "c")
+    monkeypatch.setattr(Path, "rename", refusing(2, 33, Path.rename))
+    assert move_new(tmp_path / "d", tmp_path / "moved")
+    monkeypatch.setattr(Path, "unlink", refusing(2, 32, Path.unlink))
+    remove_delivery(tmp_path / "e")
+
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {"new": b"a", "c": b"b", "moved": b"d"}
+
+
+@pytest.mark.parametrize("act", [publish_new, publish_over, move_new])
+@pytest.mark.usefixtures("windows")
+def test_what_stays_open_elsewhere_may_pass(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, act: Callable[[Path, Path], Any]
+) -> None:
+    """A program that keeps a file open is a fault that may pass, said as what it is; nothing is lost."""
+    (tmp_path / "a").write_bytes(b"a")
+    for name in ("rename", "replace"):
+        monkeypatch.setattr(Path, name, refusing(1000, 32, getattr(Path, name)))
+    with pytest.raises(PassingFaultError) as caught:
+        act(tmp_path / "a", tmp_path / "b")
+
+    assert caught.value.said.key == Passing.FILE_IN_USE
+    assert (tmp_path / "a").read_bytes() == b"a"
+
+
+@pytest.mark.usefixtures("windows")
+def test_a_note_that_is_open_elsewhere_may_pass(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """HELD.txt, manifests and pages stay as they were while a program keeps them open."""
+    note = tmp_path / "HELD.txt"
+    put_text(note, "one")
+    monkeypatch.setattr(Path, "replace", refusing(1000, 32, Path.replace))
+    with pytest.raises(PassingFaultError):
+        put_text(note, "two")
+
+    assert note.read_text() == "one"
+
+
+@pytest.mark.usefixtures("windows")
+def test_publishing_never_writes_over_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A name that is taken, also in the very moment, is left to its owner; no link is asked for."""
+    (tmp_path / "a").write_bytes(b"ours")
+    (tmp_path / "b").write_bytes(b"theirs")
+
+    def rename(_source: Path, _target: Path) -> None:
+        raise FileExistsError
+
+    assert not publish_new(tmp_path / "a", tmp_path / "b")
+    monkeypatch.setattr(Path, "rename", rename)
+    monkeypatch.setattr(os, "link", None)
+    assert not publish_new(tmp_path / "a", tmp_path / "free")
+    assert (tmp_path / "b").read_bytes() == b"theirs"
+    assert (tmp_path / "a").read_bytes() == b"ours"
+
+
+@pytest.mark.parametrize(("code", "key"), [(32, Passing.FILE_IN_USE), (5, Passing.DESTINATION_NOT_PERMITTED)])
+def test_a_file_in_use_is_no_lack_of_rights(code: int, key: Passing) -> None:
+    """Its owner is told to close the file, not to change rights."""
+    assert in_use(refusal(code)) is (code == 32)
+    assert folder_fault(Path("out"), refusal(code)).said.key == key
+
+
+def test_a_request_that_a_scanner_looks_into_is_read_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is neither lost nor taken for one that cannot be understood; an answer likewise."""
+    requests, request = Requests(tmp_path), Request(command="retry")
+    name = requests.leave(request)
+    monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
+    assert list(requests.take()) == []
+    assert list(requests.take()) == [(name, request)]
+
+    requests.answer(name, Answer(lines=("Done.",), status=0))
+    monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
+    assert requests.answer_to(name) is None
+    monkeypatch.setattr(Path, "unlink", refusing(1, 32, Path.unlink))
+    assert requests.answer_to(name) == Answer(lines=("Done.",), status=0)
+
+
+def test_names_with_halves_of_characters(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Names that are no text, as Windows may have them, can be shown and cut; no half is taken apart."""
+    monkeypatch.setattr(os, "fsencode", lambda name: str(name).encode("utf-8", "surrogatepass"))
+
+    assert shown_path(Path("a\ud800b\udc81.jpg")) == "a\\ud800b\\x81.jpg"
+    assert cut("\ud800" * 10, 20) == "\ud800" * 6
+
+
+def test_folders_do_not_end_with_what_windows_takes_away() -> None:
+    """A folder's long name that is cut ends with no dot and no blank."""
+    assert folder_called(Path("x" * 199 + " y"), slug=False) == Path("x" * 199)
+    assert folder_called(Path("x" * 199 + ".y/aux"), slug=False) == Path("x" * 199, "_aux")
+
+
+def test_days_before_1970() -> None:
+    """A file of an old clock has its day."""
+    old = Fingerprint(size=1, mtime_ns=-86_400 * 10**9 + 1, inode=0)
+    file = DroppedFile(photographer="ida", drop=Path(), relative=Path("a.jpg"), fingerprint=old)
+
+    assert day_of_file(file) == "1969-12-31"
+
+
+@pytest.mark.usefixtures("windows")
+def test_windows_waits_for_so_many_workers_at_once() -> None:
+    """More workers than one wait can hear are never started."""
+    many = Service(workers=200, memory="1000 GiB")
+
+    assert Limits.of(many).workers == MOST_WORKERS_ON_WINDOWS <= 61
