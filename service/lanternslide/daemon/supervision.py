@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import socket
+import sys
 import time
 from collections.abc import MutableMapping
 from typing import Self
@@ -74,7 +75,7 @@ class Supervisor:
             self._send("WATCHDOG=1")
 
     def _send(self, message: str) -> None:
-        if not self._address:
+        if not self._address or sys.platform == "win32":
             return
         with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM | socket.SOCK_CLOEXEC) as channel:
             # Never wait: a supervisor that does not read, or has gone, is no reason to stop working.

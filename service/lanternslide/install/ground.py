@@ -12,10 +12,6 @@ from pathlib import Path
 from lanternslide.errors import InstallError
 from lanternslide.words import Install
 
-if sys.platform != "win32":
-    import grp
-    import pwd
-
 __all__ = ["check_as", "check_folders", "check_reach", "groups_of", "program_folders"]
 
 
@@ -43,7 +39,11 @@ def groups_of(photographers: Iterable[str]) -> dict[str, str]:
     InstallError
         If there is no such user.
     """
-    assert sys.platform != "win32", "systemd is asked for first"
+    if sys.platform == "win32":
+        raise InstallError(Install.NO_SYSTEMD)
+    import grp  # noqa: PLC0415 - Windows does not have it
+    import pwd  # noqa: PLC0415
+
     groups = {}
     for name in photographers:
         try:
@@ -63,7 +63,10 @@ def check_folders(owned: dict[str, list[Path]]) -> None:
 
 def check_as(account: str, config: Path, *more: str) -> subprocess.CompletedProcess[str]:
     """Return what `lanternslide check` says to the user *account*."""
-    assert sys.platform != "win32", "systemd is asked for first"
+    if sys.platform == "win32":
+        raise InstallError(Install.NO_SYSTEMD)
+    import pwd  # noqa: PLC0415 - Windows does not have it
+
     who = pwd.getpwnam(account)
     return subprocess.run(
         [sys.executable, "-m", "lanternslide", "--config", str(config), "check", *more],
