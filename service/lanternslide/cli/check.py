@@ -47,6 +47,6 @@ def print_surroundings(settings: Settings) -> int:
     for finding in look_around(settings, state_folder(settings, os.environ)):
         mark, style = MARKS.get(finding.verdict, WRONG)
         console.print(Text.assemble((f"{mark:7s}", style), finding.what))
-        console.print(Padding(Text(finding.text), (0, 0, 0, 7)))
+        console.print(Padding(Text(finding.text), (0, 0, 0, 7), expand=False))
         worst = max(worst, finding.verdict)
     return int(worst)

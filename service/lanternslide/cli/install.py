@@ -11,7 +11,7 @@ from pathlib import Path, PureWindowsPath
 import click
 import platformdirs
 
-from lanternslide.cli.session import Named, is_root, state_folder
+from lanternslide.cli.session import Named, divided_among, has_ledger, is_root, state_folder
 from lanternslide.config import Settings, check_apart, find_config, load_settings
 from lanternslide.daemon.limits import share_of_memory
 from lanternslide.daemon.machine import BESIDE_WORKERS
@@ -36,7 +36,6 @@ from lanternslide.install import (
     windowless,
 )
 from lanternslide.intake import mounts
-from lanternslide.ledger import LEDGER_FILE
 from lanternslide.words import ConfigWord, Install, say
 
 __all__ = ["install", "user_units"]
@@ -54,23 +53,31 @@ class _Asked:
     output: Path | None
 
 
-@click.command(short_help="Have the system start the service.")
+@click.command()
 @click.option("--systemd", "way", flag_value="systemd", help="With systemd, on Linux: for the whole machine.")
-@click.option("--windows-task", "way", flag_value="windows", help="With the Task Scheduler of Windows.")
-@click.option("--user", is_flag=True, help="With --systemd: for you alone, without root.")
-@click.option("--per-photographer", "each", is_flag=True, help="With --systemd: a service for each photographer.")
-@click.option("--dry-run", "dry", is_flag=True, help="Print what would be written, and change nothing.")
-@click.option("--output", type=Path, metavar="FILE", help="With --dry-run: write that into FILE.")
+@click.option("--windows-task", "way", flag_value="windows", help="Install it with the Task Scheduler of Windows.")
+@click.option("--user", is_flag=True, help="Only for you, without root.")
+@click.option(
+    "--per-photographer",
+    "each",
+    is_flag=True,
+    help="A service for each photographer, that sees no other's folders.",
+)
+@click.option("--dry-run", "dry", is_flag=True, help="Say what would be written, and write nothing of it.")
+@click.option("--output", type=Path, metavar="FILE", help="With --dry-run, the file to write that into.")
 @click.pass_obj
 def install(named: Named, /, way: str | None, output: Path | None, **flags: bool) -> int:
-    """Have the system start the service, whenever the machine starts.
+    """Have the system start the service with the machine.
 
-    With --systemd it is installed for the whole machine, by root: a user of its own, and a unit that lets it write
-    where the config says, and nowhere else. Do it again when folders in the config have changed. With --user it is
-    yours alone.
+    With --systemd it is installed for the whole machine, by root: it gets a user of its own, and may write where the
+    config says and nowhere else. Do it again when folders in the config have changed. With --windows-task, Windows asks
+    for your password: only so can the service reach shares, and run while nobody is logged on.
 
-    With --windows-task, Windows asks for the password of your account: only so can the service reach shares and run
-    while nobody is logged on.
+    Changes: writes the system's files for the service and says which; nothing with --dry-run.
+
+    While the service runs: works the same; what is new counts after a restart.
+
+    Exit status: 2 if it cannot be installed like this; otherwise that of `check`, as the service's user.
     """
     if way is None:
         raise UsageError(say(Install.ONE_WAY).text)
@@ -118,8 +125,7 @@ def _folders(asked: _Asked, state: Path) -> Folders:
 
 def _for_all(asked: _Asked) -> int:
     state = state_folder(asked.settings, os.environ)
-    divided = any((state / name / LEDGER_FILE).exists() for name in asked.settings.photographers)
-    if divided and not (state / LEDGER_FILE).exists():
+    if divided_among(asked.settings, state):
         raise InstallError(Install.HOLDS_SEVERAL_LEDGERS, folder=state)
     if asked.dry:
         return _print(asked, for_all(asked.settings, _run(asked), _folders(asked, state))[0])
@@ -133,7 +139,7 @@ def _for_all(asked: _Asked) -> int:
 
 def _for_each(asked: _Asked) -> int:
     state = state_folder(asked.settings, os.environ)
-    if (state / LEDGER_FILE).exists():
+    if has_ledger(state):
         raise InstallError(Install.HOLDS_ONE_LEDGER, folder=state)
     check_apart(str(asked.config), asked.settings)
     version = 0 if asked.dry else _prepare(asked, "lanternslide.service")
@@ -249,4 +255,4 @@ def _say_start(units: Iterable[str], whose: str = "") -> None:
 
 def _list(lines: Iterable[str]) -> None:
     for line in lines:
-        click.echo(f"  {line}")
+        click.echo(f"  {line}".rstrip())

@@ -18,7 +18,16 @@ from lanternslide.ledger import LEDGER_FILE, Ledger, StateLock
 from lanternslide.ledger.lock import PATIENCE_SECONDS
 from lanternslide.words import Command, say
 
-__all__ = ["Named", "is_root", "ledger_to_read", "open_ledger", "open_settings", "state_folder"]
+__all__ = [
+    "Named",
+    "divided_among",
+    "has_ledger",
+    "is_root",
+    "ledger_to_read",
+    "open_ledger",
+    "open_settings",
+    "state_folder",
+]
 
 WATCH_PATIENCE = 10.0
 """Seconds for which a service that starts waits for a short command that holds the state folder."""
@@ -100,6 +109,18 @@ def ledger_to_read(settings: Settings) -> Ledger:
     return Ledger.to_read(folder) or Ledger.empty(folder)
 
 
+def has_ledger(folder: Path) -> bool:
+    """Return whether a ledger is seen in a state folder; in one that is closed to this user, none is."""
+    return os.path.exists(folder / LEDGER_FILE)  # noqa: PTH110 - Path.exists raises where it may not look
+
+
+def divided_among(settings: Settings, folder: Path) -> list[str]:
+    """Return the photographers whose services have a folder each in the state folder, which has no ledger itself."""
+    if has_ledger(folder):
+        return []
+    return [name for name in settings.photographers if has_ledger(folder / name)]
+
+
 def is_root() -> bool:
     """Return whether the user may do everything."""
     return sys.platform != "win32" and os.geteuid() == 0
@@ -116,8 +137,6 @@ def _refuse_strangers(settings: Settings, folder: Path) -> None:
 
 def _refuse_divided(settings: Settings, folder: Path) -> None:
     """Refuse a state folder in which each photographer's service has a folder of its own, and none is named."""
-    if (folder / LEDGER_FILE).exists():
-        return
-    divided = [name for name in settings.photographers if (folder / name / LEDGER_FILE).exists()]
+    divided = divided_among(settings, folder)
     if divided:
         raise UsageError(say(Command.NAME_PHOTOGRAPHER, folder=folder, known=", ".join(divided)).text)

@@ -43,9 +43,9 @@ def status(named: Named) -> int:
     settings = open_settings(named)
     folder = state_folder(settings, os.environ)
     console = Console(file=sys.stdout, width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
+    ledger = Ledger.to_read(folder)  # a folder that is closed to this user is said here
     holder = holder_of(folder)
     console.print(f"{holder} is at work." if holder else "No service is running.", markup=False)
-    ledger = Ledger.to_read(folder)
     held = 0
     if ledger is None:
         console.print("Nothing was ever done with this state folder.")

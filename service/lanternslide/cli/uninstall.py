@@ -16,13 +16,19 @@ from lanternslide.words import Install, say
 __all__ = ["uninstall"]
 
 
-@click.command(short_help="Take away what install has set up.")
-@click.option("--user", is_flag=True, help="What was installed with --user.")
+@click.command()
+@click.option("--user", is_flag=True, help="Take away what was installed with --user.")
 @click.pass_obj
 def uninstall(named: Named, user: bool) -> int:
-    """Stop the service in order, and take away what `install` has written.
+    """Stop the service, and take away what `install` wrote.
 
     Pictures, the config and the ledger stay; so does the service's user, to whom they belong.
+
+    Changes: deletes the system's files for the service, and says which.
+
+    While the service runs: stops it in order first.
+
+    Exit status: 3 if the service does not stop.
     """
     if sys.platform == "win32":
         return _task(named)

@@ -151,7 +151,8 @@ def _place(what: str, folder: Path, fixed: Path, probe: Probe) -> Finding:
     """Return whether files can be written into *folder*, or it can be made in *fixed*."""
     if not probe.answers(folder):
         return _found(what, Verdict.MAY_PASS, say(Check.SILENT, folder=folder))
-    there = next((candidate for candidate in (folder, fixed) if is_folder(candidate)), None)
+    between = [above for above in folder.parents if above.is_relative_to(fixed)]
+    there = next((candidate for candidate in (folder, *between) if is_folder(candidate)), None)
     if there is None:
         return _found(what, Verdict.MAY_PASS, say(Check.FOLDER_MISSING, folder=folder, above=fixed))
     if not os.access(there, os.W_OK | os.X_OK):
