@@ -1,0 +1,64 @@
+"""Everything the service says about a picture or a config, in one list for a photographer to review.
+
+Eight lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass*
+by itself (`pictures.py`); what an owner's *command* has done, what a *check* finds, what is said where the service is
+*installed*, what keeps `init` from *beginning*, and what is wrong with a *config* (`owners.py`). Each entry is a key
+(`kinds.py`) and a sentence with named places. A test holds the list against the code, so that a sentence nobody can
+meet does not stay here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import PurePath
+from types import MappingProxyType
+
+from lanternslide.words.kinds import Beginning, Check, Command, ConfigWord, Doubt, Held, Install, Passing, Word
+from lanternslide.words.owners import TO_OWNERS
+from lanternslide.words.pictures import OF_PICTURES
+
+__all__ = [
+    "SENTENCES",
+    "Beginning",
+    "Check",
+    "Command",
+    "ConfigWord",
+    "Doubt",
+    "Held",
+    "Install",
+    "Passing",
+    "Said",
+    "Word",
+    "say",
+]
+
+SENTENCES: Mapping[Word, str] = MappingProxyType({**OF_PICTURES, **TO_OWNERS})
+"""Every sentence by its key."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Said:
+    """A sentence with its places filled."""
+
+    key: str  #: The stable key of the sentence.
+    text: str  #: The sentence, ready for a photographer.
+
+
+def say(word: Word, **places: object) -> Said:
+    """Return the sentence of *word* with its *places* filled.
+
+    Raises
+    ------
+    KeyError
+        If a place of the sentence is not given.
+    """
+    return Said(key=word.value, text=SENTENCES[word].format(**{name: _plain(value) for name, value in places.items()}))
+
+
+def _plain(value: object) -> object:
+    r"""Return what fills a place, safe to print: bytes that are no text become ``\xNN``, what is unseen an escape."""
+    if not isinstance(value, str | PurePath):
+        return value
+    text = str(value).encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
