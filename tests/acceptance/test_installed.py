@@ -44,6 +44,11 @@ def test_installing_says_what_it_did_and_what_to_do(server: Server) -> None:
     assert (status.st_uid, status.st_mode & 0o777) == (server.guest.account("lanternslide").uid, 0o700)
 
 
+def test_installing_while_it_runs_says_that_a_restart_is_needed(at_work: Server) -> None:
+    """Folders that the config names now are seen after a restart."""
+    assert "systemctl restart lanternslide" in at_work.lanternslide("install", "--systemd").stdout
+
+
 def test_systemd_has_nothing_to_say_against_the_unit(server: Server) -> None:
     """What was installed is verified without a warning, and exposed by no more than 0.4."""
     verified = server.guest.run("systemd-analyze", "verify", "lanternslide.service")

@@ -30,6 +30,7 @@ from lanternslide.install import (
     for_user,
     ground,
     installed,
+    is_running,
     register_task,
     systemd_version,
     task_file,
@@ -171,7 +172,7 @@ def _for_user(asked: _Asked) -> int:
     plan = for_user(_run(asked, version=systemd_version()), user_units())
     carry_out(plan)
     _say_written(plan)
-    _say_start(plan.units, "--user ")
+    _say_start(plan.units, "--user")
     click.echo(f"\n{say(Install.LINGER).text}")
     return 0
 
@@ -248,9 +249,15 @@ def _say_found(account: str, asked: _Asked, plan: Installation | None, *more: st
     return found.returncode
 
 
-def _say_start(units: Iterable[str], whose: str = "") -> None:
-    click.echo("\nTo start it, now and whenever the machine starts:")
-    click.echo(f"  systemctl {whose}enable --now {' '.join(units)}")
+def _say_start(units: Iterable[str], *whose: str) -> None:
+    names = list(units)
+    systemctl = ["systemctl", *whose]
+    if is_running(names, systemctl):
+        click.echo("\nIt runs with what was installed before. To have this count:")
+        click.echo(f"  {' '.join([*systemctl, 'restart', *names])}")
+    else:
+        click.echo("\nTo start it, now and whenever the machine starts:")
+        click.echo(f"  {' '.join([*systemctl, 'enable', '--now', *names])}")
 
 
 def _list(lines: Iterable[str]) -> None:

@@ -4,7 +4,7 @@ from lanternslide.install.access import Access
 from lanternslide.install.plans import ETC, Folders, for_all, for_each, for_user
 from lanternslide.install.schtasks import is_registered, register_task, remove_task
 from lanternslide.install.shipped import shipped_files
-from lanternslide.install.systemd import Installation, carry_out, installed, systemd_version, take_away
+from lanternslide.install.systemd import Installation, carry_out, installed, is_running, systemd_version, take_away
 from lanternslide.install.units import ACCOUNT, Run
 from lanternslide.install.windows_task import TASK_NAME, TaskDefinition, task_file, windowless
 
@@ -23,6 +23,7 @@ __all__ = [
     "for_user",
     "installed",
     "is_registered",
+    "is_running",
     "register_task",
     "remove_task",
     "shipped_files",

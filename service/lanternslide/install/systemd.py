@@ -12,7 +12,16 @@ from lanternslide.errors import InstallError
 from lanternslide.install.units import MARK
 from lanternslide.words import Install
 
-__all__ = ["DROP_IN", "Installation", "Installed", "carry_out", "installed", "systemd_version", "take_away"]
+__all__ = [
+    "DROP_IN",
+    "Installation",
+    "Installed",
+    "carry_out",
+    "installed",
+    "is_running",
+    "systemd_version",
+    "take_away",
+]
 
 STARTED_BY_SYSTEMD = Path("/run/systemd/system")
 """Is there where systemd runs (sd_booted(3))."""
@@ -103,6 +112,12 @@ def take_away(found: Installed, systemctl: Sequence[str]) -> None:
         except OSError as error:
             raise InstallError(Install.NOT_WRITTEN, path=path, detail=error.strerror or str(error)) from error
     _run(*systemctl, "daemon-reload")
+
+
+def is_running(units: Sequence[str], systemctl: Sequence[str]) -> bool:
+    """Return whether one of *units* runs, so that what is new counts only after it was started again."""
+    done = subprocess.run([*systemctl, "is-active", "--quiet", *units], check=False)
+    return done.returncode == 0
 
 
 def _instances(template: str, systemctl: Sequence[str]) -> list[str]:
