@@ -29,6 +29,17 @@ def test_limits_follow_the_config(tmp_path: Path) -> None:
     assert "systemctl daemon-reload" in said
 
 
+def test_paths_are_written_without_dots(tmp_path: Path) -> None:
+    """What the config leads to by way of the folder above is named as it is; systemd takes no other."""
+    (tmp_path / "home").mkdir()
+    home = make_home(tmp_path / "home", PLAIN.replace('folder = "out/club"', 'folder = "../home/clubs/club"'))
+
+    said = dry(home, "--systemd")
+
+    assert f"ReadWritePaths=-{tmp_path / 'home/clubs'}" in said
+    assert ".." not in said.replace("...", "")
+
+
 def test_one_user_needs_no_root(tmp_path: Path) -> None:
     """The unit has nothing in it that only root may ask for."""
     said = dry(make_home(tmp_path), "--systemd", "--user")

@@ -34,6 +34,7 @@ from lanternslide.install import (
     register_task,
     systemd_version,
     task_file,
+    tidy,
     windowless,
 )
 from lanternslide.intake import mounts
@@ -125,7 +126,7 @@ def _folders(asked: _Asked, state: Path) -> Folders:
 
 
 def _for_all(asked: _Asked) -> int:
-    state = state_folder(asked.settings, os.environ)
+    state = tidy(state_folder(asked.settings, os.environ))
     if divided_among(asked.settings, state):
         raise InstallError(Install.HOLDS_SEVERAL_LEDGERS, folder=state)
     if asked.dry:
@@ -139,7 +140,7 @@ def _for_all(asked: _Asked) -> int:
 
 
 def _for_each(asked: _Asked) -> int:
-    state = state_folder(asked.settings, os.environ)
+    state = tidy(state_folder(asked.settings, os.environ))
     if has_ledger(state):
         raise InstallError(Install.HOLDS_ONE_LEDGER, folder=state)
     check_apart(str(asked.config), asked.settings)

@@ -1,6 +1,6 @@
 """Having the system start the service: what it is told, and telling it. Programs are run here, too."""
 
-from lanternslide.install.access import Access
+from lanternslide.install.access import Access, tidy
 from lanternslide.install.plans import ETC, Folders, for_all, for_each, for_user
 from lanternslide.install.schtasks import is_registered, register_task, remove_task
 from lanternslide.install.shipped import shipped_files
@@ -30,5 +30,6 @@ __all__ = [
     "systemd_version",
     "take_away",
     "task_file",
+    "tidy",
     "windowless",
 ]

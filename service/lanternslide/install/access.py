@@ -13,7 +13,7 @@ from lanternslide.install.escape import bound_path, listed_path
 from lanternslide.intake import Mount, is_remote, mount_of
 from lanternslide.words import Install
 
-__all__ = ["Access", "access_of", "access_of_one"]
+__all__ = ["Access", "access_of", "access_of_one", "tidy"]
 
 HOMES = (Path("/home"), Path("/root"), Path("/run/user"))
 """What ``ProtectHome=`` is about (systemd.exec(5))."""
@@ -74,7 +74,7 @@ def access_of(settings: Settings, state: Path, program: Iterable[Path], mounts: 
     renamed = (_share_of(drop, mounted) or _around(drop, filed) for drop, filed in _filing(settings))
     top = _topmost([state, *written, *renamed])
     filing = {drop for drop, _ in _filing(settings)}
-    drops = [owner.drop for owner in settings.photographers.values() if owner.drop not in filing]
+    drops = [drop for drop in _drops(settings).values() if drop not in filing]
     # On a share this would keep it from being seen when it is connected anew.
     guarded = [drop for drop in drops if _is_below(drop, top) and _share_of(drop, mounted) is None]
     seen = [*drops, *_marks(settings), *program]
@@ -106,9 +106,9 @@ def access_of_one(settings: Settings, name: str, state: Path, program: Iterable[
         for other in settings.photographers
         if other != name
         for folder in (
-            settings.photographers[other].drop, state / other,
+            _drops(settings)[other], state / other,
             *_own_places(settings.only(other, state=state, memory=1), other),
-            *(filed for owner, filed in _filing(settings) if owner == settings.photographers[other].drop),
+            *(filed for drop, filed in _filing(settings) if drop == _drops(settings)[other]),
         )
     ]  # fmt: skip
     top = _topmost(writable)
@@ -121,19 +121,28 @@ def access_of_one(settings: Settings, name: str, state: Path, program: Iterable[
     covered = (*hidden, *HOMES)
     if _is_below(config, covered):
         raise InstallError(Install.CONFIG_HIDDEN, folder=config)
-    drops = [] if _is_below(own.photographers[name].drop, top) else [own.photographers[name].drop]
+    drops = [drop for drop in _drops(own).values() if not _is_below(drop, top)]
     readable = [*drops, *(path for path in (*_marks(own), *program) if _is_below(path, covered))]
     home = "tmpfs" if any(_is_below(path, HOMES) for path in (*top, *readable, *strangers)) else "yes"
     return Access(writable=top, readable=_topmost(readable), hidden=hidden, home=home)
+
+
+def tidy(path: Path) -> Path:
+    """Return *path* without the ``..`` in it, which systemd does not take."""
+    return Path(os.path.realpath(path)) if ".." in path.parts else path
+
+
+def _drops(settings: Settings) -> dict[str, Path]:
+    return {name: tidy(owner.drop) for name, owner in settings.photographers.items()}
 
 
 def _written(settings: Settings) -> Iterator[Path]:
     """Yield the folders that are written into: destinations and proof sheets."""
     for name, owner in settings.photographers.items():
         if isinstance(owner.proofs, Path):
-            yield owner.proofs
+            yield tidy(owner.proofs)
         for destination in settings.destinations_of(name):
-            yield settings.destination_for(name, destination).folder_for(name)
+            yield tidy(settings.destination_for(name, destination).folder_for(name))
 
 
 def _own_places(settings: Settings, name: str) -> list[Path]:
@@ -141,10 +150,10 @@ def _own_places(settings: Settings, name: str) -> list[Path]:
     places = []
     proofs = settings.photographers[name].proofs
     if isinstance(proofs, Path):
-        places.append(proofs)
+        places.append(tidy(proofs))
     for key in settings.destinations_of(name):
         destination = settings.destination_for(name, key)
-        folder, fixed = destination.folder_for(name), destination.fixed_folder()
+        folder, fixed = tidy(destination.folder_for(name)), tidy(destination.fixed_folder())
         places.append(fixed / folder.relative_to(fixed).parts[0])
     return places
 
@@ -153,7 +162,7 @@ def _filing(settings: Settings) -> Iterator[tuple[Path, Path]]:
     """Yield drop folders with where finished originals are renamed to."""
     for owner in settings.photographers.values():
         if isinstance(owner.originals, Path):
-            yield owner.drop, owner.originals
+            yield tidy(owner.drop), tidy(owner.originals)
 
 
 def _marks(settings: Settings) -> Iterator[Path]:
@@ -162,7 +171,7 @@ def _marks(settings: Settings) -> Iterator[Path]:
         for key in settings.destinations_of(name):
             mark = settings.destination_for(name, key).watermark
             if mark is not None:
-                yield from (path for path in (mark.image, mark.font) if path is not None)
+                yield from (tidy(path) for path in (mark.image, mark.font) if path is not None)
 
 
 def _share_of(folder: Path, mounted: list[Mount]) -> Path | None:
