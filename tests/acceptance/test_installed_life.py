@@ -133,3 +133,27 @@ def test_an_upgrade_brings_the_ledger_forward(guest_with_package: Layers, tmp_pa
         lines = [line for line in guest.journal("lanternslide") if "Install the newer version" in str(line["MESSAGE"])]
         assert lines[0]["PRIORITY"] == "3"
         assert ledger.read_bytes() == before
+
+
+def test_a_move_to_another_machine_delivers_nothing_again(guest_with_package: Layers, tmp_path: Path) -> None:
+    """Config, state and pictures are copied with owners and times; the service there goes on where this one stopped."""
+    folders = ["etc/lanternslide", "var/lib/lanternslide", "srv/lanternslide"]
+    with server_over(guest_with_package) as old:
+        old.start()
+        old.drop("stack.jpg")
+        old.until(lambda: "ida/portfolio/stack.jpg" in old.delivered(), "the delivery")
+        old.guest.run("systemctl", "stop", "lanternslide")
+        old.guest.run("tar", "--create", "--file=/root/move.tar", "--directory=/", *folders)
+        shutil.copy(old.guest.path("/root/move.tar"), tmp_path / "move.tar")
+        before = old.delivered()
+    with server_over(guest_with_package) as new:
+        shutil.copy(tmp_path / "move.tar", new.guest.path("/root/move.tar"))
+        new.guest.run("tar", "--extract", "--preserve-permissions", "--file=/root/move.tar", "--directory=/")
+        new.start()
+        new.until(lambda: new.show("StatusText").endswith(": 0."), "rest")
+        new.drop("gull.jpg", seed=2)
+        new.until(lambda: "ida/portfolio/gull.jpg" in new.delivered(), "a new delivery")
+
+        assert new.delivered() == before | {"ida/portfolio/gull.jpg"}
+        made = [event["original"] for event in new.events() if event["event"] == "delivered"]
+        assert made == ["ida: gull.jpg"]
