@@ -7,6 +7,7 @@
     ├── ConfigError                    2   every fault of a config at once
     ├── StateError                     4   the state folder cannot be used
     │   ├── StateUnwritableError
+    │   ├── StateClosedError
     │   ├── StateLockedError
     │   ├── StateDamagedError
     │   └── StateNewerError
@@ -38,6 +39,7 @@ __all__ = [
     "OriginalHeldError",
     "PassingFaultError",
     "ServiceRunsOnError",
+    "StateClosedError",
     "StateDamagedError",
     "StateError",
     "StateLockedError",
@@ -112,6 +114,16 @@ class StateLockedError(StateError):
         super().__init__(
             f"The state folder {folder} is in use by {holder}. Stop that one first, or give this one a state "
             "folder of its own."
+        )
+
+
+class StateClosedError(StateError):
+    """The state folder is another user's, and closed to this one."""
+
+    def __init__(self, folder: str, owner: str) -> None:
+        super().__init__(
+            f"The state folder {folder} belongs to the user {owner} and is closed to others. Do this as {owner}: put "
+            f"“sudo -u {owner}” before the command."
         )
 
 

@@ -281,6 +281,14 @@ def test_a_command_of_roots_is_refused_and_one_of_the_services_user_done(at_work
     assert "sudo -u lanternslide" in refused.stderr
 
 
+def test_whoever_may_not_look_is_told_who_may(server: Server) -> None:
+    """A photographer who asks for the status hears whose it is."""
+    done = server.guest.run(LANTERNSLIDE, "--config", CONFIG, "status", user="ida", check=False)
+
+    assert done.returncode == 4
+    assert "sudo -u lanternslide" in done.stderr
+
+
 def test_uninstalling_leaves_what_is_the_owners(server: Server) -> None:
     """It stops the service and deletes what was installed; pictures, config, ledger and own changes stay."""
     server.start()

@@ -43,8 +43,8 @@ def words(ran: Ran) -> str:
 
 
 def path_in(ran: Ran, path: Path) -> bool:
-    """Return whether a path is in the output, which folds long ones."""
-    return str(path) in "".join(line.strip() for line in ran.output.splitlines())
+    """Return whether a path is in the output, which folds long ones, also at a space in them."""
+    return "".join(str(path).split()) in "".join(ran.output.split())
 
 
 # One file

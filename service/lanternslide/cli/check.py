@@ -7,9 +7,9 @@ import sys
 
 import click
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
+from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
@@ -47,6 +47,6 @@ def print_surroundings(settings: Settings) -> int:
     for finding in look_around(settings, state_folder(settings, os.environ)):
         mark, style = MARKS.get(finding.verdict, WRONG)
         console.print(Text.assemble((f"{mark:7s}", style), finding.what))
-        console.print(Padding(Text(finding.text), (0, 0, 0, 7), expand=False))
+        console.print(indented(Text(finding.text), 7))
         worst = max(worst, finding.verdict)
     return int(worst)

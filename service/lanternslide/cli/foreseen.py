@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from lanternslide.cli.indent import indented
 from lanternslide.daemon.fates import Fate, Foreseen, Intended
 from lanternslide.daemon.tracing import Tracer
 from lanternslide.records import Mask, Recipe, Routing, Traced, TracedPlan, shown_path, shown_text
@@ -74,7 +74,7 @@ def _print_lines(console: Console, lines: Iterable[Line]) -> None:
     table.add_column(overflow="fold")
     for label, text in lines:
         table.add_row(Text(label), Text(text))
-    console.print(Padding(table, (0, 0, 0, 2)))
+    console.print(indented(table, 2))
 
 
 # The original

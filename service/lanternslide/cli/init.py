@@ -10,12 +10,12 @@ from pathlib import Path
 
 import click
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from lanternslide.cli.asking import absolute
 from lanternslide.cli.check import print_surroundings
+from lanternslide.cli.indent import indented
 from lanternslide.cli.questions import ask_all, proposed
 from lanternslide.cli.session import Named
 from lanternslide.config import CONFIG_NAME, FirstAnswers, in_the_way_of, load_settings
@@ -92,7 +92,7 @@ def _print_made(root: Path, config: Path, folders: Sequence[Path], console: Cons
         shown = path.relative_to(root) if path.is_relative_to(root) else path
         table.add_row(Text(shown_path(shown)), Text(purpose))
     console.print("\nMade, or there already:")
-    console.print(Padding(table, (0, 0, 0, 2)))
+    console.print(indented(table, 2))
     console.print("\nIs all well?")
 
 

@@ -8,9 +8,9 @@ from typing import TypeVar
 
 import click
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
+from lanternslide.cli.indent import indented
 from lanternslide.config import FirstAnswers, FirstPlace, key_for, read_edge, read_folder, read_place, read_words
 from lanternslide.records import shown_path
 from lanternslide.words import Beginning, Said, say
@@ -42,7 +42,7 @@ def ask_all(root: Path, console: Console) -> FirstAnswers:
         If the person stops it.
     """
     console.print("Three questions, and you can begin. Everything is put into", markup=False)
-    console.print(Padding(Text(shown_path(root), overflow="fold"), (0, 0, 0, INDENT)))
+    console.print(indented(Text(shown_path(root), overflow="fold"), INDENT))
     console.print("Enter alone takes what stands in [brackets]; Ctrl-C stops it all.", markup=False)
     _head(
         console, "1. Whose pictures are they?",
@@ -84,7 +84,7 @@ def _ask_places(console: Console) -> tuple[FirstPlace, ...]:
 def _head(console: Console, question: str, remark: str) -> None:
     console.print()
     console.print(Text(question, style="bold"))
-    console.print(Padding(Text(remark), (0, 0, 0, INDENT)))
+    console.print(indented(Text(remark), INDENT))
 
 
 def _ask(console: Console, label: str, read: Callable[[str], Answer | Said], default: str = "") -> Answer:
@@ -99,4 +99,4 @@ def _ask(console: Console, label: str, read: Callable[[str], Answer | Said], def
             answer = read(typed.strip() or default)
         if not isinstance(answer, Said):
             return answer
-        console.print(Padding(Text(answer.text, style="yellow"), (0, 0, 0, INDENT)))
+        console.print(indented(Text(answer.text, style="yellow"), INDENT))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TextIO
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
+from lanternslide.cli.indent import indented
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
 from lanternslide.daemon.rehearsal import rehearse
@@ -28,7 +28,7 @@ def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream
         if would.held is not None:
             held += 1
             console.print(Text(f"{would.original}: would be held", style="bold"))
-            console.print(Padding(Text(would.held), (0, 0, 0, 4)))
+            console.print(indented(Text(would.held), 4))
             continue
         pictures += bool(would.destinations)
         deliveries += len(would.destinations)

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import click
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from lanternslide.cli.asking import absolute
+from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
@@ -167,13 +167,11 @@ def _print(ringed: Ringed, destination: str, console: Console) -> None:
             if cell.left is not None:
                 likeness = "" if cell.left.ssim is None else f"likeness {cell.left.ssim:.4f}, "
                 sent = f"{likeness}{readable_bytes(cell.left.bytes)} left of {readable_bytes(cell.bytes)}"
-                console.print(Padding(Text(sent), (0, 0, 0, 4)))
+                console.print(indented(Text(sent), 4))
                 continue
             edges = "edges too few to tell" if cell.acutance is None else f"edges {cell.acutance:.2f}"
             assert cell.halo is not None
             figures = f"{edges}, halos {cell.halo.light:.1f} light, {cell.halo.dark:.1f} dark"
-            console.print(
-                Padding(Text(f"{figures}; quality {cell.quality}, {readable_bytes(cell.bytes)}"), (0, 0, 0, 4))
-            )
+            console.print(indented(Text(f"{figures}; quality {cell.quality}, {readable_bytes(cell.bytes)}"), 4))
             # Whole, however narrow the terminal is: it is meant to be copied.
             console.print(f"    {_line(cell)}", soft_wrap=True, markup=False)

@@ -7,9 +7,9 @@ import sys
 
 import click
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
+from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
@@ -90,9 +90,9 @@ def _section(console: Console, title: str, number: int, items: list[tuple[str, s
         return
     console.print(f"\n{title}", markup=False)
     for name, text in items:
-        console.print(Padding(Text(name, style="bold"), (0, 0, 0, 2)))
+        console.print(indented(Text(name, style="bold"), 2))
         if text:
-            console.print(Padding(Text(text), (0, 0, 0, 4)))
+            console.print(indented(Text(text), 4))
     if number > len(items):
         console.print(f"  and {number - len(items)} more")
 

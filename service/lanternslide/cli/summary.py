@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from typing import TextIO
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from lanternslide.cli.batch_table import print_figures
+from lanternslide.cli.indent import indented
 from lanternslide.config import Settings
 from lanternslide.ledger import OriginalRow
 from lanternslide.records import shown_path
@@ -60,7 +60,7 @@ def _section(console: Console, title: str, said: dict[str, list[str]]) -> None:
     console.print(f"\n{title}")
     for text, subjects in said.items():
         for subject in subjects[:MOST_NAMED]:
-            console.print(Padding(Text(subject, style="bold"), (0, 0, 0, 2)))
+            console.print(indented(Text(subject, style="bold"), 2))
         if len(subjects) > MOST_NAMED:
-            console.print(Padding(f"and {len(subjects) - MOST_NAMED} more, which the log names", (0, 0, 0, 2)))
-        console.print(Padding(Text(text), (0, 0, 0, 4)))
+            console.print(indented(f"and {len(subjects) - MOST_NAMED} more, which the log names", 2))
+        console.print(indented(Text(text), 4))

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import click
 from rich.console import Console
-from rich.padding import Padding
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
 from lanternslide.cli.asking import absolute
 from lanternslide.cli.foreseen import print_foreseen, reason_of
+from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
@@ -76,7 +76,7 @@ def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Co
     if not items:
         console.print(Text(shown_path(asked.path), style="bold"))
         text = "Left alone: only JPEG, TIFF, PNG and WebP are taken; links, hidden and temporary files never are."
-        console.print(Padding(Text(text), (0, 0, 0, 2)))
+        console.print(indented(Text(text), 2))
         return 0
     item = items[0]
     if item.routing is not None and item.fate is not Fate.OUTDATED:
@@ -119,7 +119,7 @@ def _read(tracer: Tracer, items: list[Foreseen]) -> list[Foreseen]:
 
 
 def _line(console: Console, text: str) -> None:
-    console.print(Padding(Text(text), (0, 0, 0, 2)))
+    console.print(indented(Text(text), 2))
 
 
 def _print_made(settings: Settings, tracer: Tracer, found: Iterable[Foreseen], console: Console) -> None:
@@ -151,7 +151,7 @@ def _print_named(what: str, items: list[tuple[Path, str]], console: Console) -> 
     console.print()
     console.print(Text(f"{len(items)} {what}:"))
     for path, reason in items[:MOST_NAMED]:
-        console.print(Padding(Text(shown_path(path), style="bold"), (0, 0, 0, 2)))
-        console.print(Padding(Text(reason), (0, 0, 0, 4)))
+        console.print(indented(Text(shown_path(path), style="bold"), 2))
+        console.print(indented(Text(reason), 4))
     if len(items) > MOST_NAMED:
         console.print(f"  and {len(items) - MOST_NAMED} more")

@@ -16,6 +16,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
+from lanternslide.ledger.unusable import unusable
 
 __all__ = ["FORMAT", "faults_of", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 
@@ -78,7 +79,7 @@ def open_database(file: Path) -> sqlite3.Connection:
             _create(file)
         connection = sqlite3.connect(file, isolation_level=None)
     except OSError as error:
-        raise StateError(f"The state folder {file.parent} cannot be used ({error.strerror}).") from error
+        raise unusable(file.parent, error) from error
     except sqlite3.Error as error:
         raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
     try:
@@ -115,7 +116,7 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
         way = "mode=ro" if _has_log(file) else "mode=ro&immutable=1"
         connection = sqlite3.connect(f"{file.absolute().as_uri()}?{way}", uri=True, isolation_level=None)
     except OSError as error:
-        raise StateError(f"The state folder {file.parent} cannot be used ({error.strerror}).") from error
+        raise unusable(file.parent, error) from error
     except sqlite3.Error as error:
         raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
     try:

@@ -9,7 +9,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Self
 
-from lanternslide.errors import StateError, StateLockedError
+from lanternslide.errors import StateLockedError
+from lanternslide.ledger.unusable import unusable
 
 __all__ = ["StateLock", "holder_of"]
 
@@ -40,7 +41,7 @@ class StateLock:
             self._file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
             stream = self._file.open("a+b", buffering=0)
         except OSError as error:
-            raise StateError(f"The state folder {self._file.parent} cannot be used ({error.strerror}).") from error
+            raise unusable(self._file.parent, error) from error
         end = time.monotonic() + self._patience
         while not _try_lock(stream):
             if time.monotonic() >= end:

@@ -54,6 +54,7 @@ def configure_log(kind: str, stream: TextIO | None = None, environment: Mapping[
         processors=[
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
+            _begin_with_event,
             renderer,
             *([_set_priority] if goes_to_journal(stream, environment) else []),
         ],
@@ -69,6 +70,12 @@ def _takes_text(stream: TextIO) -> bool:
 
 def _render_for_person(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> str:
     return readable_event(dict(event))
+
+
+def _begin_with_event(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
+    """Return *event* with what a reader looks for first at its beginning."""
+    first = {key: event[key] for key in ("event", "level") if key in event}
+    return {**first, **event}
 
 
 def _set_priority(_logger: Any, method: str, line: Any) -> str:
