@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import signal
 from pathlib import Path
 
 import pytest
@@ -89,6 +90,17 @@ def test_an_unknown_photographer_is_named(tmp_path: Path) -> None:
 
     assert ran.status == 2
     assert "ida, juno" in ran.errors
+
+
+def test_a_config_that_no_longer_names_the_photographer_is_refused(tmp_path: Path) -> None:
+    """A service whose photographer is gone from the config, or called otherwise now, goes on with the former one."""
+    home = make_home(tmp_path, BOTH)
+    with watching(home, "--photographer", "juno") as juno:
+        juno.until(lambda: [event for event in juno.events() if event["event"] == "watching"], "the start")
+        home.config.write_text(PLAIN)
+        juno.process.send_signal(signal.SIGHUP)
+        juno.until(lambda: [event for event in juno.events() if event["event"] == "config refused"], "the refusal")
+        assert juno.stop() == 0
 
 
 @pytest.mark.skipif(os.name != "posix" or os.geteuid() != 0, reason="only root can leave files that others cannot use")

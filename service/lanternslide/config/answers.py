@@ -31,7 +31,7 @@ def read_folder(typed: str, base: Path) -> str | Said:
     """Return a drop folder as it stands in the config, whose folder is *base*; ``~`` is written out."""
     found = typed.strip()
     # Terminals put quotation marks around a folder that is dragged onto them.
-    if len(found) > 2 and found[0] == found[-1] and found[0] in "\"'":
+    if len(found) >= 2 and found[0] == found[-1] and found[0] in "\"'":
         found = found[1:-1]
     if not found.strip() or not found.isprintable():
         return say(Beginning.UNSEEN, found=found)

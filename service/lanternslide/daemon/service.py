@@ -31,7 +31,7 @@ from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.supervision import Supervisor
 from lanternslide.daemon.tools import Tools
 from lanternslide.daemon.work import Work
-from lanternslide.errors import ConfigError, StateError, WorkersError
+from lanternslide.errors import ConfigError, StateError, UsageError, WorkersError
 from lanternslide.ledger import Ledger, stop_asked
 from lanternslide.records import (
     shown_path,
@@ -71,7 +71,7 @@ class Service:
     scope
         What it is limited to.
     reread
-        Returns the settings anew, or raises ConfigError.
+        Returns the settings anew, or raises ConfigError or UsageError.
     """
 
     def __init__(
@@ -347,7 +347,7 @@ class Service:
         self._supervisor.reloading()
         try:
             self._take_over(self._reread())
-        except ConfigError as error:
+        except (ConfigError, UsageError) as error:
             self._tell(ConfigRefused(detail=str(error)))
         finally:
             self._supervisor.ready()

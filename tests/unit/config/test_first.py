@@ -185,6 +185,8 @@ def test_the_reference_is_where_the_config_says() -> None:
         ("file/deeper", "file-in-the-way"),
         ("", "unseen"),
         ("'  '", "unseen"),
+        ("''", "unseen"),
+        ('""', "unseen"),
         ("drop\x07", "unseen"),
         ("~nobody-of-this-name/drop", "no-home"),
     ],
