@@ -67,13 +67,12 @@ class UsageError(LanternslideError):
 class ConfigFault:
     """One thing that is wrong with a config."""
 
-    file: str  #: The config file as it was named.
+    file: str  #: The config file as it was named; empty if there is none.
     key: str  #: The key's path, such as ``destinations.club.size``; empty for the file as a whole.
     said: Said  #: What is wrong and what is allowed.
 
     def __str__(self) -> str:
-        place = f"{self.file}: {self.key}" if self.key else self.file
-        return f"{place}: {self.said.text}"
+        return ": ".join(part for part in (self.file, self.key, self.said.text) if part)
 
     @classmethod
     def of(cls, file: str, key: str, word: ConfigWord, **places: object) -> ConfigFault:

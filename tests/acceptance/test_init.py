@@ -87,7 +87,7 @@ def test_answers_become_folders_and_a_config_that_delivers(home: Home, on_termin
     terminal.until("does not lie apart from")
     terminal.answer(DROP, "")
     terminal.answer(PLACE, "my site")
-    terminal.until("“my site” cannot be a name here. Allowed: letters, digits, _ and -")
+    terminal.until("“my site” cannot be a name here. Allowed: a to z, A to Z, digits, _ and -")
     terminal.answer(PLACE, "")
     terminal.answer(EDGE, "large")
     terminal.until("“large” is no size. Give a whole number of pixels")
@@ -101,7 +101,9 @@ def test_answers_become_folders_and_a_config_that_delivers(home: Home, on_termin
     assert terminal.status() == 0, terminal.output
     assert "lanternslide sweep" in terminal.output
     assert "lanternslide install --systemd" in terminal.output
-    assert max(map(len, terminal.output.splitlines())) <= 80
+    # A path is printed whole, to be copied.
+    lines = [line for line in terminal.output.splitlines() if str(home.root) not in line]
+    assert max(map(len, lines)) <= 80
     assert everything(home.root) == {
         "drop", "drop/ida", "out", "proofs", "proofs/ida", "state", "lanternslide.toml",
     }  # fmt: skip
@@ -189,8 +191,6 @@ def test_what_init_names_next_is_what_works(tmp_path: Path) -> None:
     folder = tmp_path / "Ida's pictures, new"
     done = init(tmp_path, "init", str(folder), "--yes")
     (line,) = (line.strip() for line in done.stdout.splitlines() if line.endswith(" sweep"))
-    line = line.replace("lanternslide", f"{sys.executable} -m lanternslide", 1)
-
     ran = subprocess.run(
         ["sh", "-c", line], cwd="/", env={"PYTHONPATH": str(SERVICE)}, capture_output=True, text=True, check=False
     )

@@ -8,7 +8,14 @@ import pytest
 
 from tests.support.service import PLAIN, Home, make_home, run
 
-MACHINES = PLAIN.replace("workers = 2", 'workers = 2\nmemory = "1 GiB"\ngrace_seconds = 60')
+SERVER = (
+    PLAIN.replace('"drop/', '"/srv/pictures/drop/')
+    .replace('"out/', '"/srv/pictures/out/')
+    .replace('"state"', '"/var/lib/lanternslide"')
+)
+"""Folders as a server has them; none has to be there for a dry run."""
+
+MACHINES = SERVER.replace("workers = 2", 'workers = 2\nmemory = "1 GiB"\ngrace_seconds = 60')
 
 
 def dry(home: Home, *arguments: str) -> str:
@@ -24,25 +31,24 @@ def test_limits_follow_the_config(tmp_path: Path) -> None:
 
     assert "MemoryMax=1536M" in said
     assert "TimeoutStopSec=75s" in said
-    assert f"ReadWritePaths=-{tmp_path / 'out'}" in said
+    assert "ReadWritePaths=-/srv/pictures/out" in said
     assert f"--config {tmp_path / 'lanternslide.toml'} watch" in said
     assert "systemctl daemon-reload" in said
 
 
 def test_paths_are_written_without_dots(tmp_path: Path) -> None:
     """What the config leads to by way of the folder above is named as it is; systemd takes no other."""
-    (tmp_path / "home").mkdir()
-    home = make_home(tmp_path / "home", PLAIN.replace('folder = "out/club"', 'folder = "../home/clubs/club"'))
+    home = make_home(tmp_path, SERVER.replace("/srv/pictures/out/club", "/srv/pictures/out/../clubs/club"))
 
     said = dry(home, "--systemd")
 
-    assert f"ReadWritePaths=-{tmp_path / 'home/clubs'}" in said
+    assert "ReadWritePaths=-/srv/pictures/clubs" in said
     assert ".." not in said.replace("...", "")
 
 
 def test_one_user_needs_no_root(tmp_path: Path) -> None:
     """The unit has nothing in it that only root may ask for."""
-    said = dry(make_home(tmp_path), "--systemd", "--user")
+    said = dry(make_home(tmp_path, SERVER), "--systemd", "--user")
 
     assert "WantedBy=default.target" in said
     for setting in ("User=", "ProtectSystem=", "CapabilityBoundingSet="):
@@ -51,7 +57,7 @@ def test_one_user_needs_no_root(tmp_path: Path) -> None:
 
 def test_it_is_written_into_a_file(tmp_path: Path) -> None:
     """With --output, what would be printed stands in the file."""
-    home = make_home(tmp_path)
+    home = make_home(tmp_path, SERVER)
     printed = dry(home, "--systemd")
 
     dry(home, "--systemd", "--output", str(tmp_path / "unit.txt"))
@@ -63,7 +69,9 @@ def test_it_is_written_into_a_file(tmp_path: Path) -> None:
 
 def test_the_machines_service_needs_a_state_folder_in_the_config(tmp_path: Path) -> None:
     """Otherwise commands would look for the ledger elsewhere; the key is named."""
-    ran = run(make_home(tmp_path, PLAIN.replace('state = "state"', "")), "install", "--systemd", "--dry-run")
+    ran = run(
+        make_home(tmp_path, SERVER.replace('state = "/var/lib/lanternslide"', "")), "install", "--systemd", "--dry-run"
+    )
 
     assert ran.status == 2
     assert "service.state" in ran.errors
@@ -79,7 +87,7 @@ def test_the_machines_service_needs_a_state_folder_in_the_config(tmp_path: Path)
 )
 def test_what_does_not_go_together_is_said(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
     """Wrong usage ends with 2 before anything is done."""
-    ran = run(make_home(tmp_path), "install", *arguments)
+    ran = run(make_home(tmp_path, SERVER), "install", *arguments)
 
     assert ran.status == 2
     assert said.lower() in ran.errors.lower()
@@ -87,7 +95,7 @@ def test_what_does_not_go_together_is_said(tmp_path: Path, arguments: tuple[str,
 
 def test_originals_filed_far_away_are_refused(tmp_path: Path) -> None:
     """Both folders are named, and what to do."""
-    config = PLAIN.replace('drop = "drop/ida"', 'drop = "/drop-of-ida"\noriginals = "/filed/ida"')
+    config = SERVER.replace('drop = "/srv/pictures/drop/ida"', 'drop = "/drop-of-ida"\noriginals = "/filed/ida"')
 
     ran = run(make_home(tmp_path, config), "install", "--systemd", "--dry-run")
 

@@ -38,7 +38,7 @@ def test_installing_says_what_it_did_and_what_to_do(server: Server) -> None:
         "/etc/tmpfiles.d/lanternslide.conf", "/srv/lanternslide/out", "systemctl enable --now lanternslide",
     ):  # fmt: skip
         assert part in said
-    assert "What the user lanternslide finds" in said
+    assert "What the service finds, as the user lanternslide" in said
     assert "wrong" not in said
     status = server.guest.path("/var/lib/lanternslide").stat()
     assert (status.st_uid, status.st_mode & 0o777) == (server.guest.account("lanternslide").uid, 0o700)

@@ -13,7 +13,7 @@ from datetime import datetime
 import click
 
 from lanternslide.cli.options import photographer_option
-from lanternslide.cli.session import Named, open_settings, state_folder
+from lanternslide.cli.session import Named, open_settings, refuse_divided, state_folder
 from lanternslide.cli.since import since_option
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.ledger import Ledger
@@ -40,7 +40,10 @@ def history(named: Named, as_json: bool, since: datetime | None) -> int:
 
     Exit status: 1 if something is held, also where --since leaves it out.
     """
-    ledger = Ledger.to_read(state_folder(open_settings(named), os.environ))
+    settings = open_settings(named)
+    folder = state_folder(settings, os.environ)
+    refuse_divided(settings, folder)
+    ledger = Ledger.to_read(folder)
     if ledger is None:
         if not as_json:
             click.echo("Nothing was ever done with this state folder.")

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import shlex
+import shutil
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -17,10 +19,11 @@ from lanternslide.cli.asking import absolute
 from lanternslide.cli.check import print_surroundings
 from lanternslide.cli.indent import indented
 from lanternslide.cli.questions import ask_all, proposed
-from lanternslide.cli.session import Named
+from lanternslide.cli.session import Named, is_root
 from lanternslide.config import CONFIG_NAME, FirstAnswers, in_the_way_of, load_settings
 from lanternslide.daemon.beginning import begin, refuse_present
 from lanternslide.errors import UsageError
+from lanternslide.intake import is_remote
 from lanternslide.records import shown_path, shown_text
 from lanternslide.words import Beginning, say
 
@@ -66,10 +69,15 @@ def init(named: Named, folder: Path, yes: bool) -> int:
     answers = proposed() if yes else _ask(root, console)
     if answers is None:
         return STOPPED
+    # A ledger is not safe on a share; the user's own folder for such things is taken then.
+    answers = replace(answers, on_share=is_remote(root))
     folders = begin(config, answers)
     _print_made(root, config, folders, console)
     status = print_surroundings(load_settings(config))
-    _print_next(config, folders, answers, console)
+    if status > 0:
+        console.print(Text(f"\n{say(Beginning.MEND_FIRST, command=_command(config)).text}"))
+    else:
+        _print_next(config, folders, answers, console)
     return status
 
 
@@ -88,7 +96,10 @@ def _print_made(root: Path, config: Path, folders: Sequence[Path], console: Cons
     table = Table.grid(padding=(0, 3, 0, 0))
     table.add_column(overflow="fold")
     table.add_column()
-    for path, purpose in (*zip(folders, FOLDERS, strict=True), (config, "the config; change it as you like")):
+    for path, purpose in (
+        *zip(folders, FOLDERS[: len(folders)], strict=True),
+        (config, "the config; change it as you like"),
+    ):
         shown = path.relative_to(root) if path.is_relative_to(root) else path
         table.add_row(Text(shown_path(shown)), Text(purpose))
     console.print("\nMade, or there already:")
@@ -108,10 +119,8 @@ def _print_next(config: Path, folders: Sequence[Path], answers: FirstAnswers, co
     if len(answers.places) > 1:
         other = answers.places[1].name
         console.print(Text(f"\nCalled grey-seal@{other}.jpg, say, it goes to {other} instead."))
-    if os.name == "nt":
-        _step(console, "To have it run by itself from then on:", f"{command} install --windows-task")
-    else:
-        _step(console, "To have it run by itself from then on:", f"{command} install --systemd")
+    way = "--windows-task" if os.name == "nt" else "--systemd" if is_root() else "--systemd --user"
+    _step(console, "To have it run by itself from then on:", f"{command} install {way}")
 
 
 def _step(console: Console, text: str, what: str) -> None:
@@ -124,6 +133,17 @@ def _command(config: Path) -> str:
     """Return how lanternslide is called from here so that it finds *config*."""
     usual = Path(os.environ.get("LANTERNSLIDE_CONFIG") or CONFIG_NAME)
     if absolute(usual) == str(config):
-        return "lanternslide"
+        return _program()
     quoted = f'"{config}"' if os.name == "nt" else shlex.quote(str(config))
-    return f"lanternslide --config {shown_text(quoted)}"
+    return f"{_program()} --config {shown_text(quoted)}"
+
+
+def _program() -> str:
+    """Return how lanternslide is called from here: by its name alone where that is found."""
+    called = Path(sys.argv[0])
+    found = shutil.which("lanternslide")
+    if found is not None and (not called.is_file() or called.samefile(found)):
+        return "lanternslide"
+    if called.is_file() and called.name != "__main__.py":
+        return shlex.quote(absolute(called))
+    return f"{shlex.quote(sys.executable)} -m lanternslide"

@@ -18,6 +18,7 @@ from lanternslide.daemon.machine import BESIDE_WORKERS
 from lanternslide.daemon.service import CLOSING_SECONDS
 from lanternslide.errors import ConfigError, ConfigFault, InstallError, UsageError
 from lanternslide.install import (
+    ACCOUNT,
     ETC,
     Access,
     Folders,
@@ -127,6 +128,7 @@ def _folders(asked: _Asked, state: Path) -> Folders:
 
 def _for_all(asked: _Asked) -> int:
     state = tidy(state_folder(asked.settings, os.environ))
+    ground.check_owner(state, ACCOUNT)
     if divided_among(asked.settings, state):
         raise InstallError(Install.HOLDS_SEVERAL_LEDGERS, folder=state)
     if asked.dry:
@@ -136,11 +138,14 @@ def _for_all(asked: _Asked) -> int:
     carry_out(plan)
     _say_written(plan)
     _say_access("The service runs as the user lanternslide", access)
-    return _say_found("lanternslide", asked, plan)
+    return _say_found(ACCOUNT, access, asked, plan)
 
 
 def _for_each(asked: _Asked) -> int:
     state = tidy(state_folder(asked.settings, os.environ))
+    ground.check_owner(state, "root")
+    for name in asked.settings.photographers:
+        ground.check_owner(state / name, name)
     if has_ledger(state):
         raise InstallError(Install.HOLDS_ONE_LEDGER, folder=state)
     check_apart(str(asked.config), asked.settings)
@@ -160,8 +165,9 @@ def _for_each(asked: _Asked) -> int:
     status = 0
     for name, seen in access.items():
         _say_access(f"The service of {name} runs as the user {name}", seen)
-        status = max(status, _say_found(name, asked, None, "--photographer", name))
-    _say_start(plan.units)
+        status = max(status, _say_found(name, seen, asked, None, "--photographer", name))
+    _say_left_over(plan)
+    _say_start(plan.units, is_well=status == 0)
     return status
 
 
@@ -186,7 +192,8 @@ def _prepare(asked: _Asked, other: str) -> int:
     others = [path for path in installed(UNITS).files if path.name == other]
     if others:
         raise InstallError(Install.OTHER_KIND, found=others[0])
-    ground.check_reach((*ground.program_folders(), asked.config))
+    ground.check_reach(ground.program_folders())
+    ground.check_config(asked.config)
     return version
 
 
@@ -226,7 +233,8 @@ def _write(path: Path, data: bytes) -> None:
     try:
         path.write_bytes(data)
     except OSError as error:
-        raise InstallError(Install.NOT_WRITTEN, path=path, detail=error.strerror or str(error)) from error
+        detail = error.strerror or str(error)
+        raise InstallError(Install.OUTPUT_NOT_WRITTEN, path=path, detail=detail) from error
     click.echo(f"Written: {path}")
 
 
@@ -236,21 +244,31 @@ def _say_written(plan: Installation) -> None:
 
 
 def _say_access(who: str, access: Access) -> None:
-    click.echo(f"\n{who}. It may write in these folders and no others:")
+    click.echo(f"\n{who}. It may write in these folders and no others, as far as they are open to that user:")
     _list(map(str, access.writable))
 
 
-def _say_found(account: str, asked: _Asked, plan: Installation | None, *more: str) -> int:
+def _say_found(account: str, access: Access, asked: _Asked, plan: Installation | None, *more: str) -> int:
     """Print what `check` says to the service's user, then how to start the service; return its status."""
-    found = ground.check_as(account, asked.config, *more)
-    click.echo(f"\nWhat the user {account} finds:")
+    found = ground.check_as(account, access, asked.config, *more)
+    click.echo(f"\nWhat the service finds, as the user {account}:")
     _list((found.stdout or found.stderr).splitlines())
     if plan is not None:
-        _say_start(plan.units)
+        _say_start(plan.units, is_well=found.returncode == 0)
     return found.returncode
 
 
-def _say_start(units: Iterable[str], *whose: str) -> None:
+def _say_left_over(plan: Installation) -> None:
+    """Say what is installed for photographers whom the config no longer names."""
+    left = [path for path in installed(UNITS).files if path not in plan.files]
+    if left:
+        units = [path.parent.name.removesuffix(".service.d") for path in left]
+        click.echo(f"\n{say(Install.LEFT_OVER, files=', '.join(map(str, left)), units=' '.join(units)).text}")
+
+
+def _say_start(units: Iterable[str], *whose: str, is_well: bool = True) -> None:
+    if not is_well:
+        click.echo("\nMend what is wrong first.")
     names = list(units)
     systemctl = ["systemctl", *whose]
     if is_running(names, systemctl):

@@ -26,6 +26,7 @@ __all__ = [
     "ledger_to_read",
     "open_ledger",
     "open_settings",
+    "refuse_divided",
     "state_folder",
 ]
 
@@ -105,7 +106,7 @@ def ledger_to_read(settings: Settings) -> Ledger:
         If the state folder holds those of single photographers.
     """
     folder = state_folder(settings, os.environ)
-    _refuse_divided(settings, folder)
+    refuse_divided(settings, folder)
     return Ledger.to_read(folder) or Ledger.empty(folder)
 
 
@@ -128,15 +129,15 @@ def is_root() -> bool:
 
 def _refuse_strangers(settings: Settings, folder: Path) -> None:
     """Refuse what would leave files in *folder* that its service cannot use, or begin a second ledger."""
-    _refuse_divided(settings, folder)
+    refuse_divided(settings, folder)
     if sys.platform == "win32":
         return
     if is_root() and folder.is_dir() and folder.stat().st_uid != 0:
         raise StateError(say(Command.NOT_AS_ROOT, folder=folder, user=folder.owner()).text)
 
 
-def _refuse_divided(settings: Settings, folder: Path) -> None:
+def refuse_divided(settings: Settings, folder: Path) -> None:
     """Refuse a state folder in which each photographer's service has a folder of its own, and none is named."""
-    divided = divided_among(settings, folder)
-    if divided:
-        raise UsageError(say(Command.NAME_PHOTOGRAPHER, folder=folder, known=", ".join(divided)).text)
+    if divided_among(settings, folder):
+        known = ", ".join(settings.photographers)
+        raise UsageError(say(Command.NAME_PHOTOGRAPHER, folder=folder, known=known).text)

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
-from lanternslide.cli.session import Named, open_settings, state_folder
+from lanternslide.cli.session import Named, open_settings, refuse_divided, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
 from lanternslide.daemon.probe import Probe
@@ -43,6 +43,7 @@ def status(named: Named) -> int:
     settings = open_settings(named)
     folder = state_folder(settings, os.environ)
     console = Console(file=sys.stdout, width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
+    refuse_divided(settings, folder)
     ledger = Ledger.to_read(folder)  # a folder that is closed to this user is said here
     holder = holder_of(folder)
     console.print(f"{holder} is at work." if holder else "No service is running.", markup=False)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import TextIO
 
 from rich.console import Console
@@ -28,13 +30,23 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
     """Print what was delivered where, what is doubtful, what waits and what is held."""
     console = Console(file=stream, width=None if stream.isatty() else PIPE_WIDTH, highlight=False)
     print_figures(console, batch, settings.destinations)
-    for name, destination in settings.destinations.items():
-        if name in batch.destinations:
-            console.print(f"  in {shown_path(destination.folder)}", soft_wrap=True, markup=False)
+    for folder in _folders(settings, batch):
+        console.print(f"  in {shown_path(folder)}", soft_wrap=True, markup=False)
     _section(console, "Doubtful, but delivered:", _doubtful(batch))
     _section(console, "Waiting; sweep again when it has passed:", _by_text(batch.waits.items()))
     reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
     _section(console, "Held, until you act:", _by_text(reasons))
+
+
+def _folders(settings: Settings, batch: Batch) -> list[Path]:
+    """Return the folders of the destinations that were delivered to, once each, as their owners know them."""
+    found = {
+        Path(os.path.normpath(settings.destination_for(owner, name).folder_for(owner)))
+        for name in batch.destinations
+        for owner in settings.photographers
+        if name in settings.destinations_of(owner)
+    }
+    return sorted(folder for folder in found if folder.is_dir())
 
 
 def _by_text(items: Iterable[tuple[str, str]]) -> dict[str, list[str]]:

@@ -39,7 +39,7 @@ def uninstall(named: Named, user: bool) -> int:
         click.echo(say(Install.NOTHING_THERE).text)
         return 0
     if not user and not is_root():
-        raise InstallError(Install.NEEDS_ROOT)
+        raise InstallError(Install.NEEDS_ROOT_TO_TAKE)
     take_away(found, ["systemctl", *(["--user"] if user else [])])
     click.echo("Deleted:")
     for path in found.files:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from lanternslide.config.fields import expanded
 from lanternslide.config.first import DELIVERIES, PROOFS, STATE, is_reserved
+from lanternslide.config.load import CONFIG_NAME
 from lanternslide.config.overlap import NamedFolder, overlaps
 from lanternslide.config.settings import NAME_ALLOWED, NAME_PATTERN
 from lanternslide.words import Beginning, Said, say
@@ -17,6 +18,9 @@ __all__ = ["in_the_way_of", "read_edge", "read_folder", "read_place", "read_word
 
 LONGEST_EDGE = 100_000
 """Pixels, as for `long_edge` in the config."""
+
+FROM_WINDOWS = re.compile(r"[A-Za-z]:[\\/]|\\\\")
+"""How folders begin on Windows: a drive, or a share."""
 
 PIXELS = re.compile(r"([0-9]{1,6})\s*(?:px|pixels?)?", re.ASCII | re.IGNORECASE)
 
@@ -35,6 +39,8 @@ def read_folder(typed: str, base: Path) -> str | Said:
         found = found[1:-1]
     if not found.strip() or not found.isprintable():
         return say(Beginning.UNSEEN, found=found)
+    if os.name != "nt" and FROM_WINDOWS.match(found):
+        return say(Beginning.FROM_WINDOWS, found=found)
     try:
         whole = expanded(found)
     except ValueError:
@@ -42,7 +48,8 @@ def read_folder(typed: str, base: Path) -> str | Said:
     if whole != Path(found):  # a service may run as somebody else, who has another home
         found = str(whole)
     folder = base / whole
-    written = [NamedFolder(key=name, folder=base / name) for name in (DELIVERIES, PROOFS, STATE)]
+    taken_names = (DELIVERIES, PROOFS, STATE, CONFIG_NAME)
+    written = [NamedFolder(key=name, folder=base / name) for name in taken_names]
     drop = NamedFolder(key="drop", folder=folder)
     for one, other in overlaps(iter((drop, *written))):
         if drop in (one, other):

@@ -50,6 +50,7 @@ class FirstAnswers:
     contact: str  #: How the photographer can be reached; empty if it is to be left out.
     drop: str  #: The drop folder as it stands in the config, without ``~``.
     places: tuple[FirstPlace, ...]  #: One at least; what nothing else is said of goes to the first.
+    on_share: bool = False  #: Whether the config lies on a share, where no ledger may lie.
 
     @property
     def key(self) -> str:
@@ -102,15 +103,27 @@ def render_first(answers: FirstAnswers, reference: Path) -> str:
 # file. There is more to choose; all of it is explained in
 # {shown_path(reference)}
 
-[service]
-# Here the service notes what it has done. Leave this folder alone, and include
-# it in your backups.
-state = {toml_text(STATE)}
+{_state(answers)}
 """,
         _photographer(answers),
         *(_place(place, answers) for place in answers.places),
     )
     return "\n".join(parts)
+
+
+def _state(answers: FirstAnswers) -> str:
+    if answers.on_share:
+        return f"""\
+# This folder lies on a share. What the service notes down must lie on a disk of
+# the machine that it runs on; without the next two lines that is a folder of
+# your own there, which `lanternslide check` names.
+# [service]
+# state = {toml_text("/var/lib/lanternslide")}"""
+    return f"""\
+[service]
+# Here the service notes what it has done. Leave this folder alone, and include
+# it in your backups.
+state = {toml_text(STATE)}"""
 
 
 def _photographer(answers: FirstAnswers) -> str:

@@ -39,7 +39,7 @@ def find_config(named: Path | None, environment: Mapping[str, str]) -> Path:
         if path.is_file():
             return path
     looked = ", ".join(str(path) for path in usual)
-    raise ConfigError([ConfigFault.of(".", "", ConfigWord.NO_FILE, looked=looked)])
+    raise ConfigError([ConfigFault.of("", "", ConfigWord.NO_FILE, looked=looked)])
 
 
 def load_settings(path: Path) -> Settings:

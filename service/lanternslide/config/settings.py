@@ -41,7 +41,7 @@ __all__ = [
 Auto = Literal["auto"]
 Chroma = Literal["4:4:4", "4:2:2", "4:2:0"]
 SIZE_RULES = ("long_edge", "short_edge", "width", "height", "box", "area")
-NAME_ALLOWED = "letters, digits, _ and - (not first), at most 64"
+NAME_ALLOWED = "a to z, A to Z, digits, _ and - (not first), at most 64"
 NAME_PATTERN = r"^[A-Za-z0-9_][A-Za-z0-9_-]{0,63}$"
 NamePattern = Annotated[str, Field(pattern=NAME_PATTERN)]
 Pixels = Annotated[Whole, Field(ge=1, le=100_000)]

@@ -89,11 +89,13 @@ def begin(config: Path, answers: FirstAnswers) -> Sequence[Path]:
     making = Making()
     temporary = root / f".{config.name}.{os.getpid()}.part"
     try:
-        drop, deliveries, proofs, state = (root / name for name in (answers.drop, DELIVERIES, answers.proofs, STATE))
-        for folder in (root, drop, deliveries, proofs):
+        folders = [root / name for name in (answers.drop, DELIVERIES, answers.proofs)]
+        for folder in (root, *folders):
             making.folder(folder)
-        # The ledger knows the names of all pictures; other users have no business there.
-        making.folder(state, mode=0o700)
+        if not answers.on_share:
+            # The ledger knows the names of all pictures; other users have no business there.
+            making.folder(root / STATE, mode=0o700)
+            folders.append(root / STATE)
         _write(config, temporary, render_first(answers, reference_file()), making)
     except KeyboardInterrupt:
         if not is_there(config):
@@ -101,7 +103,7 @@ def begin(config: Path, answers: FirstAnswers) -> Sequence[Path]:
         raise
     finally:
         remove_temporary(temporary)
-    return drop, deliveries, proofs, state
+    return folders
 
 
 def _write(config: Path, temporary: Path, text: str, making: Making) -> None:

@@ -77,6 +77,8 @@ def _state(state: Path) -> Iterator[Finding]:
         yield _found(what, Verdict.CONFIG, say(Check.STATE_ON_SHARE, folder=state))
     holder = holder_of(state)
     yield _found(what, Verdict.FINE, say(Check.RUNNING, holder=holder) if holder else say(Check.NOT_RUNNING))
+    if os.name == "posix" and is_folder(state) and state.stat().st_mode & 0o077:
+        yield _found(what, Verdict.REMARK, say(Check.STATE_OPEN, folder=state))
     try:
         ledger = Ledger.to_read(state)
     except StateError as error:
@@ -91,8 +93,6 @@ def _state(state: Path) -> Iterator[Finding]:
         yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail="; ".join(faults[:3])))
     else:
         yield _found("ledger", Verdict.FINE, say(Check.LEDGER_FINE, folder=state))
-    if os.name == "posix" and is_folder(state) and state.stat().st_mode & 0o077:
-        yield _found(what, Verdict.REMARK, say(Check.STATE_OPEN, folder=state))
 
 
 def _machine(settings: Settings) -> Finding:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import stat
 from pathlib import Path
 
 from lanternslide.delivery.faults import folder_fault
@@ -51,7 +53,20 @@ def ready_folder(fixed: Path, folder: Path, below: Path, *, destination: str, us
     check_folder(fixed, folder, destination=destination, used=used)
     try:
         ready = folder / below
-        ready.mkdir(parents=True, exist_ok=True)
+        for missing in reversed([path for path in (ready, *ready.parents) if not path.is_dir()]):
+            _make_like_above(missing)
     except OSError as error:
         raise folder_fault(folder, error) from error
     return ready
+
+
+def _make_like_above(folder: Path) -> None:
+    """Make *folder*; a group that may write in the one above, as the photographers of a club, may write in it too."""
+    shared = stat.S_IWGRP & folder.parent.stat().st_mode
+    # A hardened service may not change modes that have the group inherited, so the folder gets its mode at once.
+    umask = os.umask(0o077)
+    os.umask(umask & ~shared)
+    try:
+        folder.mkdir(exist_ok=True)
+    finally:
+        os.umask(umask)

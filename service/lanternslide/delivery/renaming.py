@@ -31,7 +31,7 @@ def rename_new(source: Path, target: Path) -> bool:
     OSError
         If the system refuses it.
     """
-    rename = _renameat2()
+    rename = _renameat2() if sys.platform == "linux" else None
     if rename is not None:
         if rename(AT_FDCWD, os.fsencode(source), AT_FDCWD, os.fsencode(target), RENAME_NOREPLACE) == 0:
             return True
@@ -52,6 +52,4 @@ def rename_new(source: Path, target: Path) -> bool:
 @cache
 def _renameat2() -> Any:
     """Return the C library's function, None where there is none."""
-    if sys.platform != "linux":
-        return None
     return getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)

@@ -21,6 +21,9 @@ HOMES = (Path("/home"), Path("/root"), Path("/run/user"))
 COMES_AND_GOES = (Path("/mnt"), Path("/media"), Path("/run/media"))
 """Where shares and disks are connected (FHS 3.0, 3.11 and 3.12; /run/media is common practice)."""
 
+TEMPORARY = (Path("/tmp"), Path("/var/tmp"))  # noqa: S108 - they are named to be refused
+"""What the service has of its own, and so does not see as others do (systemd.exec(5), PrivateTmp=)."""
+
 OF_THE_SYSTEM = frozenset({"bin", "boot", "dev", "etc", "lib", "lib64", "opt", "proc", "root", "run", "sbin", "sys",
                            "tmp", "usr", "var"})  # fmt: skip
 """Folders of the root that hold more than data (FHS 3.0, chapter 3)."""
@@ -34,6 +37,7 @@ class Access:
     readable: tuple[Path, ...]  #: Only to be read, and would not be seen, or could be written, otherwise.
     hidden: tuple[Path, ...] = ()  #: Covered by empty folders, but for what is readable or writable in them.
     home: str = "yes"  #: ``ProtectHome=``: "yes" nothing of the homes is seen; "tmpfs" only what is named.
+    must_be_there: bool = False  #: Whether a missing folder keeps the service from starting, until it is there.
 
     def lines(self) -> str:
         """Return the settings of a unit that say so."""
@@ -44,11 +48,13 @@ class Access:
             (self.writable, "BindPaths", "ReadWritePaths"),
         ):
             for path in paths:
-                if _is_below(path, covered):
+                # One that is missing is left out, so that the service can start, say so, and do what is for others.
+                if not _is_below(path, covered):
+                    lines.append(f"{listed}=-{listed_path(path)}")
+                elif self.must_be_there:
                     lines.append(f"{bound}={bound_path(path)}")
                 else:
-                    # One that is missing is left out, so that the service can start, and say so.
-                    lines.append(f"{listed}=-{listed_path(path)}")
+                    lines.append(f"{bound}=-{bound_path(path)}")
         return "\n".join(lines)
 
 
@@ -70,14 +76,15 @@ def access_of(settings: Settings, state: Path, program: Iterable[Path], mounts: 
         If a folder to be written cannot be told apart from the system's own.
     """
     mounted = list(mounts)
+    _refuse_temporary((*_written(settings), *_drops(settings).values()))
     written = (_share_of(folder, mounted) or _place_above(folder) for folder in _written(settings))
     renamed = (_share_of(drop, mounted) or _around(drop, filed) for drop, filed in _filing(settings))
     top = _topmost([state, *written, *renamed])
     filing = {drop for drop, _ in _filing(settings)}
-    drops = [drop for drop in _drops(settings).values() if drop not in filing]
+    drops = [path for drop in _drops(settings).values() if drop not in filing for path in _both(drop)]
     # On a share this would keep it from being seen when it is connected anew.
     guarded = [drop for drop in drops if _is_below(drop, top) and _share_of(drop, mounted) is None]
-    seen = [*drops, *_marks(settings), *program]
+    seen = [*drops, *_marks(settings), *(path for part in program for path in _both(part))]
     in_homes = [path for path in seen if _is_below(path, HOMES) and not _is_below(path, top)]
     home = "tmpfs" if any(_is_below(path, HOMES) for path in (*top, *in_homes)) else "yes"
     return Access(writable=top, readable=_topmost([*guarded, *in_homes]), home=home)
@@ -99,6 +106,7 @@ def access_of_one(settings: Settings, name: str, state: Path, program: Iterable[
         If something cannot be shown to them without what is another's.
     """
     own = settings.only(name, state=state / name, memory=1)
+    _refuse_temporary((*_written(settings), *_drops(settings).values()))
     writable = [state / name, *_own_places(own, name)]
     writable += [_around(drop, filed) for drop, filed in _filing(own)]
     others = [
@@ -106,7 +114,7 @@ def access_of_one(settings: Settings, name: str, state: Path, program: Iterable[
         for other in settings.photographers
         if other != name
         for folder in (
-            _drops(settings)[other], state / other,
+            *_both(_drops(settings)[other]), state / other,
             *_own_places(settings.only(other, state=state, memory=1), other),
             *(filed for drop, filed in _filing(settings) if drop == _drops(settings)[other]),
         )
@@ -121,15 +129,28 @@ def access_of_one(settings: Settings, name: str, state: Path, program: Iterable[
     covered = (*hidden, *HOMES)
     if _is_below(config, covered):
         raise InstallError(Install.CONFIG_HIDDEN, folder=config)
-    drops = [drop for drop in _drops(own).values() if not _is_below(drop, top)]
+    drops = [path for drop in _drops(own).values() for path in _both(drop) if not _is_below(path, top)]
     readable = [*drops, *(path for path in (*_marks(own), *program) if _is_below(path, covered))]
     home = "tmpfs" if any(_is_below(path, HOMES) for path in (*top, *readable, *strangers)) else "yes"
-    return Access(writable=top, readable=_topmost(readable), hidden=hidden, home=home)
+    # What is not there now would not be seen later either: better to try again until it is.
+    return Access(writable=top, readable=_topmost(readable), hidden=hidden, home=home, must_be_there=True)
 
 
 def tidy(path: Path) -> Path:
     """Return *path* without the ``..`` in it, which systemd does not take."""
     return Path(os.path.realpath(path)) if ".." in path.parts else path
+
+
+def _both(path: Path) -> list[Path]:
+    """Return *path* as it is spelt and, where links lead elsewhere, as it is."""
+    spelt, real = tidy(path), Path(os.path.realpath(path))
+    return [spelt] if spelt == real else [spelt, real]
+
+
+def _refuse_temporary(folders: Iterable[Path]) -> None:
+    for folder in folders:
+        if _is_below(folder, TEMPORARY):
+            raise InstallError(Install.TEMPORARY, folder=folder)
 
 
 def _drops(settings: Settings) -> dict[str, Path]:
@@ -140,9 +161,9 @@ def _written(settings: Settings) -> Iterator[Path]:
     """Yield the folders that are written into: destinations and proof sheets."""
     for name, owner in settings.photographers.items():
         if isinstance(owner.proofs, Path):
-            yield tidy(owner.proofs)
+            yield from _both(owner.proofs)
         for destination in settings.destinations_of(name):
-            yield tidy(settings.destination_for(name, destination).folder_for(name))
+            yield from _both(settings.destination_for(name, destination).folder_for(name))
 
 
 def _own_places(settings: Settings, name: str) -> list[Path]:
@@ -150,11 +171,11 @@ def _own_places(settings: Settings, name: str) -> list[Path]:
     places = []
     proofs = settings.photographers[name].proofs
     if isinstance(proofs, Path):
-        places.append(tidy(proofs))
+        places += _both(proofs)
     for key in settings.destinations_of(name):
         destination = settings.destination_for(name, key)
         folder, fixed = tidy(destination.folder_for(name)), tidy(destination.fixed_folder())
-        places.append(fixed / folder.relative_to(fixed).parts[0])
+        places += _both(fixed / folder.relative_to(fixed).parts[0])
     return places
 
 
@@ -171,7 +192,8 @@ def _marks(settings: Settings) -> Iterator[Path]:
         for key in settings.destinations_of(name):
             mark = settings.destination_for(name, key).watermark
             if mark is not None:
-                yield from (tidy(path) for path in (mark.image, mark.font) if path is not None)
+                for path in (mark.image, mark.font):
+                    yield from [] if path is None else _both(path)
 
 
 def _share_of(folder: Path, mounted: list[Mount]) -> Path | None:
@@ -209,7 +231,9 @@ def _around(drop: Path, filed: Path) -> Path:
 def _cover(folder: Path) -> Path:
     """Return what is to be covered so that *folder* and its neighbours are not seen."""
     top = Path("/", folder.parts[1])
-    return folder.parent if top.name in OF_THE_SYSTEM else top
+    if top.name not in OF_THE_SYSTEM:
+        return top
+    return folder.parent if len(folder.parts) > 3 else folder
 
 
 def _is_below(path: Path, folders: Iterable[Path]) -> bool:

@@ -104,6 +104,8 @@ def take_away(found: Installed, systemctl: Sequence[str]) -> None:
         names = _instances(unit, systemctl) if unit.endswith("@.service") else [unit]
         if names:
             _run(*systemctl, "disable", "--now", *names)
+            # One that has failed is forgotten, too; one that has not is none, which is no fault.
+            subprocess.run([*systemctl, "reset-failed", *names], capture_output=True, check=False)
     for path in found.files:
         try:
             path.unlink()

@@ -80,6 +80,8 @@ def tmpfiles(state: Path, owners: Mapping[str, str] | None = None) -> str:
     lines = [f"# {MARK}"]
     if owners is None:
         lines.append(f"d {listed_path(state)} 0700 {ACCOUNT} {ACCOUNT}")
+        # What root has tried out is the service's from now on.
+        lines.append(f"Z {listed_path(state)} - {ACCOUNT} {ACCOUNT}")
     else:
         lines.append(f"d {listed_path(state)} 0755 root root")
         lines += [f"d {listed_path(state / name)} 0700 {name} {group}" for name, group in owners.items()]

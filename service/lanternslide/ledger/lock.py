@@ -49,9 +49,13 @@ class StateLock:
                 stream.close()
                 raise StateLockedError(str(self._file.parent), holder)
             time.sleep(TRY_SECONDS)
-        stream.truncate(0)
-        # The first byte is what Windows locks; the rest can be read by others.
-        stream.write(f"\n{self._holder}, process {os.getpid()}".encode())
+        try:
+            stream.truncate(0)
+            # The first byte is what Windows locks; the rest can be read by others.
+            stream.write(f"\n{self._holder}, process {os.getpid()}".encode())
+        except OSError as error:  # the disk is full
+            stream.close()
+            raise unusable(self._file.parent, error) from error
         self._stream = stream
         return self
 

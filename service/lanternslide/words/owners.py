@@ -60,6 +60,19 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "A service for the whole machine is root's to install: put “sudo” before the command. Without root, --user "
             "installs one for you alone."
         ),
+        Install.NEEDS_ROOT_TO_TAKE: (
+            "What was installed for the whole machine is root's to take away: put “sudo” before the command. With "
+            "--user, what you have installed for yourself is taken away."
+        ),
+        Install.STATE_OF_ANOTHER: (
+            "The state folder {folder} belongs to the user {user}. The service would run as {account}, and {user} "
+            "could not use it any more. As {user}, use --user; or set `state` to a new one: /var/lib/lanternslide."
+        ),
+        Install.CONFIG_UNREACHABLE: (
+            "The service's user cannot read the config {path}: {folder} is closed to others. Put the config where "
+            "every user may read it, such as /etc/lanternslide/lanternslide.toml; or, for yourself alone, use --user."
+        ),
+        Install.OUTPUT_NOT_WRITTEN: "{path} cannot be written ({detail}). Name another file.",
         Install.NOT_FOR_ROOT: (
             "With --user the service is installed for whoever asks, and that is root now. Ask as yourself."
         ),
@@ -74,6 +87,18 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         Install.FILED_TOO_FAR: (
             "Finished originals are to be renamed from {drop} into {filed}, so the service would have to be able to "
             "write everything around both. Put them into one folder, such as /srv/lanternslide."
+        ),
+        Install.TEMPORARY: (
+            "The folder {folder} is for temporary files, of which each service sees its own alone. Choose another, "
+            "such as one in /srv."
+        ),
+        Install.AS_ROOT: (
+            "The service of {photographer} would run as the user {photographer}, who may do everything here. "
+            "Call the photographer otherwise in the config, and make a user of that name."
+        ),
+        Install.LEFT_OVER: (
+            "Of photographers whom the config no longer names, this is left: {files}. If their services should go, "
+            "“systemctl disable --now {units}” ends them; then delete the files."
         ),
         Install.UNREACHABLE: (
             "The service's user cannot get at {path}: the folder {folder} is closed to others. Install lanternslide "
@@ -165,11 +190,11 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         # The first config.
         Beginning.CONFIG_THERE: (
             "There is a config already, and it stays as it is: {file}. Change it by hand, rename it first, or begin in "
-            "another folder: lanternslide init FOLDER."
+            "another folder: lanternslide init DIR."
         ),
         Beginning.CONFIG_NAMED: (
             "A new config is written here and none is read, so --config has no place before `init`. Name a folder "
-            "instead: lanternslide init FOLDER."
+            "instead: lanternslide init DIR."
         ),
         Beginning.NOBODY_TO_ASK: (
             "There is no terminal here to ask on. Run this in one, or give --yes to take what would be proposed."
@@ -187,6 +212,8 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         Beginning.UNSEEN: (
             "“{found}” is empty, or holds letters that cannot be seen or are no text. Write it without them."
         ),
+        Beginning.FROM_WINDOWS: "“{found}” is a folder of Windows. Write it as this machine does: /home/you/drop.",
+        Beginning.MEND_FIRST: "The config is written. Mend what is wrong, and ask again: {command} check.",
         Beginning.NO_NAME: "“{found}” cannot be a name here. Allowed: {allowed}.",
         Beginning.RESERVED_NAME: "Windows does not let a folder be called “{found}”. Choose another name.",
         Beginning.SAME_NAME: "“{found}” is on the list already. Choose another name.",

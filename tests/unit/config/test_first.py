@@ -14,7 +14,7 @@ import lanternslide.config
 from lanternslide.config import FirstAnswers, FirstPlace, key_for, load_settings, reference_file, render_first
 from lanternslide.config.answers import in_the_way_of, read_edge, read_folder, read_place, read_words
 from lanternslide.config.first import toml_text
-from lanternslide.words import Said
+from lanternslide.words import Beginning, Said
 
 CHECKOUT = Path(__file__).resolve().parents[3]
 REFERENCE = Path("/made/up/reference.toml")
@@ -210,7 +210,6 @@ def test_drop_folders_that_cannot_be_are_refused(tmp_path: Path, drop: str, why:
         ("~/drop", "/home/of/ida/drop"),
         ("~", "/home/of/ida"),
         ("'", "'"),
-        (WHAT_WINDOWS_DRAWS, WHAT_WINDOWS_DRAWS),
     ],
 )
 def test_drop_folders_stand_as_they_were_typed(
@@ -220,6 +219,15 @@ def test_drop_folders_stand_as_they_were_typed(
     monkeypatch.setenv("HOME", "/home/of/ida")
 
     assert read_folder(typed, tmp_path) == drop
+
+
+@pytest.mark.parametrize("typed", [WHAT_WINDOWS_DRAWS, "D:/Drop", "\\\\nas\\photos"])
+def test_a_folder_of_another_system_is_refused(tmp_path: Path, typed: str) -> None:
+    """Elsewhere than on Windows it would become a folder of that odd name."""
+    found = read_folder(typed, tmp_path)
+
+    assert isinstance(found, Said)
+    assert found.key == Beginning.FROM_WINDOWS.value
 
 
 def test_what_is_in_the_way_is_the_file_itself(tmp_path: Path) -> None:

@@ -103,7 +103,7 @@ def test_of_homes_only_what_is_named_is_seen(tmp_path: Path) -> None:
         Path("/home/ida/finished"),
         Path("/home/ida/marks/mark.png"),
     }
-    assert "BindReadOnlyPaths=/home/ida/finished" in access.lines()
+    assert "BindReadOnlyPaths=-/home/ida/finished" in access.lines()
 
 
 def test_a_folder_just_below_the_root_is_not_widened(tmp_path: Path) -> None:
@@ -126,6 +126,7 @@ def test_each_sees_their_own_and_what_is_shared(tmp_path: Path) -> None:
         readable=(Path("/srv/lanternslide/drop/ida"),),
         writable=(Path("/srv/lanternslide/out/club"), Path("/srv/lanternslide/out/ida"), STATE / "ida"),
         home="yes",
+        must_be_there=True,
     )
     assert "juno" not in access.lines()
 
@@ -140,6 +141,28 @@ def test_each_can_file_where_both_folders_are_theirs(tmp_path: Path) -> None:
 
     assert Path("/srv/ida") in access.writable
     assert access.readable == ()
+
+
+def test_where_links_lead_is_seen_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder that is a link into a home is bound there; another photographer's is covered there."""
+    leads = {"/srv/lanternslide/drop/ida": "/home/ida/finished", "/srv/lanternslide/drop/juno": "/data/juno"}
+    monkeypatch.setattr("os.path.realpath", lambda path, **_: leads.get(str(path), str(path)))
+    settings = settings_of(tmp_path, TWO)
+
+    whole, one = for_all(settings), access_of_one(settings, "ida", STATE, PROGRAM, CONFIG)
+
+    assert whole.home == "tmpfs"
+    assert Path("/home/ida/finished") in whole.readable
+    assert Path("/data") in one.hidden
+    assert {Path("/srv/lanternslide/drop/ida"), Path("/home/ida/finished")} <= set(one.readable)
+
+
+def test_folders_for_temporary_files_are_refused(tmp_path: Path) -> None:
+    """The service has such folders of its own, and would see nothing."""
+    settings = settings_of(tmp_path, TWO.replace("/srv/lanternslide/drop/ida", "/var/tmp/drop"))  # noqa: S108
+
+    with pytest.raises(InstallError, match="temporary"):
+        for_all(settings)
 
 
 def test_a_config_among_hidden_folders_is_refused(tmp_path: Path) -> None:
