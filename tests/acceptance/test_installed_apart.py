@@ -26,11 +26,12 @@ sed -i 's/settle_seconds = 10/settle_seconds = 0.3/' /etc/lanternslide/lanternsl
 
 def drop(guest: Guest, owner: str, name: str) -> None:
     """Drop a picture as its owner does."""
-    folder = guest.path(f"/srv/lanternslide/drop/{owner}")
-    made = save_jpeg(folder / f".{name}.new.jpg", 2000, 1300)
+    path = guest.path(f"/srv/lanternslide/drop/{owner}") / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    made = save_jpeg(path.with_name(f".{path.name}.new.jpg"), 2000, 1300)
     account = guest.account(owner)
     shutil.chown(made, account.uid, account.gid)
-    made.rename(folder / name)
+    made.rename(path)
 
 
 def test_photographers_services_cannot_see_each_other(guest_with_package: Layers) -> None:
@@ -53,6 +54,11 @@ def test_photographers_services_cannot_see_each_other(guest_with_package: Layers
         drop(guest, "juno", "gull.jpg")
         guest.until((out / "juno/journal/gull.jpg").exists, "juno's")
 
+        drop(guest, "ida", "club/trip/one.jpg")
+        guest.until((out / "club/trip/one.jpg").exists, "ida's in a folder of the club's")
+        drop(guest, "juno", "club/trip/two.jpg")
+        guest.until((out / "club/trip/two.jpg").exists, "juno's in the same folder")
+
         assert seen_by(guest, "ida", "/srv/lanternslide/drop") == {"ida"}
         assert seen_by(guest, "juno", "/srv/lanternslide/out") == {"juno", "club"}
         assert seen_by(guest, "ida", "/var/lib/lanternslide") == {"ida"}
@@ -66,8 +72,11 @@ def test_photographers_services_cannot_see_each_other(guest_with_package: Layers
             assert verified.stderr == ""
 
         status = [LANTERNSLIDE, "--config", CONFIG, "status"]
+        unnamed = guest.run(*status, check=False)
+        assert unnamed.returncode == 2
+        assert "one of ida, juno" in unnamed.stderr
         own = guest.run(*status, "--photographer", "ida", user="ida")
-        assert "1 delivered" in own.stdout
+        assert "2 delivered" in own.stdout
         other = guest.run(*status, "--photographer", "juno", user="ida", check=False)
         assert "gull" not in other.stdout
 
@@ -81,6 +90,21 @@ def seen_by(guest: Guest, name: str, folder: str) -> set[str]:
     """Return what the service of a photographer sees in a folder."""
     process = guest.show(f"lanternslide@{name}", "MainPID")
     return set(guest.run("nsenter", f"--target={process}", "--mount", "ls", folder).stdout.split())
+
+
+def test_a_persons_own_state_is_not_taken_away(guest_with_package: Layers) -> None:
+    """What somebody has begun for themselves is not made the machine's: it is refused, and --user is named."""
+    with boot(guest_with_package) as guest:
+        guest.run("useradd", "--create-home", "ida")
+        guest.run("chmod", "755", "/home/ida")
+        guest.run(LANTERNSLIDE, "init", "pictures", "--yes", user="ida")
+        config = "/home/ida/pictures/lanternslide.toml"
+        for more in ([], ["--dry-run"]):
+            done = guest.run(LANTERNSLIDE, "--config", config, "install", "--systemd", *more, check=False)
+            assert done.returncode == 2
+            assert "--user" in done.stderr
+        assert not list(guest.path("/etc/systemd/system").glob("lanternslide*"))
+        assert guest.path("/home/ida/pictures/state").stat().st_uid == guest.account("ida").uid
 
 
 def test_one_service_for_all_and_single_ones_do_not_follow_each_other(guest_with_package: Layers) -> None:

@@ -102,6 +102,27 @@ def test_folders_with_odd_names(guest_with_package: Layers) -> None:
         server.until(guest.path(f"/srv/{odd}/out/club/stack.jpg").exists, "the delivery")
 
 
+def test_a_missing_folder_in_a_home_stops_nobody_else(guest_with_package: Layers) -> None:
+    """The service starts without it, says so, and does what others drop; uninstalled after a failure, nothing stays."""
+    with server_over(guest_with_package) as server:
+        guest = server.guest
+        config = guest.path(CONFIG)
+        config.write_text(config.read_text().replace("/srv/lanternslide/drop/ida", "/home/ida/finished"))
+        guest.run("install", "-d", "-o", "ida", "-m", "755", "/home/ida/finished")
+        guest.run("chmod", "755", "/home/ida")
+        server.lanternslide("install", "--systemd")
+        guest.run("mv", "/home/ida/finished", "/home/ida/elsewhere")
+        server.start()
+        server.drop("gull.jpg", owner="juno")
+        server.until(lambda: "juno/journal/gull.jpg" in server.delivered(), "the other's delivery")
+        assert [event["what"] for event in server.events() if event["event"] == "waits"] == ["ida: drop folder"]
+
+        config.write_text("nonsense")
+        guest.run("systemctl", "restart", "lanternslide", check=False)
+        server.lanternslide("uninstall")
+        assert guest.run("systemctl", "list-units", "--failed", "--no-legend", "--plain").stdout == ""
+
+
 def test_an_upgrade_brings_the_ledger_forward(guest_with_package: Layers, tmp_path: Path) -> None:
     """A former ledger is migrated at the start, with a copy kept; one of a newer version is refused, and stays."""
     with server_over(guest_with_package) as server:
