@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from lanternslide.config import Settings
+from lanternslide.config import Destination, Settings
 from lanternslide.errors import InstallError
 from lanternslide.install.escape import bound_path, listed_path
 from lanternslide.intake import Mount, is_remote, mount_of
@@ -163,7 +163,7 @@ def _written(settings: Settings) -> Iterator[Path]:
         if isinstance(owner.proofs, Path):
             yield from _both(owner.proofs)
         for destination in settings.destinations_of(name):
-            yield from _both(settings.destination_for(name, destination).folder_for(name))
+            yield from _both(_first_of(settings.destination_for(name, destination), name))
 
 
 def _own_places(settings: Settings, name: str) -> list[Path]:
@@ -173,10 +173,14 @@ def _own_places(settings: Settings, name: str) -> list[Path]:
     if isinstance(proofs, Path):
         places += _both(proofs)
     for key in settings.destinations_of(name):
-        destination = settings.destination_for(name, key)
-        folder, fixed = tidy(destination.folder_for(name)), tidy(destination.fixed_folder())
-        places += _both(fixed / folder.relative_to(fixed).parts[0])
+        places += _both(_first_of(settings.destination_for(name, key), name))
     return places
+
+
+def _first_of(destination: Destination, name: str) -> Path:
+    """Return a destination's folder for *name*; of a pattern, the first that is theirs alone, which is made in time."""
+    folder, fixed = tidy(destination.folder_for(name)), tidy(destination.fixed_folder())
+    return fixed / folder.relative_to(fixed).parts[0]
 
 
 def _filing(settings: Settings) -> Iterator[tuple[Path, Path]]:

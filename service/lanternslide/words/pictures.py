@@ -154,7 +154,8 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         Passing.DISK_FULL: "There is no room left in {folder}. Free some space; nothing is lost meanwhile.",
         Passing.READ_ONLY: (
             "{folder} can only be read at the moment. It may need to be connected again for writing; or, where the "
-            "config names it only since the service was installed: `lanternslide install` again, and restart the service."
+            "config names it only since the service was installed, do `lanternslide install` again, and restart the "
+            "service."
         ),
         Passing.DESTINATION_NOT_PERMITTED: (
             "The service may not write into {folder}. Give the service's user or group the right to write there."

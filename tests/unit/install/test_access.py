@@ -50,6 +50,13 @@ def test_destinations_and_state_alone_are_written(tmp_path: Path) -> None:
     assert access == Access(writable=(Path("/srv/lanternslide/out"), STATE), readable=(), home="yes")
 
 
+def test_folders_that_are_yet_to_be_made_can_be(tmp_path: Path) -> None:
+    """Of a pattern, what does not vary with the photographer is written, since the rest is made in it."""
+    access = for_all(settings_of(tmp_path, TWO.replace("/srv/lanternslide/out/club", "/data/clubs/club")))
+
+    assert access.writable == (Path("/data/clubs"), Path("/srv/lanternslide/out"), STATE)
+
+
 def test_filing_takes_one_folder_and_guards_the_others_drop_folders(tmp_path: Path) -> None:
     """Renaming needs one mount around both; a drop folder that nothing is filed from stays read-only."""
     text = TWO.replace('drop/ida"', 'drop/ida"\noriginals = "/srv/lanternslide/filed/ida"')
