@@ -16,6 +16,7 @@ from pathlib import Path
 
 import platformdirs
 
+from lanternslide.records.windows import private_mode
 from lanternslide.report.logfile import LOG_FILE, LogFile
 
 __all__ = ["error_stream_in", "leave_error", "take_every_letter"]
@@ -50,7 +51,7 @@ def leave_error(text: str, folder: Path | None = None) -> None:
         return
     folder = folder or Path(platformdirs.user_state_dir("lanternslide"))
     with suppress(OSError):  # nobody is left to be told; the exit status says that something was wrong
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        folder.mkdir(mode=private_mode(), parents=True, exist_ok=True)
         (folder / ERROR_FILE).write_text(f"{text}\n", "utf-8", "backslashreplace")
 
 

@@ -11,6 +11,7 @@ from typing import IO, Self
 
 from lanternslide.errors import StateLockedError
 from lanternslide.ledger.unusable import unusable
+from lanternslide.records.windows import private_mode
 
 __all__ = ["StateLock", "holder_of"]
 
@@ -38,7 +39,7 @@ class StateLock:
             If the state folder cannot be made or written.
         """
         try:
-            self._file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            self._file.parent.mkdir(mode=private_mode(), parents=True, exist_ok=True)
             stream = self._file.open("a+b", buffering=0)
         except OSError as error:
             raise unusable(self._file.parent, error) from error
