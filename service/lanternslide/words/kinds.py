@@ -147,6 +147,12 @@ class Install(StrEnum):
     ONE_WAY = "one-way"
     NOT_WITH_USER = "not-with-user"
     OUTPUT_DRY = "output-dry"
+    ONE_TASK = "one-task"
+    NOT_WINDOWS = "not-windows"
+    OF_THIS_MACHINE = "of-this-machine"
+    CONFIG_ON_DRIVE = "config-on-drive"
+    NO_TASK = "no-task"
+    TASK_UNCLEAR = "task-unclear"
 
 
 class Command(StrEnum):
