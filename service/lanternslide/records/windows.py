@@ -10,13 +10,13 @@ import os
 import stat
 import sys
 
-__all__ = ["file_number", "in_use", "is_link", "private_mode"]
+__all__ = ["file_number", "in_use", "is_link", "may_be_in_use", "private_mode"]
 
 NAME_SURROGATE = 0x2000_0000
 """The bit of a reparse tag that says that a name stands for another: links, junctions, disks mounted in a folder. What
 a cloud program keeps elsewhere until it is read has it not, and is a file like others."""
 
-SHARING_VIOLATION, LOCK_VIOLATION = 32, 33
+ACCESS_DENIED, SHARING_VIOLATION, LOCK_VIOLATION = 5, 32, 33
 
 
 def file_number(status: os.stat_result) -> int:
@@ -35,6 +35,14 @@ def is_link(status: os.stat_result) -> bool:
 def in_use(error: OSError) -> bool:
     """Return whether *error* says that another program has the file open and shares it with nobody."""
     return getattr(error, "winerror", None) in {SHARING_VIOLATION, LOCK_VIOLATION}
+
+
+def may_be_in_use(error: OSError) -> bool:
+    """Return whether *error*, met where a file was to be replaced or deleted, is one of two that Windows calls alike.
+
+    A lack of rights, or another program that has the file open.
+    """
+    return getattr(error, "winerror", None) == ACCESS_DENIED
 
 
 def private_mode() -> int:

@@ -82,6 +82,7 @@ class Passing(StrEnum):
     ORIGINAL_NOT_PERMITTED = "original-not-permitted"
     FOLDER_TROUBLE = "folder-trouble"
     FILE_IN_USE = "file-in-use"
+    REFUSED_OR_IN_USE = "refused-or-in-use"
     DROP_FOLDER_SILENT = "drop-folder-silent"
     DESTINATION_SILENT = "destination-silent"
     MARK_UNREADABLE = "mark-unreadable"
@@ -208,6 +209,7 @@ class Check(StrEnum):
     LITTLE_ROOM = "little-room"
     FILING_FINE = "filing-fine"
     OTHER_DISK = "other-disk"
+    ENDED_UNSEEN = "ended-unseen"
 
 
 class Beginning(StrEnum):

@@ -148,6 +148,10 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "until the service has ended, and delete the task (schtasks /Delete /TN {task} /F)."
         ),
         # The surroundings.
+        Check.ENDED_UNSEEN: (
+            "Lanternslide has ended with an error where nobody could see it. The file {file} keeps the date and the "
+            "reason; the next good start of the service deletes it."
+        ),
         Check.RUNNING: "{holder} is at work.",
         Check.NOT_RUNNING: "No service is running.",
         Check.STATE_ON_SHARE: (
