@@ -83,6 +83,8 @@ def test_the_machines_service_needs_a_state_folder_in_the_config(tmp_path: Path)
         ((), "--systemd on Linux"),
         (("--systemd", "--user", "--per-photographer"), "leave one out"),
         (("--systemd", "--output", "x"), "--dry-run"),
+        (("--windows-task", "--user"), "one task"),
+        (("--windows-task",), "deploy/lanternslide-task.xml"),
     ],
 )
 def test_what_does_not_go_together_is_said(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:

@@ -125,7 +125,7 @@ def test_a_sweep_without_streams(home: Home) -> None:
 
 
 def test_without_streams_the_last_error_is_in_a_file(home: Home, tmp_path: Path) -> None:
-    """A config that is wrong is told in the user's own state folder, since the config's may be what is wrong."""
+    """The user's own state folder has it, since the config may be what is wrong; `check` says it until all is well."""
     home.config.write_text(PLAIN.replace("long_edge = 1050", "long_edge = 'wide'"))
     script = home.root / "without_streams.py"
     script.write_text(WITHOUT_STREAMS)
@@ -134,4 +134,20 @@ def test_without_streams_the_last_error_is_in_a_file(home: Home, tmp_path: Path)
     done = subprocess.run(command, env=environment, check=False, timeout=PATIENCE)
 
     assert done.returncode == 2
-    assert "destinations.portfolio.size" in (tmp_path / "own" / "lanternslide" / "error.txt").read_text("utf-8")
+    error = tmp_path / "own" / "lanternslide" / "error.txt"
+    assert "destinations.portfolio.size" in error.read_text("utf-8")
+
+    home.config.write_text(PLAIN)
+    check = [sys.executable, "-m", "lanternslide", "--config", str(home.config), "check"]
+    checked = subprocess.run(check, env=environment, check=False, timeout=PATIENCE, capture_output=True, text=True)
+    said = " ".join(checked.stdout.split())
+    assert f"note error.txt Lanternslide has ended with an error where nobody could see it. The file {error}" in said
+    assert "destinations.portfolio.size" in said
+
+    with subprocess.Popen(command, env=environment) as watching:
+        end = time.monotonic() + PATIENCE
+        while error.exists() and time.monotonic() < end:
+            time.sleep(0.1)
+        watching.terminate()
+        assert watching.wait(PATIENCE) == 0
+    assert not error.exists()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterator
 
 import click
 from rich.console import Console
@@ -13,8 +14,10 @@ from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
+from lanternslide.cli.unseen import error_file
 from lanternslide.config import Settings
-from lanternslide.daemon.surroundings import Verdict, look_around
+from lanternslide.daemon.surroundings import Finding, Verdict, look_around
+from lanternslide.words import Check, say
 
 __all__ = ["check", "print_surroundings"]
 
@@ -44,9 +47,21 @@ def print_surroundings(settings: Settings) -> int:
     console = Console(file=sys.stdout, width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
     console.print(Text.assemble(("fine   ", "green"), "config"))
     worst = Verdict.FINE
-    for finding in look_around(settings, state_folder(settings, os.environ)):
+    for finding in (*_left_unseen(), *look_around(settings, state_folder(settings, os.environ))):
         mark, style = MARKS.get(finding.verdict, WRONG)
         console.print(Text.assemble((f"{mark:7s}", style), finding.what))
         console.print(indented(Text(finding.text), 7))
         worst = max(worst, finding.verdict)
     return int(worst)
+
+
+def _left_unseen() -> Iterator[Finding]:
+    """Yield the error with which a start that nobody saw has ended, if no good one has followed."""
+    file = error_file()
+    try:
+        lines = file.read_text("utf-8", "replace").splitlines()
+    except OSError:  # there is none, as almost always
+        return
+    shown = ("".join(letter for letter in line if letter.isprintable()) for line in lines)
+    text = "\n".join([say(Check.ENDED_UNSEEN, file=file).text, *shown])
+    yield Finding(what=file.name, verdict=Verdict.REMARK, text=text)

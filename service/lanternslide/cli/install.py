@@ -6,12 +6,13 @@ import os
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path, PureWindowsPath
+from pathlib import Path
 
 import click
 import platformdirs
 
 from lanternslide.cli.session import Named, divided_among, has_ledger, is_root, state_folder
+from lanternslide.cli.task import install_task, task_to_print
 from lanternslide.config import Settings, check_apart, find_config, load_settings
 from lanternslide.daemon.limits import share_of_memory
 from lanternslide.daemon.machine import BESIDE_WORKERS
@@ -24,7 +25,6 @@ from lanternslide.install import (
     Folders,
     Installation,
     Run,
-    TaskDefinition,
     carry_out,
     for_all,
     for_each,
@@ -32,11 +32,8 @@ from lanternslide.install import (
     ground,
     installed,
     is_running,
-    register_task,
     systemd_version,
-    task_file,
     tidy,
-    windowless,
 )
 from lanternslide.intake import mounts
 from lanternslide.words import ConfigWord, Install, say
@@ -86,6 +83,8 @@ def install(named: Named, /, way: str | None, output: Path | None, **flags: bool
         raise UsageError(say(Install.ONE_WAY).text)
     if output is not None and not flags["dry"]:
         raise UsageError(say(Install.OUTPUT_DRY).text)
+    if way == "windows" and (flags["user"] or flags["each"]):
+        raise UsageError(say(Install.ONE_TASK).text)
     if flags["user"] and flags["each"]:
         raise UsageError(say(Install.NOT_WITH_USER).text)
     # Relative parts of paths are gone: what is written holds wherever it is read.
@@ -198,24 +197,14 @@ def _prepare(asked: _Asked, other: str) -> int:
 
 
 def _as_task(asked: _Asked) -> int:
-    account = os.environ.get("USERNAME", "ida")
-    domain = os.environ.get("USERDOMAIN", "")
-    task = TaskDefinition(
-        user=f"{domain}\\{account}" if domain else account,
-        python=windowless(PureWindowsPath(sys.executable)),
-        config=PureWindowsPath(asked.config),
-        folder=PureWindowsPath(asked.config.parent),
-    )
-    if asked.dry:
-        data = task_file(task)
-        if asked.output is None:
-            click.echo(data.decode("utf-16"))
-        else:
-            _write(asked.output, data)
+    if not asked.dry:
+        install_task(asked.config)
         return 0
-    register_task(task)
-    click.echo(f"The task {task.name} is registered. It starts the service with the machine; to start it now:")
-    click.echo(f"  schtasks /Run /TN {task.name}")
+    data = task_to_print(asked.config)
+    if asked.output is None:
+        click.echo(data.decode("utf-16"))
+    else:
+        _write(asked.output, data)
     return 0
 
 

@@ -25,7 +25,7 @@ from lanternslide.daemon.signals import mail_on_signals
 from lanternslide.errors import StateLockedError
 from lanternslide.ledger import OriginalState
 from lanternslide.records.events import Event
-from lanternslide.report import Batch, LogReport
+from lanternslide.report import Batch, LogReport, crashes_logged
 from lanternslide.words import Command, say
 
 __all__ = ["sweep"]
@@ -85,7 +85,7 @@ def _sweep(settings: Settings, request: Request) -> int:
     with mail_on_signals(mailbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
         if request.again or request.missing:
             owner_alone(settings, ledger).perform(request)
-        with progress_on_terminal(settings.service.log) as progress:
+        with progress_on_terminal(settings.service.log) as progress, crashes_logged():
             log = LogReport()
 
             def tell(event: Event) -> None:

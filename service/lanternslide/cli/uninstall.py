@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import sys
 
 import click
 
 from lanternslide.cli.install import user_units
-from lanternslide.cli.session import Named, is_root, open_settings, state_folder
-from lanternslide.errors import InstallError
-from lanternslide.install import ACCOUNT, ETC, TASK_NAME, installed, remove_task, systemd_version, take_away
+from lanternslide.cli.session import is_root
+from lanternslide.cli.task import uninstall_task
+from lanternslide.errors import InstallError, UsageError
+from lanternslide.install import ACCOUNT, ETC, installed, systemd_version, take_away
 from lanternslide.words import Install, say
 
 __all__ = ["uninstall"]
@@ -18,11 +18,11 @@ __all__ = ["uninstall"]
 
 @click.command()
 @click.option("--user", is_flag=True, help="Take away what was installed with --user.")
-@click.pass_obj
-def uninstall(named: Named, user: bool) -> int:
+def uninstall(user: bool) -> int:
     """Stop the service, and take away what `install` wrote.
 
-    Pictures, the config and the ledger stay; so does the service's user, to whom they belong.
+    Pictures, the config and the ledger stay; so does the service's user, to whom they belong. On Windows the config
+    that the task names is used, whatever --config says.
 
     Changes: deletes the system's files for the service, and says which.
 
@@ -31,7 +31,10 @@ def uninstall(named: Named, user: bool) -> int:
     Exit status: 3 if the service does not stop.
     """
     if sys.platform == "win32":
-        return _task(named)
+        if user:
+            raise UsageError(say(Install.ONE_TASK).text)
+        uninstall_task()
+        return 0
     systemd_version()
     extra = [ETC / folder / "lanternslide.conf" for folder in ("sysusers.d", "tmpfiles.d")]
     found = installed(user_units()) if user else installed(ETC / "systemd/system", extra)
@@ -47,14 +50,4 @@ def uninstall(named: Named, user: bool) -> int:
     if found.has_account:
         click.echo(f"\n{say(Install.ACCOUNT_STAYS, account=ACCOUNT).text}")
     click.echo(f"\n{say(Install.STAYS).text}")
-    return 0
-
-
-def _task(named: Named) -> int:
-    settings = open_settings(named)
-    state = state_folder(settings, os.environ)
-    if not remove_task(TASK_NAME, state, grace_seconds=settings.service.grace_seconds):
-        click.echo(say(Install.NOTHING_THERE).text)
-        return 0
-    click.echo(f"The task {TASK_NAME} is gone. {say(Install.STAYS).text}")
     return 0

@@ -5,20 +5,20 @@ Source: Python documentation, `sys.__stderr__`: "can be None".
 
 from __future__ import annotations
 
-import json
 import os
 import sys
-import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from io import TextIOWrapper
 from pathlib import Path
 
 import platformdirs
 
+from lanternslide.records.windows import private_mode
 from lanternslide.report.logfile import LOG_FILE, LogFile
 
-__all__ = ["error_stream_in", "leave_error", "take_every_letter"]
+__all__ = ["delete_error", "error_file", "error_stream_in", "leave_error", "take_every_letter"]
 
 ERROR_FILE = "error.txt"
 
@@ -32,9 +32,6 @@ def error_stream_in(folder: Path) -> Iterator[None]:
     sys.stderr = log = LogFile(folder / LOG_FILE)
     try:
         yield
-    except Exception:
-        log.write(json.dumps({"level": "critical", "event": "failed", "exception": traceback.format_exc()}) + "\n")
-        raise
     finally:
         sys.stderr = None
         log.close()
@@ -43,15 +40,27 @@ def error_stream_in(folder: Path) -> Iterator[None]:
 def leave_error(text: str, folder: Path | None = None) -> None:
     """Leave the words with which a command ends in a file, if there is no error stream to say them on.
 
-    It is the last error alone, in the user's state folder (*folder*): the config that names another may be what is
-    wrong.
+    It is the last error alone, with its date, in the user's state folder (*folder*): the config that names another may
+    be what is wrong.
     """
     if sys.stderr is not None:
         return
-    folder = folder or Path(platformdirs.user_state_dir("lanternslide"))
+    file = error_file(folder)
     with suppress(OSError):  # nobody is left to be told; the exit status says that something was wrong
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        (folder / ERROR_FILE).write_text(f"{text}\n", "utf-8", "backslashreplace")
+        file.parent.mkdir(mode=private_mode(), parents=True, exist_ok=True)
+        now = datetime.now().astimezone().isoformat(" ", "seconds")
+        file.write_text(f"{now}\n{text}\n", "utf-8", "backslashreplace")
+
+
+def delete_error(folder: Path | None = None) -> None:
+    """Delete what `leave_error` has left: the service has started well since."""
+    with suppress(OSError):  # somebody reads it; the next start deletes it, and its date says how old it is
+        error_file(folder).unlink(missing_ok=True)
+
+
+def error_file(folder: Path | None = None) -> Path:
+    """Return where `leave_error` leaves words: in the user's state folder, or in *folder*."""
+    return (folder or Path(platformdirs.user_state_dir("lanternslide"))) / ERROR_FILE
 
 
 def take_every_letter() -> None:

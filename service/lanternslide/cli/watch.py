@@ -12,7 +12,7 @@ from rich.console import Console
 from lanternslide.cli.batch_table import BatchTable
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_ledger, open_settings, state_folder
-from lanternslide.cli.unseen import error_stream_in
+from lanternslide.cli.unseen import delete_error, error_stream_in
 from lanternslide.config import Settings
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.service import Service
@@ -58,6 +58,7 @@ def watch(named: Named) -> int:
         configure_log(settings.service.log)
         with crashes_logged():
             service = Service(settings, ledger, mailbox, _listener(settings), reread=reread)
+            delete_error()
             service.run(until_idle=False, supervisor=supervisor)
     return 0
 

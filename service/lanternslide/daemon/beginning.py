@@ -11,6 +11,7 @@ from lanternslide.config import DELIVERIES, STATE, FirstAnswers, load_settings, 
 from lanternslide.delivery import is_there, publish_new, remove_temporary, write_temporary
 from lanternslide.errors import BeginningError, PassingFaultError, UsageError
 from lanternslide.records import shown_path
+from lanternslide.records.windows import private_mode
 from lanternslide.words import Beginning, say
 
 __all__ = ["begin", "refuse_present"]
@@ -94,7 +95,7 @@ def begin(config: Path, answers: FirstAnswers) -> Sequence[Path]:
             making.folder(folder)
         if not answers.on_share:
             # The ledger knows the names of all pictures; other users have no business there.
-            making.folder(root / STATE, mode=0o700)
+            making.folder(root / STATE, mode=private_mode())
             folders.append(root / STATE)
         _write(config, temporary, render_first(answers, reference_file()), making)
     except KeyboardInterrupt:

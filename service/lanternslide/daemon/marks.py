@@ -16,6 +16,7 @@ from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import Ledger
 from lanternslide.records import shown_path
+from lanternslide.records.windows import private_mode
 from lanternslide.report import HELD_TITLE, held_text
 from lanternslide.words import Passing, say
 
@@ -127,7 +128,7 @@ class Stamps:
     def _touch(self, name: str) -> None:
         what = f"stamp of {name}"
         try:
-            self._folder.mkdir(mode=0o700, exist_ok=True)
+            self._folder.mkdir(mode=private_mode(), exist_ok=True)
             (self._folder / name).touch()
         except OSError as error:
             detail = error.strerror or str(error)

@@ -14,7 +14,7 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from lanternslide.records.windows import in_use
+from lanternslide.records.windows import in_use, private_mode
 
 __all__ = ["Answer", "Request", "Requests"]
 
@@ -105,13 +105,13 @@ class Requests:
         OSError
             If the folder is somebody else's.
         """
-        self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        self.folder.mkdir(mode=private_mode(), parents=True, exist_ok=True)
         for entry in list(os.scandir(self.folder)):
             if entry.name.endswith(ANSWER) or entry.name.startswith("."):
                 (self.folder / entry.name).unlink(missing_ok=True)
 
     def _write(self, name: str, content: dict[str, object]) -> None:
-        self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        self.folder.mkdir(mode=private_mode(), parents=True, exist_ok=True)
         temporary = self.folder / f".{name}"
         # A path that is no text keeps its bytes as escapes.
         temporary.write_text(json.dumps(content), "utf-8")

@@ -6,7 +6,7 @@ import errno
 from pathlib import Path
 
 from lanternslide.errors import PassingFaultError
-from lanternslide.records.windows import in_use
+from lanternslide.records.windows import in_use, may_be_in_use
 from lanternslide.words import Passing
 
 __all__ = ["folder_fault"]
@@ -20,6 +20,8 @@ def folder_fault(folder: Path, error: OSError) -> PassingFaultError:
     """Return the fault that *error* means for *folder*; what the system refuses may always pass."""
     if in_use(error):
         return PassingFaultError(Passing.FILE_IN_USE, folder=folder)
+    if may_be_in_use(error):
+        return PassingFaultError(Passing.REFUSED_OR_IN_USE, folder=folder)
     if error.errno in FULL:
         return PassingFaultError(Passing.DISK_FULL, folder=folder)
     if error.errno in READ_ONLY:

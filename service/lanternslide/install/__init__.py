@@ -2,11 +2,11 @@
 
 from lanternslide.install.access import Access, tidy
 from lanternslide.install.plans import ETC, Folders, for_all, for_each, for_user
-from lanternslide.install.schtasks import is_registered, register_task, remove_task
+from lanternslide.install.schtasks import register_task, registered_task, remove_task
 from lanternslide.install.shipped import shipped_files
 from lanternslide.install.systemd import Installation, carry_out, installed, is_running, systemd_version, take_away
 from lanternslide.install.units import ACCOUNT, Run
-from lanternslide.install.windows_task import TASK_NAME, TaskDefinition, task_file, windowless
+from lanternslide.install.windows_task import TASK_NAME, TaskDefinition, config_in, task_file, windowless
 
 __all__ = [
     "ACCOUNT",
@@ -18,13 +18,14 @@ __all__ = [
     "Run",
     "TaskDefinition",
     "carry_out",
+    "config_in",
     "for_all",
     "for_each",
     "for_user",
     "installed",
-    "is_registered",
     "is_running",
     "register_task",
+    "registered_task",
     "remove_task",
     "shipped_files",
     "systemd_version",

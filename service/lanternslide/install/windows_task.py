@@ -10,6 +10,7 @@ from __future__ import annotations
 import codecs
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import PureWindowsPath
 from subprocess import list2cmdline
 from typing import Any
@@ -17,7 +18,7 @@ from xml.etree import ElementTree as ET
 
 from lanternslide.errors import UsageError
 
-__all__ = ["TASK_NAME", "TaskDefinition", "task_file", "windowless"]
+__all__ = ["TASK_NAME", "TaskDefinition", "config_in", "task_file", "windowless"]
 
 TASK_NAME = "lanternslide"
 DESCRIPTION = "Makes web pictures from the full-size exports that are dropped into its folders."
@@ -34,6 +35,9 @@ MOST_PATH = 260
 
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What no XML file can hold (XML 1.0, 2.2); Windows has names with lone halves of characters."""
+
+ARGUMENT_PART = re.compile(r'(\\*)"|[ \t]+|\\+|[^ \t"\\]+')
+"""A quote with the backslashes before it, blanks, or what stands for itself."""
 
 Tree = dict[str, Any]
 """Elements by name, in the order in which they are written: texts, or elements in turn."""
@@ -85,6 +89,41 @@ def task_file(task: TaskDefinition) -> bytes:
     ET.indent(root)
     text = f'<?xml version="1.0" encoding="UTF-16"?>\n{ET.tostring(root, encoding="unicode")}\n'
     return codecs.BOM_UTF16_LE + text.replace("\n", "\r\n").encode("utf-16-le")
+
+
+def config_in(definition: str) -> PureWindowsPath | None:
+    """Return the config that a task runs the service with, by its *definition* in XML; None if it names none."""
+    try:
+        # What stands before the declaration is no XML; its encoding does not count for what is text already.
+        root = ET.fromstring(definition[definition.find("<") :])  # noqa: S314 - the Task Scheduler wrote it
+    except ET.ParseError:
+        return None
+    words = _split(root.findtext(f"{{{NAMESPACE}}}Actions/{{{NAMESPACE}}}Exec/{{{NAMESPACE}}}Arguments") or "")
+    after = [word for option, word in pairwise(words) if option == "--config"]
+    return PureWindowsPath(after[0]) if after else None
+
+
+def _split(arguments: str) -> list[str]:
+    """Return what a program finds in its *arguments*.
+
+    Source: Microsoft Learn, "Parsing C command-line arguments": blanks part, quotes hold together; of backslashes
+    before a quote each two are one, and an odd one takes the quote's meaning away.
+    """
+    found: list[str] = []
+    current: str | None = None
+    held = False
+    for part in ARGUMENT_PART.finditer(arguments):
+        slashes = part[1]
+        if slashes is not None:
+            escaped = len(slashes) % 2
+            held ^= not escaped
+            current = (current or "") + "\\" * (len(slashes) // 2) + '"' * escaped
+        elif part[0][0] in " \t" and not held:
+            found += [] if current is None else [current]
+            current = None
+        else:
+            current = (current or "") + part[0]
+    return found if current is None else [*found, current]
 
 
 def _check(task: TaskDefinition) -> None:

@@ -1,6 +1,6 @@
 """Finding originals: watching, settling, routing. The rules are pure; the clock is passed in."""
 
-from lanternslide.intake.mounts import Mount, is_remote, mount_of, mounts
+from lanternslide.intake.mounts import Mount, is_mapped_drive, is_remote, mount_of, mounts
 from lanternslide.intake.routing import Place, route
 from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
@@ -18,6 +18,7 @@ __all__ = [
     "dropped",
     "held_for_writing",
     "is_left_alone",
+    "is_mapped_drive",
     "is_remote",
     "look_at",
     "look_through",

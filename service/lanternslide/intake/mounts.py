@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import psutil
 
-__all__ = ["Mount", "is_remote", "mount_of", "mounts"]
+__all__ = ["Mount", "is_mapped_drive", "is_remote", "mount_of", "mounts"]
 
 REMOTE = frozenset({
     "9p", "afpfs", "afs", "beegfs", "ceph", "cephfs", "cifs", "coda", "davfs", "drvfs", "glusterfs", "gpfs", "lustre",
@@ -59,6 +59,12 @@ def mount_of(path: Path, among: Iterable[Mount]) -> Mount | None:
         if path.is_relative_to(mount.folder) and (best is None or len(mount.folder.parts) >= len(best.folder.parts)):
             best = mount
     return best
+
+
+def is_mapped_drive(path: Path, among: Callable[[], Iterable[Mount]] = mounts) -> bool:
+    """Return whether *path* begins with a drive's letter that stands for a share: whoever logs on has others."""
+    found = mount_of(path, among())
+    return sys.platform == "win32" and found is not None and found.kind == ELSEWHERE
 
 
 def is_remote(path: Path, among: Callable[[], Iterable[Mount]] = mounts) -> bool:

@@ -2,7 +2,7 @@
 
 from lanternslide.ledger.database import place_of
 from lanternslide.ledger.ledger import LEDGER_FILE, Ledger
-from lanternslide.ledger.lock import StateLock, holder_of
+from lanternslide.ledger.lock import StateLock, ask_holder, holder_of
 from lanternslide.ledger.rows import (
     Day,
     DeliveryRow,
@@ -35,6 +35,7 @@ __all__ = [
     "Standing",
     "StateLock",
     "Wanted",
+    "ask_holder",
     "ask_to_stop",
     "holder_of",
     "place_of",

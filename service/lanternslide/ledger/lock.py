@@ -11,8 +11,9 @@ from typing import IO, Self
 
 from lanternslide.errors import StateLockedError
 from lanternslide.ledger.unusable import unusable
+from lanternslide.records.windows import private_mode
 
-__all__ = ["StateLock", "holder_of"]
+__all__ = ["StateLock", "ask_holder", "holder_of"]
 
 PATIENCE_SECONDS, TRY_SECONDS = 0.5, 0.05
 """Whoever merely asks who holds the folder holds it for a moment; that is waited for."""
@@ -38,7 +39,7 @@ class StateLock:
             If the state folder cannot be made or written.
         """
         try:
-            self._file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            self._file.parent.mkdir(mode=private_mode(), parents=True, exist_ok=True)
             stream = self._file.open("a+b", buffering=0)
         except OSError as error:
             raise unusable(self._file.parent, error) from error
@@ -68,10 +69,24 @@ class StateLock:
 
 
 def holder_of(folder: Path) -> str | None:
-    """Return who works with a state folder: a command and its process; None if nobody does."""
+    """Return who is seen to work with a state folder: a command and its process; None if nobody is."""
+    try:
+        return ask_holder(folder)
+    except OSError:  # it is not this user's to ask
+        return None
+
+
+def ask_holder(folder: Path) -> str | None:
+    """Return who works with a state folder: a command and its process; None if nobody does.
+
+    Raises
+    ------
+    OSError
+        If that cannot be asked, so that somebody may.
+    """
     try:
         stream = (folder / "lock").open("r+b", buffering=0)
-    except OSError:  # nobody ever did, or it is not this user's to ask
+    except FileNotFoundError:  # nobody ever did
         return None
     with stream:
         return None if _try_lock(stream) else _holder_in(stream)

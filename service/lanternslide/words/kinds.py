@@ -82,6 +82,7 @@ class Passing(StrEnum):
     ORIGINAL_NOT_PERMITTED = "original-not-permitted"
     FOLDER_TROUBLE = "folder-trouble"
     FILE_IN_USE = "file-in-use"
+    REFUSED_OR_IN_USE = "refused-or-in-use"
     DROP_FOLDER_SILENT = "drop-folder-silent"
     DESTINATION_SILENT = "destination-silent"
     MARK_UNREADABLE = "mark-unreadable"
@@ -154,6 +155,12 @@ class Install(StrEnum):
     ONE_WAY = "one-way"
     NOT_WITH_USER = "not-with-user"
     OUTPUT_DRY = "output-dry"
+    ONE_TASK = "one-task"
+    NOT_WINDOWS = "not-windows"
+    OF_THIS_MACHINE = "of-this-machine"
+    CONFIG_ON_DRIVE = "config-on-drive"
+    NO_TASK = "no-task"
+    TASK_UNCLEAR = "task-unclear"
 
 
 class Command(StrEnum):
@@ -209,6 +216,7 @@ class Check(StrEnum):
     LITTLE_ROOM = "little-room"
     FILING_FINE = "filing-fine"
     OTHER_DISK = "other-disk"
+    ENDED_UNSEEN = "ended-unseen"
 
 
 class Beginning(StrEnum):

@@ -146,7 +146,37 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         Install.ONE_WAY: "Say which way: --systemd on Linux, or --windows-task on Windows.",
         Install.NOT_WITH_USER: "Leave one out: --per-photographer is for the whole machine, --user for one person.",
         Install.OUTPUT_DRY: "Add --dry-run: --output names where to write what would be installed.",
+        Install.ONE_TASK: (
+            "Leave out --user and --per-photographer: on Windows there is one task, which runs in your account."
+        ),
+        Install.NOT_WINDOWS: (
+            "Only Windows has a Task Scheduler. Here, --dry-run writes the task without registering it; "
+            "deploy/lanternslide-task.xml is an example of one."
+        ),
+        Install.OF_THIS_MACHINE: (
+            "Account and paths in this task are those of this machine, which is no Windows. Change UserId, Command, "
+            "Arguments and WorkingDirectory before you use it."
+        ),
+        Install.CONFIG_ON_DRIVE: (
+            "The config {config} lies on a drive that stands for a share, and a task does not have your drives. Move "
+            "it to a disk of this machine, or name it by its share, as in \\\\nas\\photos\\lanternslide.toml, and do "
+            "this again."
+        ),
+        Install.NO_TASK: (
+            "Windows shows no task {task} here, so nothing was taken away. If there is one, do this again in a "
+            "terminal that was opened as administrator."
+        ),
+        Install.TASK_UNCLEAR: (
+            "The config with which the task {task} runs is not known, or cannot be used: {detail} Nothing was changed. "
+            "Mend that and do this again. Or do it by hand, in a terminal that was opened as administrator: switch the "
+            "task off (schtasks /Change /TN {task} /DISABLE), put an empty file named stop into the state folder, wait "
+            "until the service has ended, and delete the task (schtasks /Delete /TN {task} /F)."
+        ),
         # The surroundings.
+        Check.ENDED_UNSEEN: (
+            "Lanternslide has ended with an error where nobody could see it. The file {file} keeps the date and the "
+            "reason; the next good start of the service deletes it."
+        ),
         Check.RUNNING: "{holder} is at work.",
         Check.NOT_RUNNING: "No service is running.",
         Check.STATE_ON_SHARE: (

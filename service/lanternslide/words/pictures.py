@@ -169,6 +169,11 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "Another program has a file in {folder} open, so that it can be neither replaced nor deleted. Close it "
             "there; the service goes on by itself then."
         ),
+        Passing.REFUSED_OR_IN_USE: (
+            "Windows does not let the service write into {folder}, for one of two reasons. Either another program has "
+            "a file there open: close it. Or the service's user lacks the right to write there: give it. The service "
+            "goes on by itself then."
+        ),
         Passing.NO_EVENTS: (
             "The system does not tell of changes in {folder} ({detail}). The folder is looked through every half "
             "minute instead."

@@ -1,25 +1,18 @@
-"""Registering the task and removing it, with a stand-in for Windows' own program.
-
-The stand-in is a fake: the real one runs on Windows alone. It notes what it is asked and answers as told; what the real
-one answers was never seen here.
-"""
+"""Registering the task and removing it, with a stand-in for Windows' own program."""
 
 from __future__ import annotations
 
-import json
-import stat
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path, PureWindowsPath
 
 import pytest
 
 from lanternslide.errors import ServiceRunsOnError, TaskRefusedError
-from lanternslide.install import TaskDefinition, is_registered, register_task, remove_task, task_file
+from lanternslide.install import TaskDefinition, config_in, register_task, registered_task, remove_task, task_file
 from lanternslide.install import schtasks as module
 from lanternslide.ledger import StateLock
+from tests.support.schtasks import System, service
 
 TASK = TaskDefinition(
     user="SKERROW\\ida",
@@ -27,61 +20,6 @@ TASK = TaskDefinition(
     config=PureWindowsPath("C:\\Users\\ida\\lanternslide.toml"),
     folder=PureWindowsPath("C:\\Users\\ida"),
 )
-
-STAND_IN = """#!{python}
-import json, pathlib, sys
-here = pathlib.Path(__file__).parent
-asked = sys.argv[1:]
-files = [pathlib.Path(asked[asked.index("/XML") + 1]).read_bytes().hex()] if "/XML" in asked else []
-with (here / "asked").open("a") as log:
-    log.write(json.dumps([asked, files, sorted(path.name for path in (here.parent / "state").glob("*"))]) + "\\n")
-refused = (here / "refuses").read_text().split() if (here / "refuses").exists() else []
-if asked[0] in refused:
-    print("ERROR: Access is denied.", file=sys.stderr)
-    sys.exit(1)
-"""
-
-HOLDER = """
-import sys, time
-from pathlib import Path
-from lanternslide.ledger import StateLock, stop_asked
-folder = Path(sys.argv[1])
-with StateLock(folder, "lanternslide watch"):
-    print("holds", flush=True)
-    while not stop_asked(folder):
-        time.sleep(0.02)
-"""
-"""A process that holds a state folder until the stop file asks it not to."""
-
-
-class System:
-    """Where the stand-in notes what it was asked."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        program = folder / "schtasks"
-        program.write_text(STAND_IN.replace("{python}", sys.executable))
-        program.chmod(program.stat().st_mode | stat.S_IXUSR)
-
-    def refuse(self, verb: str) -> None:
-        """Answer *verb* with a refusal from now on."""
-        (self.folder / "refuses").write_text(verb)
-
-    def asked(self) -> list[list[str]]:
-        """Return the arguments of every call."""
-        return [arguments for arguments, _, _ in self._notes()]
-
-    def files(self) -> list[bytes]:
-        """Return the task files that were handed over."""
-        return [bytes.fromhex(file) for _, files, _ in self._notes() for file in files]
-
-    def in_state(self) -> list[list[str]]:
-        """Return what lay in the state folder at every call."""
-        return [names for _, _, names in self._notes()]
-
-    def _notes(self) -> list[tuple[list[str], list[str], list[str]]]:
-        log = self.folder / "asked"
-        return [json.loads(line) for line in log.read_text().splitlines()] if log.exists() else []
 
 
 @pytest.fixture
@@ -91,17 +29,6 @@ def system(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> System:
     folder.mkdir()
     monkeypatch.setenv("PATH", str(folder))
     return System(folder)
-
-
-@contextmanager
-def service(state: Path) -> Iterator[subprocess.Popen[str]]:
-    """Hold *state* in another process meanwhile, until it is asked to stop."""
-    process = subprocess.Popen([sys.executable, "-c", HOLDER, str(state)], stdout=subprocess.PIPE, text=True)
-    with process:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "holds\n"
-        yield process
-        process.kill()
 
 
 def test_registering_hands_the_file_over_and_has_the_password_asked_for(system: System) -> None:
@@ -114,27 +41,20 @@ def test_registering_hands_the_file_over_and_has_the_password_asked_for(system: 
     assert not Path(file).exists()
 
 
-def test_registering_anew_replaces_only_where_that_was_said(system: System) -> None:
-    """Without a word Windows asks before it replaces a task; with one it does not."""
-    register_task(TASK, again=True)
-
-    assert system.asked()[0][-1] == "/F"
-
-
 def test_a_refusal_names_the_command_and_what_was_said(system: System) -> None:
     """What Windows says reaches the owner, with what to do; nothing is taken for done."""
     system.refuse("/Change")
     with pytest.raises(TaskRefusedError, match=r"/Change /TN lanternslide /DISABLE.*Access is denied.*administrator"):
         remove_task("lanternslide", system.folder.parent / "state", grace_seconds=1)
 
-    assert [arguments[0] for arguments in system.asked()] == ["/Query", "/Change"]
+    assert [arguments[0] for arguments in system.asked()] == ["/Change"]
 
 
 def test_where_there_is_no_task_scheduler(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A system without the program is told so."""
     monkeypatch.setenv("PATH", str(tmp_path))
     with pytest.raises(TaskRefusedError, match="only Windows has it"):
-        is_registered("lanternslide")
+        registered_task("lanternslide")
 
 
 def test_the_service_has_stopped_before_its_task_is_deleted(system: System, tmp_path: Path) -> None:
@@ -142,15 +62,14 @@ def test_the_service_has_stopped_before_its_task_is_deleted(system: System, tmp_
     state = tmp_path / "state"
     state.mkdir()
     with service(state) as running:
-        assert remove_task("lanternslide", state, grace_seconds=1)
+        remove_task("lanternslide", state, grace_seconds=1)
         assert running.wait(5) == 0
 
-    assert [arguments[0] for arguments in system.asked()] == ["/Query", "/Change", "/Delete"]
-    assert system.asked()[1:] == [
+    assert system.asked() == [
         ["/Change", "/TN", "lanternslide", "/DISABLE"],
         ["/Delete", "/TN", "lanternslide", "/F"],
     ]
-    assert ["stop" in names for names in system.in_state()] == [False, False, False]
+    assert ["stop" in names for names in system.in_state()] == [False, False]
 
 
 def test_a_service_that_runs_on_keeps_its_task(system: System, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -163,15 +82,48 @@ def test_a_service_that_runs_on_keeps_its_task(system: System, tmp_path: Path, m
     ):
         remove_task("lanternslide", state, grace_seconds=0.5)
 
-    assert [arguments[0] for arguments in system.asked()] == ["/Query", "/Change"]
+    assert [arguments[0] for arguments in system.asked()] == ["/Change"]
 
 
-def test_where_nothing_is_registered_nothing_is_removed(system: System, tmp_path: Path) -> None:
-    """Without a task nothing is asked of the service, either."""
+@pytest.mark.parametrize("mark", [b"", b"\xff\xfe"])
+def test_the_task_itself_says_with_which_config_it_runs(system: System, mark: bytes) -> None:
+    """What Windows shows of the task is read in the terminal's letters or in UTF-16; nobody is asked anything."""
+    text = task_file(TASK).decode("utf-16")
+    system.show(mark + text.encode("utf-16-le" if mark else "utf-8"))
+
+    assert config_in(registered_task("lanternslide") or "") == TASK.config
+    assert system.asked() == [["/Query", "/TN", "lanternslide", "/XML"]]
+
+
+def test_what_is_not_registered_has_no_definition(system: System) -> None:
+    """Windows says that there is no such task, or shows it not."""
     system.refuse("/Query")
 
-    assert not remove_task("lanternslide", tmp_path / "state", grace_seconds=1)
-    assert [arguments[0] for arguments in system.asked()] == ["/Query"]
+    assert registered_task("lanternslide") is None
+
+
+@pytest.mark.usefixtures("system")
+def test_nothing_waits_for_an_answer_that_nobody_gives() -> None:
+    """The program finds the end of its input at once, though the terminal has not ended."""
+    script = "from lanternslide.install import registered_task; print(repr(registered_task('lanternslide')))"
+    with subprocess.Popen(
+        [sys.executable, "-c", script], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "''\n"  # while its input is open
+
+
+def test_a_holder_that_cannot_be_asked_for_counts(
+    system: System, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the state folder does not say whether somebody works there, the task stays, switched off."""
+    monkeypatch.setattr(module, "SPARE_SECONDS", 0.1)
+    state = tmp_path / "state"
+    (state / "lock").mkdir(parents=True)  # it cannot be opened, as what is another user's
+    with pytest.raises(ServiceRunsOnError, match=r"somebody who cannot be asked for .* did not stop within"):
+        remove_task("lanternslide", state, grace_seconds=0.2)
+
+    assert system.asked() == [["/Change", "/TN", "lanternslide", "/DISABLE"]]
 
 
 def test_nobody_at_work_is_asked_nothing(system: System, tmp_path: Path) -> None:
@@ -179,6 +131,6 @@ def test_nobody_at_work_is_asked_nothing(system: System, tmp_path: Path) -> None
     state = tmp_path / "state"
     state.mkdir()
 
-    assert remove_task("lanternslide", state, grace_seconds=1)
-    assert system.in_state() == [[], [], []]
+    remove_task("lanternslide", state, grace_seconds=1)
+    assert system.in_state() == [[], []]
     assert list(state.iterdir()) == []

@@ -8,9 +8,11 @@ from pathlib import PureWindowsPath
 from xml.etree import ElementTree as ET
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from lanternslide.errors import UsageError
-from lanternslide.install import TaskDefinition, task_file, windowless
+from lanternslide.install import TaskDefinition, config_in, task_file, windowless
 from tests.unit.install.task_schema import NAMESPACE, TYPES, faults
 
 AWKWARD = PureWindowsPath("C:\\Bilder & Töne\\Ida's <new> 100%\\lanternslide.toml")
@@ -191,3 +193,51 @@ def test_what_a_task_cannot_say_is_refused(python: str, config: str, fault: str)
 def test_the_service_has_no_console(given: str, taken: str) -> None:
     """The interpreter that a task runs is the one beside it without a console."""
     assert windowless(PureWindowsPath(given)) == PureWindowsPath(taken)
+
+
+NAMES = st.text(st.characters(exclude_categories=["Cs", "Cc"], exclude_characters='\\/:*?"<>|\ufffe\uffff'), min_size=1)
+"""Names on Windows: no separators, quotes, wildcards or control characters (Microsoft, "Naming Files, Paths, and
+Namespaces"); halves of characters are refused before."""
+
+CONFIGS = st.builds(
+    lambda root, names: PureWindowsPath(root + "\\".join(names)),
+    st.sampled_from(["C:\\", "\\\\nas\\photos\\", "\\\\?\\D:\\"]),
+    st.lists(NAMES, min_size=1, max_size=4),
+)
+
+
+@given(config=CONFIGS)
+@example(config=PureWindowsPath("C:\\a b\\--config watch"))
+@example(config=PureWindowsPath("C:\\Bilder & Töne\\Ida's 100% &amp;\\灯台 .toml "))
+@example(config=PureWindowsPath("\\\\nas\\my photos\\"))
+def test_the_config_is_read_back_from_the_task(config: PureWindowsPath) -> None:
+    """Whatever the config is called, the task's file says which it is, before and after a terminal's line ends."""
+    task = TaskDefinition(user="u", python=PLAIN.python, config=config, folder=PureWindowsPath("C:\\"))
+    text = task_file(task).decode("utf-16")
+
+    assert str(config_in(text)) == str(config)
+    assert str(config_in("\r\n" + text.replace("\r\n", "\n"))) == str(config)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "config"),
+    [
+        ('-m lanternslide --config "C:\\Ida\\a.toml"  watch', PureWindowsPath("C:\\Ida\\a.toml")),
+        ("-m\tlanternslide --config C:\\Ida\\a.toml watch --photographer ida", PureWindowsPath("C:\\Ida\\a.toml")),
+        ("-m lanternslide watch", None),
+        ("-m lanternslide --config", None),
+        ("", None),
+    ],
+)
+def test_a_task_that_somebody_has_changed(arguments: str, config: PureWindowsPath | None) -> None:
+    """Quotes and blanks that the service would not have written are understood; a task without a config names none."""
+    text = task_file(PLAIN).decode("utf-16")
+    start, end = text.index("<Arguments>"), text.index("</Arguments>")
+
+    assert config_in(f"{text[:start]}<Arguments>{arguments}{text[end:]}") == config
+
+
+@pytest.mark.parametrize("text", ["", "no task", "<Task><Actions>", "<Task/>"])
+def test_what_is_no_task_names_no_config(text: str) -> None:
+    """What Windows answers is not trusted to be what it should be."""
+    assert config_in(text) is None

@@ -17,8 +17,13 @@ from typing import Any, cast
 
 import pytest
 
+from lanternslide.cli.unseen import leave_error
+from lanternslide.config.first import FirstAnswers, FirstPlace
 from lanternslide.config.settings import Service
+from lanternslide.daemon.beginning import begin
 from lanternslide.daemon.limits import MOST_WORKERS_ON_WINDOWS, Limits
+from lanternslide.daemon.marks import Stamps
+from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.requests import Answer, Request, Requests
 from lanternslide.daemon.spots import day_of_file
 from lanternslide.delivery import folder_called, move_new, publish_new, publish_over, put_text, remove_delivery
@@ -27,6 +32,7 @@ from lanternslide.delivery.naming import cut
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import count_others, held_for_writing, look_at, scan
 from lanternslide.intake.mounts import is_network_path, mounts
+from lanternslide.ledger import StateLock, lock
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.windows import in_use, is_link
 from lanternslide.words import Passing
@@ -208,9 +214,9 @@ def test_publishing_never_writes_over_a_file(tmp_path: Path, monkeypatch: pytest
     assert (tmp_path / "a").read_bytes() == b"ours"
 
 
-@pytest.mark.parametrize(("code", "key"), [(32, Passing.FILE_IN_USE), (5, Passing.DESTINATION_NOT_PERMITTED)])
+@pytest.mark.parametrize(("code", "key"), [(32, Passing.FILE_IN_USE), (5, Passing.REFUSED_OR_IN_USE)])
 def test_a_file_in_use_is_no_lack_of_rights(code: int, key: Passing) -> None:
-    """Its owner is told to close the file, not to change rights."""
+    """Its owner is told to close the file, not to change rights; where Windows tells neither, both are named."""
     assert in_use(refusal(code)) is (code == 32)
     assert folder_fault(Path("out"), refusal(code)).said.key == key
 
@@ -258,3 +264,51 @@ def test_windows_waits_for_so_many_workers_at_once() -> None:
     many = Service(workers=200, memory="1000 GiB")
 
     assert Limits.of(many).workers == MOST_WORKERS_ON_WINDOWS <= 61
+
+
+def _hold(folder: Path) -> None:
+    with StateLock(folder, "lanternslide watch"):
+        pass
+
+
+def _stamp(folder: Path) -> None:
+    stamps = Stamps(folder, Obstacles(lambda _event: None))
+    stamps.deliver("club")
+    stamps.end(())
+
+
+ANSWERS = FirstAnswers(
+    creator="Ida Marrow", contact="", drop="drop", places=(FirstPlace(name="portfolio", long_edge=1050),)
+)
+
+PRIVATE: list[Callable[[Path], object]] = [
+    _hold,
+    _stamp,
+    lambda folder: leave_error("wrong", folder),
+    lambda folder: Requests(folder.parent).prepare(),
+    lambda folder: Requests(folder.parent).leave(Request(command="retry")),
+    lambda folder: begin(folder.parent / "lanternslide.toml", ANSWERS),
+]
+
+
+@pytest.mark.parametrize("make", PRIVATE)
+def test_what_is_private_elsewhere_is_not_closed_to_the_task(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, make: Callable[[Path], object]
+) -> None:
+    """On Windows mkdir is never asked for 0o700, which shuts out whoever runs without an administrator's rights."""
+    real, modes = Path.mkdir, set[int]()
+
+    def mkdir(folder: Path, mode: int = 0o777, *, parents: bool = False, exist_ok: bool = False) -> None:
+        modes.add(mode)
+        real(folder, mode, parents=parents, exist_ok=exist_ok)
+
+    monkeypatch.setattr(sys, "stderr", None)  # an error is left in a file only then
+    monkeypatch.setattr(Path, "mkdir", mkdir)
+    make(tmp_path / "here" / "state")
+    assert 0o700 in modes
+    modes.clear()
+    monkeypatch.setattr(sys, "platform", "win32")
+    monkeypatch.setattr(lock, "_try_lock", lambda _stream: True)  # what locks there is not to be had here
+    make(tmp_path / "there" / "state")
+
+    assert modes == {0o777}

@@ -5,14 +5,15 @@ from __future__ import annotations
 import io
 import json
 import sys
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 import structlog
 
-from lanternslide.cli.unseen import error_stream_in, leave_error, take_every_letter
+from lanternslide.cli.unseen import delete_error, error_stream_in, leave_error, take_every_letter
 from lanternslide.config import load_settings
-from lanternslide.report import configure_log
+from lanternslide.report import configure_log, crashes_logged
 from lanternslide.report.logfile import LogFile
 
 WORDS = "Bass Rock → 灯台 “café” 😀"
@@ -52,21 +53,22 @@ def test_json_says_every_letter_on_every_stream() -> None:
 
 
 def test_without_an_error_stream_the_log_is_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where Windows gives a process none, what goes there stands in the state folder; also why it failed."""
+    """Where Windows gives a process none, what goes there stands in the state folder; also why it has crashed."""
     monkeypatch.setattr(sys, "stderr", None)
 
     def fail() -> None:
         with error_stream_in(tmp_path):
             configure_log("auto")
-            structlog.get_logger().info(WORDS)
-            _ = 1 / 0
+            with crashes_logged():
+                structlog.get_logger().info(WORDS)
+                _ = 1 / 0
 
-    with pytest.raises(ZeroDivisionError):
+    with pytest.raises(SystemExit):
         fail()
     structlog.reset_defaults()
 
     lines = [json.loads(line) for line in (tmp_path / "log.jsonl").read_text("utf-8").splitlines()]
-    assert [line["event"] for line in lines] == [WORDS, "failed"]
+    assert [line["event"] for line in lines] == [WORDS, "crashed"]
     assert "ZeroDivisionError" in lines[1]["exception"]
     assert sys.stderr is None
 
@@ -88,7 +90,12 @@ def test_the_last_error_is_left_where_nobody_sees_it(tmp_path: Path, monkeypatch
         leave_error(text, tmp_path / "state")
 
     assert [path.name for path in tmp_path.iterdir()] == ["state"]
-    assert (tmp_path / "state" / "error.txt").read_text("utf-8") == f"{WORDS}\n"
+    dated, said = (tmp_path / "state" / "error.txt").read_text("utf-8").splitlines()
+    assert abs(datetime.fromisoformat(dated) - datetime.now(UTC)) < timedelta(minutes=1)
+    assert said == WORDS
+    delete_error(tmp_path / "state")
+    delete_error(tmp_path / "state")
+    assert list((tmp_path / "state").iterdir()) == []
 
 
 def test_a_log_file_stays_small(tmp_path: Path) -> None:
