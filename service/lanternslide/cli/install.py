@@ -91,6 +91,7 @@ def install(named: Named, /, way: str | None, output: Path | None, **flags: bool
     config = Path(os.path.abspath(find_config(named.config, os.environ)))  # noqa: PTH100 - Path.absolute keeps `..`
     asked = _Asked(settings=load_settings(config), config=config, dry=flags["dry"], output=output)
     if way == "windows":
+        _need_state(asked)
         return _as_task(asked)
     if flags["user"]:
         return _for_user(asked)

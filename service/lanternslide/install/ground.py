@@ -40,6 +40,8 @@ def check_config(config: Path) -> None:
 
 def check_owner(folder: Path, account: str) -> None:
     """Raise InstallError if a state folder is there and belongs to anybody but root or the service's *account*."""
+    if sys.platform == "win32":
+        raise InstallError(Install.NO_SYSTEMD)
     try:
         owner = folder.owner()
     except (OSError, KeyError):  # it is not there yet, or cannot be seen
