@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import time
-from pathlib import Path
 
 import click
 
@@ -20,16 +19,11 @@ from lanternslide.ledger import holder_of
 from lanternslide.records.events import nobody
 from lanternslide.words import Command, say
 
-__all__ = ["absolute", "ask", "perform", "print_answer"]
+__all__ = ["ask", "perform", "print_answer"]
 
 WAITS = 3
 PATIENCE_SECONDS = 30.0
 LOOK_SECONDS = 0.1
-
-
-def absolute(path: Path) -> str:
-    """Return a path as the service will understand it: whole, links not resolved."""
-    return os.path.abspath(path)  # noqa: PTH100 - Path.absolute keeps `..`
 
 
 def perform(settings: Settings, request: Request) -> int:

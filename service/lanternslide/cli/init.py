@@ -15,7 +15,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from lanternslide.cli.asking import absolute
+from lanternslide.cli.absolute import absolute
 from lanternslide.cli.check import print_surroundings
 from lanternslide.cli.indent import indented
 from lanternslide.cli.questions import ask_all, proposed

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import click
-import platformdirs
 
+from lanternslide.cli.absolute import absolute
 from lanternslide.cli.session import Named, divided_among, has_ledger, is_root, state_folder
 from lanternslide.cli.task import install_task, task_to_print
 from lanternslide.config import Settings, check_apart, find_config, load_settings
@@ -20,7 +20,7 @@ from lanternslide.daemon.service import CLOSING_SECONDS
 from lanternslide.errors import ConfigError, ConfigFault, InstallError, UsageError
 from lanternslide.install import (
     ACCOUNT,
-    ETC,
+    UNITS,
     Access,
     Folders,
     Installation,
@@ -34,13 +34,12 @@ from lanternslide.install import (
     is_running,
     systemd_version,
     tidy,
+    user_units,
 )
 from lanternslide.intake import mounts
 from lanternslide.words import ConfigWord, Install, say
 
-__all__ = ["install", "user_units"]
-
-UNITS = ETC / "systemd/system"
+__all__ = ["install"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -87,8 +86,8 @@ def install(named: Named, /, way: str | None, output: Path | None, **flags: bool
         raise UsageError(say(Install.ONE_TASK).text)
     if flags["user"] and flags["each"]:
         raise UsageError(say(Install.NOT_WITH_USER).text)
-    # Relative parts of paths are gone: what is written holds wherever it is read.
-    config = Path(os.path.abspath(find_config(named.config, os.environ)))  # noqa: PTH100 - Path.absolute keeps `..`
+    # What is written holds wherever it is read.
+    config = Path(absolute(find_config(named.config, os.environ)))
     asked = _Asked(settings=load_settings(config), config=config, dry=flags["dry"], output=output)
     if way == "windows":
         _need_state(asked)
@@ -97,11 +96,6 @@ def install(named: Named, /, way: str | None, output: Path | None, **flags: bool
         return _for_user(asked)
     _need_state(asked)
     return _for_each(asked) if flags["each"] else _for_all(asked)
-
-
-def user_units() -> Path:
-    """Return the folder of this user's units (systemd.unit(5), "User Unit Search Path")."""
-    return platformdirs.user_config_path("systemd") / "user"
 
 
 def _need_state(asked: _Asked) -> None:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from lanternslide.cli.asking import absolute, perform
+from lanternslide.cli.absolute import absolute
+from lanternslide.cli.asking import perform
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings
 from lanternslide.daemon.requests import Request

@@ -10,7 +10,7 @@ import click
 from rich.console import Console
 from rich.text import Text
 
-from lanternslide.cli.asking import absolute
+from lanternslide.cli.absolute import absolute
 from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, ledger_to_read, open_settings

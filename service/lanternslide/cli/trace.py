@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
-from lanternslide.cli.asking import absolute
+from lanternslide.cli.absolute import absolute
 from lanternslide.cli.foreseen import print_foreseen, reason_of
 from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option

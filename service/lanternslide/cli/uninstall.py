@@ -6,11 +6,10 @@ import sys
 
 import click
 
-from lanternslide.cli.install import user_units
 from lanternslide.cli.session import is_root
 from lanternslide.cli.task import uninstall_task
 from lanternslide.errors import InstallError, UsageError
-from lanternslide.install import ACCOUNT, ETC, installed, systemd_version, take_away
+from lanternslide.install import ACCOUNT, BESIDE_UNITS, UNITS, installed, systemd_version, take_away, user_units
 from lanternslide.words import Install, say
 
 __all__ = ["uninstall"]
@@ -36,8 +35,7 @@ def uninstall(user: bool) -> int:
         uninstall_task()
         return 0
     systemd_version()
-    extra = [ETC / folder / "lanternslide.conf" for folder in ("sysusers.d", "tmpfiles.d")]
-    found = installed(user_units()) if user else installed(ETC / "systemd/system", extra)
+    found = installed(user_units()) if user else installed(UNITS, BESIDE_UNITS)
     if not found.files:
         click.echo(say(Install.NOTHING_THERE).text)
         return 0

@@ -1,7 +1,7 @@
 """Having the system start the service: what it is told, and telling it. Programs are run here, too."""
 
 from lanternslide.install.access import Access, tidy
-from lanternslide.install.plans import ETC, Folders, for_all, for_each, for_user
+from lanternslide.install.plans import BESIDE_UNITS, UNITS, Folders, for_all, for_each, for_user, user_units
 from lanternslide.install.schtasks import register_task, registered_task, remove_task
 from lanternslide.install.shipped import shipped_files
 from lanternslide.install.systemd import Installation, carry_out, installed, is_running, systemd_version, take_away
@@ -10,8 +10,9 @@ from lanternslide.install.windows_task import TASK_NAME, TaskDefinition, config_
 
 __all__ = [
     "ACCOUNT",
-    "ETC",
+    "BESIDE_UNITS",
     "TASK_NAME",
+    "UNITS",
     "Access",
     "Folders",
     "Installation",
@@ -32,5 +33,6 @@ __all__ = [
     "take_away",
     "task_file",
     "tidy",
+    "user_units",
     "windowless",
 ]

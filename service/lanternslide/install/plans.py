@@ -6,16 +6,27 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+import platformdirs
+
 from lanternslide.config import Settings
 from lanternslide.install.access import Access, access_of, access_of_one
 from lanternslide.install.systemd import DROP_IN, Installation
 from lanternslide.install.units import Run, photographers_unit, service_unit, sysusers, tmpfiles
 from lanternslide.intake import Mount
 
-__all__ = ["ETC", "Folders", "for_all", "for_each", "for_user"]
+__all__ = ["BESIDE_UNITS", "UNITS", "Folders", "for_all", "for_each", "for_user", "user_units"]
 
-ETC = Path("/etc")
-"""Where an administrator's files lie (file-hierarchy(7))."""
+UNITS = Path("/etc/systemd/system")
+"""Where an administrator's units lie (systemd.unit(5))."""
+
+SYSUSERS, TMPFILES = Path("/etc/sysusers.d/lanternslide.conf"), Path("/etc/tmpfiles.d/lanternslide.conf")
+BESIDE_UNITS = (SYSUSERS, TMPFILES)
+"""What has the service's user and its state folder made (sysusers.d(5), tmpfiles.d(5))."""
+
+
+def user_units() -> Path:
+    """Return the folder of this user's units (systemd.unit(5), "User Unit Search Path")."""
+    return platformdirs.user_config_path("systemd") / "user"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,16 +48,15 @@ def for_all(settings: Settings, run: Run, folders: Folders) -> tuple[Installatio
         If a folder to be written cannot be told apart from the system's own.
     """
     access = access_of(settings, folders.state, (*folders.program, folders.config), folders.mounts)
-    users, made = ETC / "sysusers.d/lanternslide.conf", ETC / "tmpfiles.d/lanternslide.conf"
     plan = Installation(
         files={
-            users: sysusers(folders.state),
-            made: tmpfiles(folders.state),
-            ETC / "systemd/system/lanternslide.service": service_unit(run, access),
+            SYSUSERS: sysusers(folders.state),
+            TMPFILES: tmpfiles(folders.state),
+            UNITS / "lanternslide.service": service_unit(run, access),
         },
         commands=(
-            ("systemd-sysusers", str(users)),
-            ("systemd-tmpfiles", "--create", str(made)),
+            ("systemd-sysusers", str(SYSUSERS)),
+            ("systemd-tmpfiles", "--create", str(TMPFILES)),
             ("systemctl", "daemon-reload"),
         ),
         units=("lanternslide",),
@@ -78,17 +88,15 @@ def for_each(
         name: access_of_one(settings, name, folders.state, folders.program, folders.config)
         for name in settings.photographers
     }
-    made = ETC / "tmpfiles.d/lanternslide.conf"
-    units = ETC / "systemd/system"
     files = {
-        made: tmpfiles(folders.state, groups),
-        units / "lanternslide@.service": service_unit(run_of(next(iter(access))), None, each=True),
+        TMPFILES: tmpfiles(folders.state, groups),
+        UNITS / "lanternslide@.service": service_unit(run_of(next(iter(access))), None, each=True),
     }
     for name, seen in access.items():
-        files[units / f"lanternslide@{name}.service.d" / DROP_IN] = photographers_unit(name, run_of(name), seen)
+        files[UNITS / f"lanternslide@{name}.service.d" / DROP_IN] = photographers_unit(name, run_of(name), seen)
     plan = Installation(
         files=files,
-        commands=(("systemd-tmpfiles", "--create", str(made)), ("systemctl", "daemon-reload")),
+        commands=(("systemd-tmpfiles", "--create", str(TMPFILES)), ("systemctl", "daemon-reload")),
         units=tuple(f"lanternslide@{name}" for name in access),
     )
     return plan, access
