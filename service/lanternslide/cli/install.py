@@ -132,7 +132,9 @@ def _for_all(asked: _Asked) -> int:
     carry_out(plan)
     _say_written(plan)
     _say_access("The service runs as the user lanternslide", access)
-    return _say_found(ACCOUNT, access, asked, plan)
+    status = _say_found(ACCOUNT, access, asked)
+    _say_start(plan.units, is_well=status == 0)
+    return status
 
 
 def _for_each(asked: _Asked) -> int:
@@ -146,7 +148,7 @@ def _for_each(asked: _Asked) -> int:
     version = 0 if asked.dry else _prepare(asked, "lanternslide.service")
     run = _run(asked, len(asked.settings.photographers), version=version)
     groups = ground.groups_of(asked.settings.photographers)
-    plan, access = for_each(asked.settings, _folders(asked, state), groups, lambda _name: run)
+    plan, access = for_each(asked.settings, _folders(asked, state), groups, run)
     if asked.dry:
         return _print(asked, plan)
     owned = {
@@ -159,7 +161,7 @@ def _for_each(asked: _Asked) -> int:
     status = 0
     for name, seen in access.items():
         _say_access(f"The service of {name} runs as the user {name}", seen)
-        status = max(status, _say_found(name, seen, asked, None, "--photographer", name))
+        status = max(status, _say_found(name, seen, asked, "--photographer", name))
     _say_left_over(plan)
     _say_start(plan.units, is_well=status == 0)
     return status
@@ -232,13 +234,11 @@ def _say_access(who: str, access: Access) -> None:
     _list(map(str, access.writable))
 
 
-def _say_found(account: str, access: Access, asked: _Asked, plan: Installation | None, *more: str) -> int:
-    """Print what `check` says to the service's user, then how to start the service; return its status."""
+def _say_found(account: str, access: Access, asked: _Asked, *more: str) -> int:
+    """Print what `check` says to the service's user, and return its status."""
     found = ground.check_as(account, access, asked.config, *more)
     click.echo(f"\nWhat the service finds, as the user {account}:")
     _list((found.stdout or found.stderr).splitlines())
-    if plan is not None:
-        _say_start(plan.units, is_well=found.returncode == 0)
     return found.returncode
 
 

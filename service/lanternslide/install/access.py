@@ -159,11 +159,8 @@ def _drops(settings: Settings) -> dict[str, Path]:
 
 def _written(settings: Settings) -> Iterator[Path]:
     """Yield the folders that are written into: destinations and proof sheets."""
-    for name, owner in settings.photographers.items():
-        if isinstance(owner.proofs, Path):
-            yield from _both(owner.proofs)
-        for destination in settings.destinations_of(name):
-            yield from _both(_first_of(settings.destination_for(name, destination), name))
+    for name in settings.photographers:
+        yield from _own_places(settings, name)
 
 
 def _own_places(settings: Settings, name: str) -> list[Path]:

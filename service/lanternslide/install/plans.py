@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -68,7 +68,7 @@ def for_each(
     settings: Settings,
     folders: Folders,
     groups: Mapping[str, str],
-    run_of: Callable[[str], Run],
+    run: Run,
 ) -> tuple[Installation, dict[str, Access]]:
     """Return what a service for each photographer takes, and what each may see.
 
@@ -76,8 +76,8 @@ def for_each(
     ----------
     groups
         The group of each photographer's user.
-    run_of
-        How the service of a photographer is run.
+    run
+        How each of them is run.
 
     Raises
     ------
@@ -90,10 +90,10 @@ def for_each(
     }
     files = {
         TMPFILES: tmpfiles(folders.state, groups),
-        UNITS / "lanternslide@.service": service_unit(run_of(next(iter(access))), None, each=True),
+        UNITS / "lanternslide@.service": service_unit(run, None, each=True),
     }
     for name, seen in access.items():
-        files[UNITS / f"lanternslide@{name}.service.d" / DROP_IN] = photographers_unit(name, run_of(name), seen)
+        files[UNITS / f"lanternslide@{name}.service.d" / DROP_IN] = photographers_unit(name, run, seen)
     plan = Installation(
         files=files,
         commands=(("systemd-tmpfiles", "--create", str(TMPFILES)), ("systemctl", "daemon-reload")),

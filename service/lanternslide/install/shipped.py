@@ -41,7 +41,7 @@ def shipped_files(settings: Settings, config: Path) -> dict[str, bytes]:
     assert state is not None
     folders = Folders(state=state, config=config.parent, program=(PYTHON.parents[1],))
     one, access = for_all(settings, run, folders)
-    several, _ = for_each(settings, folders, {name: name for name in settings.photographers}, lambda _name: share)
+    several, _ = for_each(settings, folders, {name: name for name in settings.photographers}, share)
     alone = for_user(run, Path("/system"))
     texts = {
         **{_shown(path, "all"): text for path, text in one.files.items()},
