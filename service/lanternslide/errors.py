@@ -11,7 +11,7 @@
     │   ├── StateLockedError
     │   ├── StateDamagedError
     │   └── StateNewerError
-    ├── WorkersError                   3   no worker process can be started
+    ├── WorkersError                   3   no worker can do anything
     ├── InstallError                   2   the service cannot be installed, or taken away, like this
     ├── TaskRefusedError               2   Windows does not take, or let go of, the service's task
     ├── ServiceRunsOnError             3   a service that was asked to stop has not
@@ -148,15 +148,12 @@ class StateNewerError(StateError):
 
 
 class WorkersError(LanternslideError):
-    """No worker process can be started, so nothing can be made."""
+    """No worker can do anything, so nothing can be made."""
 
     exit_status = 3
 
-    def __init__(self, detail: str) -> None:
-        super().__init__(
-            f"No worker process can be started ({detail}). Nothing is lost. Free some memory, or install lanternslide "
-            "again, and start it again."
-        )
+    def __init__(self, said: Said) -> None:
+        super().__init__(said.text)
 
 
 class InstallError(LanternslideError):

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from concurrent.futures import Future
 from pathlib import Path
 from threading import Event
 
-from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
+from lanternslide.daemon.executor import Answer, Order
+from lanternslide.daemon.pool import Pool
 from lanternslide.intake import DropWatcher
 from tests.support.service import PATIENCE
 
@@ -24,15 +26,16 @@ def test_a_pool_that_hangs_is_not_alive() -> None:
     """The pool's thread is asked, and not only whether it has ended."""
     hangs, go_on = Event(), Event()
 
-    def tell(_answer: Answer | PoolBroken | PoolMended) -> None:
+    def take(_answer: Future[Answer]) -> None:
         hangs.set()
         go_on.wait(PATIENCE)
 
-    pool = Pool(1, tell, module="tests.support.misbehaving")
+    pool = Pool(1, lambda _news: None, module="tests.support.misbehaving")
     try:
         for _ in range(3):
             until(pool.is_alive, "alive")
-        pool.submit(("ida", Path("stack")), "double", 1, 60.0)
+        order = Order(key=("ida", Path("stack")), name="double", task=1, timeout=60.0)
+        pool.submit(order).add_done_callback(take)
         assert hangs.wait(PATIENCE)
         pool.is_alive()
         time.sleep(0.5)

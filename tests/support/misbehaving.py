@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 import signal
 import time
+from pathlib import Path
 
 from lanternslide.worker.memory import bounded
 
-__all__ = ["allocate", "crash", "double", "fail", "hang", "pid"]
+__all__ = ["allocate", "crash", "double", "fail", "hang", "hang_with_number", "pause", "pid"]
 
 
 def double(number: int) -> int:
@@ -25,6 +26,18 @@ def hang(_task: object) -> None:
     """Never return."""
     while True:
         time.sleep(1)
+
+
+def hang_with_number(_task: object) -> None:
+    """Never return, and leave the process number where $LANTERNSLIDE_HANGING says."""
+    (Path(os.environ["LANTERNSLIDE_HANGING"]) / str(os.getpid())).touch()
+    hang(_task)
+
+
+def pause(seconds: float) -> float:
+    """Return after so many *seconds*."""
+    time.sleep(seconds)
+    return seconds
 
 
 def crash(number: int) -> None:

@@ -1,10 +1,10 @@
-"""Checks of a config as a whole: names that must exist, folders that must lie apart, features still to come."""
+"""Checks of a config as a whole: names that must exist, folders that must lie apart, what a cluster needs."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from lanternslide.config.available import unavailable
+from lanternslide.config.cluster import check_cluster
 from lanternslide.config.faults import quote
 from lanternslide.config.near import or_near
 from lanternslide.config.overlap import named_folders, overlaps
@@ -34,7 +34,7 @@ def check_whole(file: str, settings: Settings, overridden: Overridden, named: Co
     yield from _unknown_destinations(file, settings, named)
     yield from _same_tags(file, settings)
     yield from _overlapping(file, settings, overridden)
-    yield from _unavailable(file, settings)
+    yield from check_cluster(file, settings)
 
 
 def _unknown_destinations(file: str, settings: Settings, named: Collection[str]) -> Iterator[ConfigFault]:
@@ -54,15 +54,6 @@ def _overlapping(file: str, settings: Settings, overridden: Overridden) -> Itera
         yield ConfigFault.of(
             file, inner.key, ConfigWord.OVERLAPPING_FOLDERS,
             folder=inner.folder, other=outer.key, other_folder=outer.folder,
-        )  # fmt: skip
-
-
-def _unavailable(file: str, settings: Settings) -> Iterator[ConfigFault]:
-    for item in unavailable(settings):
-        yield ConfigFault.of(
-            file, item.key, ConfigWord.NOT_AVAILABLE,
-            found=quote(item.found) if isinstance(item.found, str | int | float) else "it",
-            feature=item.feature, off=f", or give it as {item.off}" if item.off else "",
         )  # fmt: skip
 
 

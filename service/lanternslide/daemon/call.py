@@ -15,7 +15,7 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import Any
 
-__all__ = ["READY", "TAKEN", "WORKER", "Raised", "Returned", "Task", "run_worker"]
+__all__ = ["READY", "TAKEN", "WORKER", "Raised", "Returned", "Task", "call", "go_first", "run_worker"]
 
 WORKER = "lanternslide.worker"
 """The module whose functions a worker runs."""
@@ -54,7 +54,7 @@ def run_worker(connection: Connection, module: str) -> None:
     for name in ("SIGINT", "SIGBREAK"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
-    _go_first()
+    go_first()
     threading.Thread(target=_end_with_parent, name="end with parent", daemon=True).start()
     worker = import_module(module)
     connection.send(READY)
@@ -64,17 +64,18 @@ def run_worker(connection: Connection, module: str) -> None:
         except EOFError:
             return
         connection.send(TAKEN)
-        connection.send(_call(getattr(worker, name), task))
+        connection.send(call(getattr(worker, name), task))
 
 
-def _go_first() -> None:
+def go_first() -> None:
     """Have the system end this process before others when memory runs out: it costs one attempt (proc(5), Linux)."""
     if sys.platform == "linux":
         with suppress(OSError):  # a hardened system may not allow it; the service works all the same
             Path("/proc/self/oom_score_adj").write_text("900", "ascii")
 
 
-def _call(function: Any, task: object) -> Returned | Raised:
+def call(function: Any, task: object) -> Returned | Raised:
+    """Return what *function* makes of *task*, or how it has failed."""
     try:
         return Returned(value=function(task))
     except MemoryError:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from lanternslide.daemon.pool import Answer, PoolBroken, PoolMended
+from lanternslide.daemon.executor import Answer, News
 
 __all__ = ["Hint", "Lost", "Mailbox", "Reload", "Stop"]
 
@@ -35,7 +35,7 @@ class Reload:
     """Read the config again."""
 
 
-Mail: TypeAlias = Answer | PoolBroken | PoolMended | Hint | Lost | Stop | Reload
+Mail: TypeAlias = Answer | News | Hint | Lost | Stop | Reload
 
 
 class Mailbox:

@@ -6,22 +6,26 @@ another needs; shared queues do.
 
 from __future__ import annotations
 
+import math
 import multiprocessing
 import os
 import threading
 import time
 from collections import deque
-from collections.abc import Callable
-from dataclasses import dataclass
+from concurrent.futures import Future
+from dataclasses import dataclass, field
 from multiprocessing.connection import wait
 from multiprocessing.context import SpawnContext, SpawnProcess
-from typing import Any, TypeAlias
 
-from lanternslide.daemon.call import READY, TAKEN, WORKER, Raised, Returned, Task, run_worker
-from lanternslide.daemon.errand import Key
+from lanternslide.config import Settings
+from lanternslide.daemon.call import READY, TAKEN, WORKER, Raised, Returned, run_worker
+from lanternslide.daemon.executor import Answer, ExecutorBroken, ExecutorMended, Order, Tell
+from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.pauses import Pauses
+from lanternslide.daemon.room import Room
+from lanternslide.words import Passing, say
 
-__all__ = ["Answer", "Pool", "PoolBroken", "PoolMended"]
+__all__ = ["Pool"]
 
 TASKS_A_WORKER = 200
 """A worker is replaced after so many tasks, which bounds what a leak in a library can take."""
@@ -43,36 +47,14 @@ ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VIP
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Answer:
-    """What came of a task: a value, or what went wrong with the attempt."""
+class _Entry:
+    """An order that is not yet answered."""
 
-    key: Key  #: What the task was submitted as.
-    value: Any = None
-    failure: str | None = None  #: For a person.
-    trace: str | None = None  #: For the log, where the failure is the code's own.
-    begun: bool = True  #: Whether a worker had the task at all.
+    order: Order
+    future: Future[Answer] = field(default_factory=Future)
 
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PoolBroken:
-    """No worker can be started; it is tried again with growing pauses."""
-
-    detail: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PoolMended:
-    """Workers can be started again."""
-
-
-Tell: TypeAlias = Callable[[Answer | PoolBroken | PoolMended], None]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Order:
-    key: Key
-    task: Task
-    timeout: float
+    def answer(self, *, failure: str | None = None, trace: str | None = None, value: object = None) -> None:
+        self.future.set_result(Answer(key=self.order.key, value=value, failure=failure, trace=trace))
 
 
 class _Worker:
@@ -86,21 +68,22 @@ class _Worker:
         self.process.start()
         theirs.close()
         self.ready = False
-        self.order: _Order | None = None
+        self.entry: _Entry | None = None
         self.has_taken = False
         self.deadline = time.monotonic() + START_SECONDS  #: When it is ended, if it is not idle.
         self.tasks = 0
 
     @property
     def is_idle(self) -> bool:
-        return self.ready and self.order is None
+        return self.ready and self.entry is None
 
-    def give(self, order: _Order) -> None:
-        self.order = order
+    def give(self, entry: _Entry) -> None:
+        order = entry.order
+        self.entry = entry
         self.has_taken = False
         self.deadline = time.monotonic() + order.timeout
         self.tasks += 1
-        self.connection.send(order.task)
+        self.connection.send((order.name, order.task))
 
     def end(self) -> None:
         """Kill the process, if it still runs, and wait until it is gone."""
@@ -112,20 +95,30 @@ class _Worker:
 
 
 class Pool:
-    """Runs the worker's functions in processes of their own and hands each answer to *tell*.
+    """Does orders with processes of this machine.
 
-    Workers are started as they are needed. *tell* is called from the pool's thread.
+    Parameters
+    ----------
+    workers
+        How many there are at the most; they are started as they are needed.
+    tell
+        Hears that no worker can be started, and that one can again, from the pool's thread.
+    module
+        The module whose functions a worker runs.
+    memory_mib
+        MiB that all workers may take together.
     """
 
-    def __init__(self, workers: int, tell: Tell, module: str = WORKER) -> None:
+    def __init__(self, workers: int, tell: Tell, module: str = WORKER, *, memory_mib: float = math.inf) -> None:
         for name in ONE_THREAD:
             os.environ.setdefault(name, "1")
         self._tell = tell
+        self.room = Room(memory_mib, workers)  #: Where jobs are admitted.
         self._most = workers
         self._module = module
         # A spawned worker shares nothing with this process: no threads, no open database.
         self._context = multiprocessing.get_context("spawn")
-        self._orders: deque[_Order] = deque()
+        self._waiting: deque[_Entry] = deque()
         self._workers: list[_Worker] = []
         self._failed_starts = 0
         self._pauses = Pauses()
@@ -137,10 +130,17 @@ class Pool:
         self._thread = threading.Thread(target=self._supervise, name="pool", daemon=True)
         self._thread.start()
 
-    def submit(self, key: Key, name: str, task: object, timeout: float) -> None:
-        """Have the worker's function *name* run on *task*; after *timeout* seconds its worker is killed."""
-        self._orders.append(_Order(key=key, task=(name, task), timeout=timeout))
+    @property
+    def places(self) -> int:
+        """How many orders can be done at once."""
+        return self._most
+
+    def submit(self, order: Order) -> Future[Answer]:
+        """Have a worker's function run; the answer is set by the pool's thread."""
+        entry = _Entry(order=order)
+        self._waiting.append(entry)
         self._wake_writer.send(None)
+        return entry.future
 
     def is_alive(self) -> bool:
         """Return whether the pool's thread has heard of the last time this was asked, and so still does its work."""
@@ -155,9 +155,10 @@ class Pool:
         self._holding_back = True
         self._wake_writer.send(None)
 
-    def resize(self, workers: int) -> None:
-        """Have so many workers; those beyond that are ended once they are idle."""
-        self._most = workers
+    def adapt(self, _settings: Settings, limits: Limits) -> None:
+        """Have as many workers as the limits say; those beyond that are ended once they are idle."""
+        self._most = limits.workers
+        self.room.resize(limits.memory_mib, limits.workers)
         self._wake_writer.send(None)
 
     def close(self) -> None:
@@ -178,23 +179,24 @@ class Pool:
 
     def _assign(self) -> None:
         """Give waiting orders to idle workers, and start workers while there are too few."""
-        while self._holding_back and self._orders:
-            self._tell(Answer(key=self._orders.popleft().key, begun=False))
+        while self._holding_back and self._waiting:
+            entry = self._waiting.popleft()
+            entry.future.set_result(Answer(key=entry.order.key, begun=False))
         idle = [worker for worker in self._workers if worker.is_idle]
         while idle and len(self._workers) > self._most:
             self._remove(idle.pop())
-        while self._orders and idle:
+        while self._waiting and idle:
             worker = idle.pop()
             try:
-                worker.give(self._orders[0])
+                worker.give(self._waiting[0])
             except OSError:  # it has died in the meantime; that is noticed when its end is read
-                worker.order = None
+                worker.entry = None
                 continue
-            self._orders.popleft()
+            self._waiting.popleft()
         if time.monotonic() < self._next_start:
             return
         starting = sum(not worker.ready for worker in self._workers)
-        while len(self._orders) > starting and len(self._workers) < self._most:
+        while len(self._waiting) > starting and len(self._workers) < self._most:
             try:
                 self._workers.append(_Worker(self._context, self._module))
             except OSError as error:
@@ -207,7 +209,7 @@ class Pool:
         # A pipe is of one class on Windows and of another elsewhere.
         by_connection: dict[object, _Worker] = {worker.connection: worker for worker in self._workers}
         deadlines = [worker.deadline for worker in self._workers if not worker.is_idle]
-        if self._orders and self._next_start > time.monotonic():
+        if self._waiting and self._next_start > time.monotonic():
             deadlines.append(self._next_start)
         seconds = max(0.0, min(deadlines) - time.monotonic()) if deadlines else None
         for connection in wait([self._wake_reader, *(worker.connection for worker in self._workers)], seconds):
@@ -229,15 +231,15 @@ class Pool:
         if message == TAKEN:
             worker.has_taken = True
             return
-        order, worker.order = worker.order, None
+        entry, worker.entry = worker.entry, None
         if worker.tasks >= TASKS_A_WORKER:
             self._remove(worker)
-        assert order is not None
+        assert entry is not None
         match message:
             case Returned(value=value):
-                self._tell(Answer(key=order.key, value=value))
+                entry.answer(value=value)
             case Raised(text=text, trace=trace):
-                self._tell(Answer(key=order.key, failure=text, trace=trace))
+                entry.answer(failure=text, trace=trace)
             case _:
                 raise AssertionError(f"a worker sent {message!r}")
 
@@ -245,11 +247,10 @@ class Pool:
         worker.process.join()
         status = worker.process.exitcode
         self._remove(worker)
-        if worker.order is not None and not worker.has_taken:
-            self._orders.appendleft(worker.order)  # it was dead before it had the task
-        elif worker.order is not None:
-            why = f"its worker process ended with status {status}; it may have run out of memory"
-            self._tell(Answer(key=worker.order.key, failure=why))
+        if worker.entry is not None and not worker.has_taken:
+            self._waiting.appendleft(worker.entry)  # it was dead before it had the task
+        elif worker.entry is not None:
+            worker.entry.answer(failure=f"its worker process ended with status {status}; it may have run out of memory")
         elif not worker.ready:
             self._start_failed(f"they end with status {status}")
 
@@ -262,23 +263,22 @@ class Pool:
                 self._next_start = time.monotonic() + self._pauses.next_pause(WORKER)
                 return
             self._next_start = time.monotonic() + self._pauses.next_pause(WORKER)
-            self._tell(PoolBroken(detail=detail))
+            self._tell(ExecutorBroken(said=say(Passing.NO_WORKERS, detail=detail)))
 
     def _started(self) -> None:
         if self._failed_starts >= MOST_FAILED_STARTS:
             self._pauses.forget(WORKER)
-            self._tell(PoolMended())
+            self._tell(ExecutorMended())
         self._failed_starts = 0
 
     def _end_late(self) -> None:
         now = time.monotonic()
         for worker in [worker for worker in self._workers if not worker.is_idle and worker.deadline <= now]:
             self._remove(worker)
-            if worker.order is None:
+            if worker.entry is None:
                 self._start_failed(f"they are not ready after {START_SECONDS:.0f} seconds")
             else:
-                why = f"it took longer than {worker.order.timeout:.0f} seconds"
-                self._tell(Answer(key=worker.order.key, failure=why))
+                worker.entry.answer(failure=f"it took longer than {worker.entry.order.timeout:.0f} seconds")
 
     def _remove(self, worker: _Worker) -> None:
         self._workers.remove(worker)

@@ -8,8 +8,9 @@ from pathlib import Path
 from queue import SimpleQueue
 
 from lanternslide.config import Settings
+from lanternslide.daemon.executor import Answer, ExecutorBroken, News, Order, post
 from lanternslide.daemon.limits import Limits
-from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
+from lanternslide.daemon.pool import Pool
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.errors import WorkersError
 from lanternslide.records import DroppedFile, Sharpening
@@ -95,21 +96,23 @@ def ring_around(
         max_megapixels=limits.max_megapixels,
         sheet=sheet,
     )
-    answers: SimpleQueue[Answer | PoolBroken | PoolMended] = SimpleQueue()
+    answers: SimpleQueue[Answer | News] = SimpleQueue()
     pool = Pool(1, answers.put)
     try:
-        pool.submit((file.photographer, file.relative), "ring", task, limits.make_timeout(limits.max_megapixels, 1))
+        timeout = limits.make_timeout(limits.max_megapixels, 1)
+        order = Order(key=(file.photographer, file.relative), name="ring", task=task, timeout=timeout)
+        post(pool.submit(order), answers.put)
         return next(_only_answers(answers))
     finally:
         pool.close()
 
 
-def _only_answers(answers: SimpleQueue[Answer | PoolBroken | PoolMended]) -> Iterator[Answer]:
+def _only_answers(answers: SimpleQueue[Answer | News]) -> Iterator[Answer]:
     while True:
         match answers.get():
             case Answer() as answer:
                 yield answer
-            case PoolBroken(detail=detail):
-                raise WorkersError(detail)
-            case PoolMended():
+            case ExecutorBroken(said=said):
+                raise WorkersError(said)
+            case _:  # it has mended itself
                 pass

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from lanternslide.daemon.errand import Key
+from lanternslide.errors import OriginalHeldError
 from lanternslide.report import readable_memory
-from lanternslide.words import Held, Said, say
+from lanternslide.words import Held
 
 __all__ = ["LOADED_MIB", "Room"]
 
@@ -44,12 +45,17 @@ class Room:
         """Return whether a job that needs *need* MiB never fits."""
         return self.needed_for(need) > self.budget
 
-    def refusal_of(self, need: float) -> Said | None:
-        """Return why a job that needs *need* MiB is held, if it never fits."""
-        if not self.is_too_large(need):
-            return None
-        needed, budget = readable_memory(self.needed_for(need)), readable_memory(self.budget)
-        return say(Held.NEEDS_MORE_MEMORY, need=needed, budget=budget)
+    def check(self, need: float) -> None:
+        """Make sure that a job that needs *need* MiB fits.
+
+        Raises
+        ------
+        OriginalHeldError
+            If it never does.
+        """
+        if self.is_too_large(need):
+            needed, budget = readable_memory(self.needed_for(need)), readable_memory(self.budget)
+            raise OriginalHeldError(Held.NEEDS_MORE_MEMORY, need=needed, budget=budget)
 
     def admit(self, waiting: dict[Key, float]) -> list[Key]:
         """Return which of the *waiting* jobs (their need in MiB, who came first first) may begin; they take their room.

@@ -12,6 +12,8 @@ from collections.abc import Callable
 
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News
+from lanternslide.daemon.executors import executor_for
 from lanternslide.daemon.filing import Filing
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.lookout import Lookout, Questions
@@ -21,7 +23,6 @@ from lanternslide.daemon.marks import HeldNotes
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.owner import DROP_NOTE, Owner
 from lanternslide.daemon.places import Places
-from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.proofs import ProofSheets
 from lanternslide.daemon.publisher import Publisher
@@ -90,7 +91,7 @@ class Service:
         self._scope = scope or Scope()
         self._reread = reread
         self._supervisor = Supervisor()
-        self._pool: Pool | None = None
+        self._executor: Executor | None = None
         self.obstacles = Obstacles(self._tell)  #: What is in the way at the moment and may pass.
         self._probe = Probe()
         self._places = Places(ledger, self._probe)
@@ -149,9 +150,9 @@ class Service:
         Called from this thread alone, wherever something has been achieved.
         """
         now = time.monotonic()
-        if self._pool is None or not self._supervisor.is_due(now):
+        if self._executor is None or not self._supervisor.is_due(now):
             return
-        if self._pool.is_alive() and self._lookout.is_alive():
+        if self._executor.is_alive() and self._lookout.is_alive():
             self._supervisor.beat(now)
 
     def run(self, *, until_idle: bool, supervisor: Supervisor | None = None) -> None:
@@ -165,8 +166,8 @@ class Service:
         if not until_idle:
             self._lookout.watch(self._mailbox)
             self._tell(Began(folders=self._folders))
-        self._pool = pool = Pool(self._limits.workers, self._mailbox.put)
-        self._work.open(pool)
+        self._executor = executor = executor_for(self._settings, self._limits, self._ledger.name, self._mailbox.put)
+        self._work.open(executor, self._mailbox)
         self._supervisor.ready()
         try:
             while not self._is_over(until_idle=until_idle):
@@ -178,9 +179,9 @@ class Service:
                 self._hear_requests()
                 self._look_for_stop_file()
         finally:
-            self._pool = None
+            self._executor = None
             self._lookout.close()
-            pool.close()
+            executor.close()
             self._ledger.give_back_work()
         self._notes.write()
         self._manifests.write()
@@ -262,12 +263,6 @@ class Service:
             match item:
                 case Answer():
                     self._work.take(item)
-                case PoolBroken(detail=detail):
-                    if self._until_idle:
-                        raise WorkersError(detail)
-                    self.obstacles.meet("workers", say(Passing.NO_WORKERS, detail=detail))
-                case PoolMended():
-                    self.obstacles.pass_by("workers")
                 case Hint():
                     self._lookout.follow(item, time.monotonic())
                     self._notes.is_due = True
@@ -281,6 +276,19 @@ class Service:
                     self._deadline = time.monotonic() + grace
                     self._supervisor.stopping(grace + CLOSING_SECONDS)
                     self._work.stop()
+                case _:
+                    self._hear_news(item)
+
+    def _hear_news(self, news: News) -> None:
+        match news:
+            case ExecutorBroken(said=said):
+                if self._until_idle:
+                    raise WorkersError(said)
+                self.obstacles.meet("workers", said)
+            case ExecutorMended():
+                self.obstacles.pass_by("workers")
+            case _:
+                self._tell(news)
 
     def _seconds_to_next(self) -> float:
         """Return how many seconds there are until something is due."""

@@ -11,17 +11,18 @@ from queue import SimpleQueue
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.errand import Key
+from lanternslide.daemon.executor import Answer, ExecutorBroken, News, Order, post
 from lanternslide.daemon.fates import Asked, Fate, Foreseen, Intended, fate_of
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.places import Places
-from lanternslide.daemon.pool import Answer, Pool, PoolBroken, PoolMended
+from lanternslide.daemon.pool import Pool
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.recipes import is_same_recipe, recipes_for, wanted_by
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.spots import Spots, day_of_file, name_of
 from lanternslide.daemon.whereabouts import below_drops
 from lanternslide.delivery import delivered_names, is_folder, uses_date
-from lanternslide.errors import PassingFaultError, UsageError, WorkersError
+from lanternslide.errors import OriginalHeldError, PassingFaultError, UsageError, WorkersError
 from lanternslide.intake import Round, dropped, is_left_alone, look_at, look_through
 from lanternslide.ledger import DeliveryRow, Ledger
 from lanternslide.records import (
@@ -156,7 +157,7 @@ class Tracer:
         WorkersError
             If no worker can be started.
         """
-        answers: SimpleQueue[Answer | PoolBroken | PoolMended] = SimpleQueue()
+        answers: SimpleQueue[Answer | News] = SimpleQueue()
         waiting = iter(items)
         reading: dict[Key, Foreseen] = {}
         pool = Pool(workers, answers.put)
@@ -165,15 +166,16 @@ class Tracer:
                 while len(reading) < workers + AHEAD and (item := next(waiting, None)) is not None:
                     key = item.file.photographer, item.file.relative
                     reading[key] = item
-                    pool.submit(key, "trace", self._task_for(item), self._timeout(item))
+                    order = Order(key=key, name="trace", task=self._task_for(item), timeout=self._timeout(item))
+                    post(pool.submit(order), answers.put)
                 if not reading:
                     return
                 match answers.get():
                     case Answer() as answer:
                         yield self._heard(reading.pop(answer.key), answer)
-                    case PoolBroken(detail=detail):
-                        raise WorkersError(detail)
-                    case PoolMended():
+                    case ExecutorBroken(said=said):
+                        raise WorkersError(said)
+                    case _:  # it has mended itself
                         pass
         finally:
             pool.close()
@@ -205,9 +207,11 @@ class Tracer:
             return item
         if answer.failure is not None:
             return replace(item, fate=Fate.HELD, failure=answer.failure)
-        refusal = None if traced is None else self.room.refusal_of(traced.need_mib)
-        if refusal is not None:
-            return replace(item, fate=Fate.HELD, said=refusal)
+        if traced is not None:
+            try:
+                self.room.check(traced.need_mib)
+            except OriginalHeldError as held:
+                return replace(item, fate=Fate.HELD, said=held.said)
         match answer.value:
             case Refused(said=said):
                 item = replace(item, fate=Fate.HELD, said=said)

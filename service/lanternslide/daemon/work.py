@@ -8,17 +8,16 @@ from dataclasses import replace
 from pathlib import Path
 
 from lanternslide.daemon.errand import Errand, Key
-from lanternslide.daemon.mail import Hint
+from lanternslide.daemon.executor import Answer, Executor, Order, post
+from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.marks import Stamps
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.pauses import Pauses
-from lanternslide.daemon.pool import Answer, Pool
-from lanternslide.daemon.room import Room
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.taking_back import withdrawn_of
 from lanternslide.daemon.tools import Running, Tools
 from lanternslide.daemon.turns import Turns
-from lanternslide.errors import PassingFaultError
+from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import held_for_writing
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalState
 from lanternslide.records import (
@@ -40,7 +39,10 @@ from lanternslide.words import Held, Said, say
 __all__ = ["Work"]
 
 AHEAD = 2
-"""Tasks that wait in the pool beyond one for each worker, so that none is idle between two."""
+"""Orders that wait in the executor beyond one for each place, so that none is idle between two."""
+
+PLACES_AHEAD = 8
+"""Of many places, one order waits for so many."""
 
 MOST_WAITING = 8
 """Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
@@ -68,10 +70,10 @@ class Work:
         self._reading = 0
         self._is_stopping = False
 
-    def open(self, pool: Pool) -> None:
-        """Have errands done by *pool* from now on."""
-        self._pool = pool
-        self._room = Room(self._tools.limits.memory_mib, self._tools.limits.workers)
+    def open(self, executor: Executor, mailbox: Mailbox) -> None:
+        """Have errands done by *executor* from now on, and its answers left in *mailbox*."""
+        self._executor = executor
+        self._mailbox = mailbox
         self._stamps.catch_up(self._ledger.newest())
 
     def furnish(self, tools: Tools) -> None:
@@ -84,16 +86,14 @@ class Work:
 
     def resize(self) -> None:
         """Have as many workers and as much memory as the limits say now; what no longer fits is looked at again."""
-        limits = self._tools.limits
-        self._pool.resize(limits.workers)
-        self._room.resize(limits.memory_mib, limits.workers)
-        for key in [key for key, need in self._waiting.items() if self._room.is_too_large(need)]:
+        self._executor.adapt(self._tools.settings, self._tools.limits)
+        for key in [key for key, need in self._waiting.items() if self._executor.room.is_too_large(need)]:
             self._look_again(self._running[key].errand)
 
     def stop(self) -> None:
         """Begin nothing more."""
         self._is_stopping = True
-        self._pool.hold_back()
+        self._executor.hold_back()
 
     def __bool__(self) -> bool:
         """Return whether something is ready or running."""
@@ -164,7 +164,7 @@ class Work:
         """Begin what has room: jobs that wait for memory, then errands whose turn it is."""
         if self._is_stopping:
             return
-        for key in self._room.admit(self._waiting):
+        for key in self._executor.room.admit(self._waiting):
             del self._waiting[key]
             self._submit_job(self._running[key])
         while self._ready and self._has_place():
@@ -178,10 +178,15 @@ class Work:
                 max_megapixels=self._tools.limits.max_megapixels,
                 wanted=self._tools.desk.recipes_for(errand),
             )
-            self._pool.submit(errand.key, "survey", task, self._tools.limits.survey_timeout(fingerprint.size))
+            timeout = self._tools.limits.survey_timeout(fingerprint.size)
+            self._submit(Order(key=errand.key, name="survey", task=task, timeout=timeout))
 
     def _has_place(self) -> bool:
-        return self.at_work < self._tools.limits.workers + AHEAD and len(self._waiting) < MOST_WAITING
+        places = self._executor.places
+        return self.at_work < places + max(AHEAD, places // PLACES_AHEAD) and len(self._waiting) < MOST_WAITING
+
+    def _submit(self, order: Order) -> None:
+        post(self._executor.submit(order), self._mailbox.put)
 
     def _make(self, errand: Errand, survey: Survey) -> None:
         """Have the deliveries made whose folders are ready; what stalls is tried again later."""
@@ -194,25 +199,35 @@ class Work:
                 tasks.append(self._tools.publisher.task_for(errand, row))
             except PassingFaultError as fault:
                 stalled = fault.said
-        refusal = self._room.refusal_of(survey.need_mib)
-        if tasks and refusal is not None:
-            self._end(errand)
-            self._tools.desk.hold(errand.original, errand.file, refusal)
-        elif tasks:
+        if tasks and self._fits(errand, survey.need_mib):
             job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand.routing))
             self._running[errand.key] = Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
             self._waiting[errand.key] = survey.need_mib
-        elif stalled is not None:
+        elif not tasks and stalled is not None:
             self._rest(errand, stalled)
-        else:
+        elif not tasks:
             self._finish(errand, changed=False)
+
+    def _fits(self, errand: Errand, need: float) -> bool:
+        """Return whether some worker has the memory that an errand's job needs; if not, that errand ends or rests."""
+        try:
+            self._executor.room.check(need)
+        except OriginalHeldError as held:
+            self._end(errand)
+            self._tools.desk.hold(errand.original, errand.file, held.said)
+            return False
+        except PassingFaultError as fault:
+            self._rest(errand, fault.said)
+            return False
+        return True
 
     def _submit_job(self, running: Running) -> None:
         job, errand = running.job, running.errand
         assert job is not None
         self._tell(Started(file=errand.file, deliveries=len(job.deliveries)))
         megapixels = job.survey.width * job.survey.height / 1e6
-        self._pool.submit(errand.key, "make", job, self._tools.limits.make_timeout(megapixels, len(job.deliveries)))
+        timeout = self._tools.limits.make_timeout(megapixels, len(job.deliveries))
+        self._submit(Order(key=errand.key, name="make", task=job, timeout=timeout, need_mib=job.survey.need_mib))
 
     def take(self, answer: Answer) -> None:
         """Go on with what a worker has answered."""
@@ -319,7 +334,7 @@ class Work:
     def _let_go(self, errand: Errand) -> None:
         self._running.pop(errand.key, None)
         self._waiting.pop(errand.key, None)
-        self._room.leave(errand.key)
+        self._executor.room.leave(errand.key)
         self._keys.discard(errand.key)
         self._in_hand.pop(errand.file.path, None)
         self._stamps.end(errand.routing.destinations)

@@ -15,6 +15,7 @@ __all__ = [
     "ConfigRefused",
     "Delivered",
     "Ended",
+    "EngineFailed",
     "Event",
     "Failed",
     "FiledAway",
@@ -30,6 +31,9 @@ __all__ = [
     "Started",
     "Waits",
     "Withdrawn",
+    "WorkerJoined",
+    "WorkerLeft",
+    "WorkerRefused",
     "nobody",
 ]
 
@@ -162,6 +166,37 @@ class Idle:
     """Nothing is left to do."""
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class EngineFailed:
+    """The engine of a cluster has failed through no fault that is known; it is begun with anew."""
+
+    detail: str
+    trace: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WorkerJoined:
+    """A worker of a cluster may have work from now on."""
+
+    host: str
+    memory: str  #: How large a job it takes.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WorkerRefused:
+    """A worker of a cluster gets no work for now."""
+
+    host: str
+    said: Said
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WorkerLeft:
+    """A worker of a cluster is not there any more."""
+
+    host: str
+
+
 Event: TypeAlias = (
     Began
     | Ended
@@ -180,6 +215,10 @@ Event: TypeAlias = (
     | SheetFailed
     | Reread
     | ConfigRefused
+    | EngineFailed
+    | WorkerJoined
+    | WorkerRefused
+    | WorkerLeft
 )
 Listener: TypeAlias = Callable[[Event], None]
 

@@ -17,6 +17,7 @@ from lanternslide.records.events import (
     ConfigRefused,
     Delivered,
     Ended,
+    EngineFailed,
     Event,
     Failed,
     FiledAway,
@@ -28,6 +29,9 @@ from lanternslide.records.events import (
     SheetFailed,
     Waits,
     Withdrawn,
+    WorkerJoined,
+    WorkerLeft,
+    WorkerRefused,
 )
 from lanternslide.report.batch import Batch, DestinationFigures
 from lanternslide.report.journal import goes_to_journal, with_priority
@@ -112,6 +116,8 @@ class LogReport:
                 self._summary()
             case HeldBack() | Failed() | Withdrawn() | FiledAway():
                 self._of_an_original(event)
+            case WorkerJoined() | WorkerRefused() | WorkerLeft() | EngineFailed():
+                self._of_a_worker(event)
             case _:
                 self._of_the_service(event)
 
@@ -126,6 +132,17 @@ class LogReport:
                 self._log.info("withdrawn", original=original, destination=destination, output=output)
             case FiledAway(file=file, to=to):
                 self._log.info("filed away", original=file.shown, to=to)
+
+    def _of_a_worker(self, event: WorkerJoined | WorkerRefused | WorkerLeft | EngineFailed) -> None:
+        match event:
+            case WorkerJoined(host=host, memory=memory):
+                self._log.info("worker joined", host=host, memory=memory)
+            case WorkerRefused(host=host, said=said):
+                self._log.warning("worker refused", host=host, reason=said.text, key=said.key)
+            case WorkerLeft(host=host):
+                self._log.info("worker left", host=host)
+            case EngineFailed(detail=detail, trace=trace):
+                self._log.error("engine failed", detail=detail, exception=trace)
 
     def _of_the_service(self, event: Event) -> None:
         match event:

@@ -42,6 +42,8 @@ def readable_event(event: dict[str, Any]) -> str:
             text = f"{event['original']}\n          {event['reason']}"
         case "waits":
             text = f"{event['what']}\n          {event['reason']}"
+        case "worker refused":
+            text = f"{event['host']}\n          {event['reason']}"
         case "watching":
             text = ", ".join(event["folders"])
         case "goes on":

@@ -97,6 +97,20 @@ class Passing(StrEnum):
     WATCH_LIMIT = "watch-limit"
     INSTANCE_LIMIT = "instance-limit"
     NO_WORKERS = "no-workers"
+    SCHEDULER_AWAY = "scheduler-away"
+    NO_WORKER_FIT = "no-worker-fit"
+    NO_WORKER_THERE = "no-worker-there"
+    NO_WORKER_LARGE_ENOUGH = "no-worker-large-enough"
+    NOTHING_SHARED = "nothing-shared"
+    WORKER_OTHER_VERSION = "worker-other-version"
+    WORKER_OTHER_SYSTEM = "worker-other-system"
+    WORKER_CANNOT_LOAD = "worker-cannot-load"
+    WORKER_STARTED_OTHERWISE = "worker-started-otherwise"
+    WORKER_TOO_SMALL = "worker-too-small"
+    WORKER_SEES_OTHER = "worker-sees-other"
+    WORKER_CANNOT_WRITE = "worker-cannot-write"
+    WORKER_WRITES_ELSEWHERE = "worker-writes-elsewhere"
+    WORKER_SILENT = "worker-silent"
     FILING_AWAY = "filing-away"
 
 
@@ -109,7 +123,6 @@ class ConfigWord(StrEnum):
     UNKNOWN_KEY = "unknown-key"
     MISSING_KEY = "missing-key"
     NOT_ALLOWED = "not-allowed"
-    NOT_AVAILABLE = "not-available"
     SIZE_RULE = "size-rule"
     LEAD_SIZE = "lead-size"
     MARK_WHAT = "mark-what"
@@ -121,6 +134,11 @@ class ConfigWord(StrEnum):
     SHARED_MANIFEST = "shared-manifest"
     NEEDS_RESTART = "needs-restart"
     NEEDS_STATE = "needs-state"
+    SCHEDULER_NEEDS_KEYS = "scheduler-needs-keys"
+    KEYS_MISSING = "keys-missing"
+    KEY_UNREADABLE = "key-unreadable"
+    WHOLE_PATHS = "whole-paths"
+    EXTRA_MISSING = "extra-missing"
 
 
 class Install(StrEnum):

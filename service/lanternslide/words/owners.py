@@ -258,9 +258,6 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ConfigWord.UNKNOWN_KEY: "There is no such key{near}. Keys here: {known}.",
         ConfigWord.MISSING_KEY: "This key is required. Allowed: {allowed}.",
         ConfigWord.NOT_ALLOWED: "Found {found}. Allowed: {allowed}.",
-        ConfigWord.NOT_AVAILABLE: (
-            "Found {found}. {feature} is not available yet in this version. Leave the key out{off}."
-        ),
         ConfigWord.SIZE_RULE: ("Found {found}. Give exactly one of long_edge, short_edge, width, height, box or area."),
         ConfigWord.LEAD_SIZE: (
             "“lead” sharpens at a larger size on the way down, and with steps = 1 there is none. "
@@ -280,6 +277,18 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ConfigWord.NEEDS_STATE: (
             "A service for the whole machine needs a state folder that your commands find too. Set it to a folder on a "
             'disk of this machine, such as "/var/lib/lanternslide".'
+        ),
+        ConfigWord.SCHEDULER_NEEDS_KEYS: (
+            "The scheduler {found} is on another machine. What a service sends to it is run there, and whoever can "
+            "reach it could have anything run here, so it has to be encrypted: write “dask+tls://{place}”, and name "
+            "tls_ca, tls_cert and tls_key in [cluster]."
+        ),
+        ConfigWord.KEYS_MISSING: "A scheduler with “dask+tls” needs its keys. Name this file.",
+        ConfigWord.KEY_UNREADABLE: "The file {path} cannot be read ({detail}).",
+        ConfigWord.WHOLE_PATHS: "Found {found}. Allowed: whole paths, such as “/srv/photos”, here and there.",
+        ConfigWord.EXTRA_MISSING: (
+            "Work on more than one machine needs packages that are not installed ({detail}). Install them: pip install "
+            "'lanternslide[cluster]'."
         ),
         ConfigWord.SHARED_MANIFEST: (
             "The services of {photographers} would each write the manifest in {folder} over the other's. Put "

@@ -223,8 +223,63 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "Rename that file, or set `proofs` to another folder."
         ),
         Passing.NO_WORKERS: (
-            "No worker process can be started ({detail}), so nothing can be made at the moment. It is tried again and "
-            "again; nothing is lost. Free some memory; if that does not help, install lanternslide again."
+            "No worker process can be started ({detail}), so nothing can be made at the moment. Nothing is lost. Free "
+            "some memory; if that does not help, install lanternslide again."
+        ),
+        # More than one machine.
+        Passing.SCHEDULER_AWAY: (
+            "The scheduler {address} does not answer ({detail}), so nothing can be made at the moment. Nothing is "
+            "lost. Start it there, or see whether this machine may reach it and has the right keys."
+        ),
+        Passing.NO_WORKER_FIT: (
+            "No worker at the scheduler {address} may have work, so nothing can be made at the moment. Nothing is "
+            "lost. {detail}"
+        ),
+        Passing.NO_WORKER_THERE: "None is connected: start one.",
+        Passing.NO_WORKER_LARGE_ENOUGH: (
+            "This needs about {need} of memory, and the largest worker that is there takes {largest}. It is made as "
+            "soon as one with more is started."
+        ),
+        Passing.NOTHING_SHARED: (
+            "No folder of a destination is there, so it cannot be seen whether workers share it. If they are on a "
+            "share or an external disk, connect it."
+        ),
+        Passing.WORKER_OTHER_VERSION: (
+            "{host} has {package} {theirs}, and this service {ours}; pictures could come out differently. It gets no "
+            "work. Install the same version on both, and start what runs there again."
+        ),
+        Passing.WORKER_OTHER_SYSTEM: (
+            "The worker on {host} runs on another kind of system ({theirs}; this is {ours}), where paths are called "
+            "otherwise. It gets no work."
+        ),
+        Passing.WORKER_CANNOT_LOAD: (
+            "What runs on {host} cannot load lanternslide ({detail}). It gets no work. Install lanternslide there, "
+            "the same version as here, and start it again."
+        ),
+        Passing.WORKER_STARTED_OTHERWISE: (
+            "The worker on {host} was started so that it could not be ended alone, or take as much memory as it likes. "
+            "It gets no work. Start it with one thread, a nanny and a memory limit: dask worker --nworkers 4 "
+            "--nthreads 1 --memory-limit 2GiB."
+        ),
+        Passing.WORKER_TOO_SMALL: (
+            "The worker on {host} may take {memory} of memory, which leaves nothing for a picture. It gets no work. "
+            "Start it with a larger --memory-limit."
+        ),
+        Passing.WORKER_SEES_OTHER: (
+            "The worker on {host} does not see {path} as this service does ({detail}). It gets no work. Connect the "
+            "share there, or say in `cluster.paths` what its folders are called on {host}."
+        ),
+        Passing.WORKER_CANNOT_WRITE: (
+            "The worker on {host} cannot read or write the folder {folder} ({detail}). It gets no work. Connect the "
+            "share there, give its user the right to write, or say in `cluster.paths` what the folder is called there."
+        ),
+        Passing.WORKER_WRITES_ELSEWHERE: (
+            "What the worker on {host} writes into {folder} does not arrive here ({detail}). It gets no work. Connect "
+            "the share there, or say in `cluster.paths` what the folder is called there."
+        ),
+        Passing.WORKER_SILENT: (
+            "The worker on {host} does not answer ({detail}). It gets no work until it does; it is asked again and "
+            "again."
         ),
         Passing.FILING_AWAY: (
             "The folder {folder}, which finished originals of {photographer} are filed in, is not there. They stay in "

@@ -15,6 +15,7 @@ from lanternslide.daemon.errand import Errand, Key
 from lanternslide.daemon.machine import memory_bytes
 from lanternslide.daemon.room import LOADED_MIB, MOST_PASSED, Room
 from lanternslide.daemon.turns import Turns
+from lanternslide.errors import OriginalHeldError
 from lanternslide.records import DroppedFile, Fingerprint, Routing
 
 
@@ -44,10 +45,9 @@ def test_what_is_larger_than_the_whole_budget_never_fits() -> None:
     assert not room.is_too_large(900)
     assert room.is_too_large(901)
     assert room.needed_for(901) == 1001
-    assert room.refusal_of(900) is None
-    refusal = room.refusal_of(1948)
-    assert refusal is not None
-    assert "needs about 2.0 GiB of memory, and the whole budget is 1.0 GiB" in refusal.text
+    room.check(900)
+    with pytest.raises(OriginalHeldError, match=r"needs about 2\.0 GiB of memory, and the whole budget is 1\.0 GiB"):
+        room.check(1948)
 
 
 def test_a_panorama_is_not_starved_by_small_ones() -> None:

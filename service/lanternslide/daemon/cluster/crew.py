@@ -1,0 +1,244 @@
+"""A cluster's workers: who is there, who may have work, and why the others may not."""
+
+from __future__ import annotations
+
+import asyncio
+import concurrent.futures
+import pkgutil
+import secrets
+import time
+from collections.abc import Callable, Coroutine
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+from distributed import Client
+from distributed.comm import CommClosedError
+
+from lanternslide import __version__
+from lanternslide.config import Settings
+from lanternslide.daemon.cluster.ground import Ground
+from lanternslide.daemon.cluster.remote import Sight, accept, look
+from lanternslide.daemon.pauses import Pauses
+from lanternslide.daemon.room import LOADED_MIB
+from lanternslide.errors import PassingFaultError
+from lanternslide.records.events import WorkerJoined, WorkerLeft, WorkerRefused
+from lanternslide.report import readable_memory
+from lanternslide.words import Passing, Said, say
+
+__all__ = ["Crew", "Unreachable", "check_version", "scheduler_version", "within"]
+
+Found = TypeVar("Found")
+
+ANSWER_SECONDS = 20.0
+"""A scheduler that takes longer to answer is away."""
+
+LOOK_SECONDS = 120.0
+"""A worker that takes longer to load everything and to look around gets no work; it is asked again later."""
+
+AT_ONCE = 16
+"""So many workers look around at the same time."""
+
+SHARE = 0.75
+"""Of its memory limit a worker's process may take so much: beyond, dask pauses it at 0.8 (its documentation, "Worker
+Memory Management"), and ends it at 0.95."""
+
+VERSION = "lanternslide:__version__"
+
+Unreachable = (OSError, CommClosedError, TimeoutError, asyncio.TimeoutError, concurrent.futures.CancelledError)
+"""What is raised where a scheduler or a worker does not answer."""
+
+
+@dataclass(kw_only=True, slots=True)
+class _Worker:
+    host: str  #: What it is called, as far as that is known.
+    mib: float = 0.0  #: How large a job it takes, MiB; 0: it gets none.
+    told: Said | None = None  #: Why it gets none, as it was told last.
+    due: float | None = None  #: When it is looked at again; None while it is looked at, or once it was accepted.
+
+
+@dataclass(kw_only=True)
+class Crew:
+    """The workers that one scheduler has, for one reading of the config.
+
+    Everything here runs in the engine's loop.
+    """
+
+    client: Client
+    settings: Settings
+    ground: Ground
+    module: str
+    tell: Callable[[WorkerJoined | WorkerRefused | WorkerLeft], None]
+    changed: Callable[[], None]  #: Called when somebody has come, gone, or may have work.
+    name: str = field(default_factory=lambda: f"lanternslide-{secrets.token_hex(6)}")  #: The resource's name.
+    last_refusal: Said | None = None
+
+    def __post_init__(self) -> None:
+        self._workers: dict[str, _Worker] = {}
+        self._pauses = Pauses()
+        self._looking: set[asyncio.Task[None]] = set()
+        self._gate = asyncio.Semaphore(AT_ONCE)
+
+    @property
+    def places(self) -> int:
+        """How many workers may have work."""
+        return sum(worker.mib > 0 for worker in self._workers.values())
+
+    @property
+    def largest_mib(self) -> float:
+        """How large a job fits somewhere, MiB."""
+        return max((worker.mib for worker in self._workers.values()), default=0.0)
+
+    def has(self, address: str) -> bool:
+        """Return whether a worker is still there."""
+        return address in self._workers
+
+    def host_of(self, address: str) -> str:
+        """Return what a worker's machine is called."""
+        worker = self._workers.get(address)
+        return worker.host if worker else _host_in(address)
+
+    async def look(self) -> None:
+        """Find out who has come and gone; have those who are new look around.
+
+        Raises
+        ------
+        OSError
+            If the scheduler does not answer.
+        """
+        present = set(await within(ANSWER_SECONDS, self.client.nthreads()))
+        for address in [address for address in self._workers if address not in present]:
+            worker = self._workers.pop(address)
+            self._pauses.forget(address)
+            self.tell(WorkerLeft(host=worker.host))
+            self.changed()
+        now = time.monotonic()
+        for address in present:
+            worker = self._workers.setdefault(address, _Worker(host=_host_in(address), due=now))
+            if worker.due is not None and worker.due <= now:
+                worker.due = None
+                task = asyncio.create_task(self._examine(address, worker))
+                self._looking.add(task)
+                task.add_done_callback(self._looking.discard)
+
+    async def close(self) -> None:
+        """Look at nobody any more, and take the probes away."""
+        for task in self._looking:
+            task.cancel()
+        await asyncio.gather(*self._looking, return_exceptions=True)
+        with suppress(*Unreachable):
+            await within(ANSWER_SECONDS, asyncio.to_thread(self.ground.clear))
+
+    async def distrust(self, address: str, path: Path) -> None:
+        """Give a worker that does not see *path* no more work until it sees it."""
+        worker = self._workers.get(address)
+        if worker is None or not worker.mib:
+            return
+        worker.mib = 0.0
+        said = say(Passing.WORKER_SEES_OTHER, host=worker.host, path=path, detail="it does not see this")
+        self._refuse(address, worker, said)
+        with suppress(*Unreachable):
+            await within(ANSWER_SECONDS, self._accept(address, 0.0, is_coarse=False))
+
+    async def _examine(self, address: str, worker: _Worker) -> None:
+        async with self._gate:
+            try:
+                await self._try(address, worker)
+            except PassingFaultError as fault:
+                self._refuse(address, worker, fault.said)
+            except Unreachable as error:
+                self._refuse(address, worker, say(Passing.WORKER_SILENT, host=worker.host, detail=_detail(error)))
+            except Exception as error:  # noqa: BLE001 - whatever a worker of another make raises is no fault of ours
+                said = say(Passing.WORKER_CANNOT_LOAD, host=worker.host, detail=_detail(error))
+                self._refuse(address, worker, said)
+
+    async def _try(self, address: str, worker: _Worker) -> None:
+        await within(LOOK_SECONDS, asyncio.to_thread(self.ground.lay))
+        await check_version(worker.host, self._ask(address, pkgutil.resolve_name, VERSION))
+        paths = self.settings.cluster.paths if self.settings.cluster else {}
+        trial = await within(LOOK_SECONDS, asyncio.to_thread(self.ground.trial, self.module, paths))
+        sight: Sight = await self._ask(address, look, trial)
+        worker.host = sight.host
+        await within(LOOK_SECONDS, asyncio.to_thread(self.ground.check, sight, trial))
+        mib = sight.memory_mib * SHARE - sight.loaded_mib + LOADED_MIB
+        if mib <= LOADED_MIB:
+            raise PassingFaultError(Passing.WORKER_TOO_SMALL, host=sight.host, memory=readable_memory(sight.memory_mib))
+        is_coarse = self.ground.is_coarse(sight, trial)
+        await within(ANSWER_SECONDS, self._accept(address, mib, is_coarse=is_coarse))
+        if self._workers.get(address) is not worker:
+            return
+        worker.mib, worker.told = mib, None
+        self._pauses.forget(address)
+        self.tell(WorkerJoined(host=sight.host, memory=readable_memory(mib)))
+        self.changed()
+
+    async def _ask(self, address: str, function: Callable[..., Found], *args: object) -> Found:
+        """Return what *function* finds on a worker, in the thread that does its work: a hang costs nobody else."""
+        key = f"lanternslide-look-{secrets.token_hex(6)}"
+        future = self.client.submit(function, *args, key=key, workers=[address], allow_other_workers=False, pure=False)
+        try:
+            found: Found = await within(LOOK_SECONDS, future)
+        finally:
+            future.release()
+        return found
+
+    def _accept(self, address: str, mib: float, *, is_coarse: bool) -> Coroutine[Any, Any, object]:
+        paths = self.settings.cluster.paths if self.settings.cluster else {}
+        accepting: Coroutine[Any, Any, object] = self.client.run(
+            accept, self.name, mib, is_coarse=is_coarse, paths=paths, workers=[address]
+        )
+        return accepting
+
+    def _refuse(self, address: str, worker: _Worker, said: Said) -> None:
+        if self._workers.get(address) is worker and self.client.status == "running":
+            worker.due = time.monotonic() + self._pauses.next_pause(address)
+            self.last_refusal = said
+            if worker.told == said:
+                return
+            worker.told = said
+            self.tell(WorkerRefused(host=worker.host, said=said))
+            self.changed()
+
+
+async def check_version(host: str, asked: Coroutine[Any, Any, object]) -> None:
+    """Make sure that lanternslide on another machine is this version.
+
+    Raises
+    ------
+    PassingFaultError
+        If it is another, or none is installed there.
+    """
+    try:
+        theirs = await asked
+    except (ImportError, AttributeError) as error:
+        raise PassingFaultError(Passing.WORKER_CANNOT_LOAD, host=host, detail=_detail(error)) from error
+    if theirs != __version__:
+        raise PassingFaultError(
+            Passing.WORKER_OTHER_VERSION, host=host, package="lanternslide", theirs=theirs, ours=__version__
+        )
+
+
+async def scheduler_version(client: Client) -> object:
+    """Return the version of lanternslide that the scheduler has; its own functions find that out."""
+    return await client.run_on_scheduler(pkgutil.resolve_name, VERSION)
+
+
+async def within(seconds: float, asked: Any) -> Any:
+    """Return what is *asked*, if it is there in so many seconds.
+
+    Raises
+    ------
+    TimeoutError
+        If it is not.
+    """
+    return await asyncio.wait_for(asked, seconds)
+
+
+def _detail(error: BaseException) -> str:
+    return f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+
+
+def _host_in(address: str) -> str:
+    """Return the host of ``tcp://HOST:PORT``."""
+    return address.partition("://")[2].rpartition(":")[0]

@@ -1,0 +1,252 @@
+"""Orders on their way through a cluster: given to the engine, heard of, taken back, answered.
+
+Everything here runs in the engine's loop.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import itertools
+import pickle
+import secrets
+import time
+from collections.abc import Callable, Coroutine, Iterable
+from concurrent.futures import Future
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from distributed import Client
+from distributed.scheduler import KilledWorker
+
+from lanternslide.daemon.call import Raised, Returned
+from lanternslide.daemon.cluster.berths import too_large
+from lanternslide.daemon.cluster.bringing import bring, clear
+from lanternslide.daemon.cluster.crew import Crew, Unreachable, within
+from lanternslide.daemon.cluster.remote import Call, Ran, Unseen, run
+from lanternslide.daemon.executor import Answer, Order
+from lanternslide.records import Stalled
+
+__all__ = ["PATIENCE_SECONDS", "Entry", "Orders"]
+
+PATIENCE_SECONDS = 30.0
+"""For so long it is waited for a worker that is large enough before an order is given back."""
+
+END_SECONDS = 2.0
+"""A worker that is ended gets so long to end by itself."""
+
+HEAR_SECONDS = 0.3
+"""Before workers are ended, the news that one has just been given an order gets so long to arrive."""
+
+CLOSE_SECONDS = 10.0
+"""A scheduler that does not answer keeps nobody from closing for longer."""
+
+
+@dataclass(kw_only=True, eq=False, slots=True)
+class Entry:
+    """An order that is not yet answered."""
+
+    order: Order
+    answered: Future[Answer] = field(default_factory=Future)
+    since: float = field(default_factory=time.monotonic)  #: Since when it waits for a worker.
+    run: str | None = None  #: What it is called in the engine, once that has it.
+    given: Any = None  #: The engine's future.
+    worker: str | None = None  #: Who has it.
+    deadline: float | None = None  #: When that worker is ended.
+    tokens: set[str] = field(default_factory=set)  #: What the temporary files of its runs are called by.
+
+
+class Orders:
+    """All orders that are not yet answered.
+
+    Parameters
+    ----------
+    module
+        The module whose functions a worker runs.
+    do
+        Has something done beside; what it raises is a fault of the engine.
+    changed
+        Called when there is something to look after.
+    """
+
+    def __init__(
+        self, module: str, do: Callable[[Coroutine[Any, Any, Any]], None], changed: Callable[[], None]
+    ) -> None:
+        self._module = module
+        self._do = do
+        self._changed = changed
+        self.topic = f"lanternslide-{secrets.token_hex(6)}"  #: Where workers tell what they have and what came of it.
+        self.is_held_back = False  #: Whether nothing more is begun.
+        self._numbers = itertools.count(1)
+        self._entries: list[Entry] = []
+        self._by_run: dict[str, Entry] = {}
+        self._crew: Crew | None = None
+
+    def take(self, entry: Entry) -> None:
+        """Have an order wait for a worker."""
+        self._entries.append(entry)
+        self._changed()
+
+    def look_after(self, crew: Crew) -> None:
+        """Give what waits to *crew*, and notice what is lost or late."""
+        self._crew = crew
+        self.answer_held_back()
+        now = time.monotonic()
+        for entry in list(self._by_run.values()):
+            if entry.worker is not None and not crew.has(entry.worker):
+                self._fail(entry, "its worker was lost; it may have run out of memory")
+            elif entry.deadline is not None and entry.deadline <= now:
+                self._do(_end(crew.client, [entry.given], [entry.worker]))
+                self._fail(entry, f"it took longer than {entry.order.timeout:.0f} seconds")
+            elif entry.worker is None and entry.order.need_mib > crew.largest_mib:
+                # All that it was for have gone. The engine would not notice that others have come.
+                self._put_back(entry)
+        for entry in [entry for entry in self._entries if entry.run is None]:
+            self._give_or_stall(entry, crew, now)
+
+    def answer_held_back(self) -> None:
+        """Answer what nobody has begun, if nothing more is to be begun."""
+        if self.is_held_back:
+            for entry in [entry for entry in self._entries if entry.worker is None]:
+                self._finish(entry, begun=False)
+
+    async def end_work(self, client: Client) -> None:
+        """End the workers that have an order, as far as they are in reach."""
+        if not self._by_run:
+            return
+        await asyncio.sleep(HEAR_SECONDS)
+        entries = list(self._by_run.values())
+        with suppress(*Unreachable):  # what is not in reach ends with the scheduler
+            await within(CLOSE_SECONDS, _end(client, [e.given for e in entries], [e.worker for e in entries]))
+
+    def lose(self) -> None:
+        """Have all orders wait for another scheduler."""
+        self._crew = None
+        for entry in list(self._by_run.values()):
+            self._put_back(entry)
+
+    def clear(self) -> None:
+        """Delete what runs have left that nobody waits for any more. It may take as long as a share does."""
+        for entry in self._entries:
+            clear(entry.order.task, entry.tokens)
+
+    # Given
+
+    def _give_or_stall(self, entry: Entry, crew: Crew, now: float) -> None:
+        if entry.order.need_mib <= crew.largest_mib:
+            self._give(entry, crew)
+        elif not crew.places:
+            entry.since = now
+        elif now - entry.since >= PATIENCE_SECONDS:
+            # Those who were large enough have gone.
+            self._finish(entry, value=Stalled(said=too_large(entry.order.need_mib, crew.largest_mib).said))
+
+    def _give(self, entry: Entry, crew: Crew) -> None:
+        order = entry.order
+        entry.run = f"{order.name}-{self.topic}-{next(self._numbers)}"
+        self._by_run[entry.run] = entry
+        call = Call(
+            run=entry.run, crew=crew.name, topic=self.topic, module=self._module, name=order.name, task=order.task
+        )
+        entry.given = crew.client.submit(
+            run,
+            call,
+            key=entry.run,
+            resources={crew.name: order.need_mib},
+            priority=1 if order.urgent else 0,
+            pure=False,
+        )
+        self._do(self._watch(entry, entry.given))
+
+    def _put_back(self, entry: Entry) -> None:
+        """Take an order back from the engine, if that has it."""
+        given, entry.given = entry.given, None
+        if entry.run is not None:
+            self._by_run.pop(entry.run, None)
+        entry.run = entry.worker = entry.deadline = None
+        entry.since = time.monotonic()
+        if given is not None and self._crew is not None and not given.done():
+            self._do(self._crew.client.cancel([given], force=True))
+        self._changed()
+
+    # Heard of
+
+    def hear(self, event: tuple[float, dict[str, Any]]) -> None:
+        """Note that a worker has an order, or what came of it.
+
+        A second worker has it only because the first was lost.
+        """
+        told = event[1]
+        entry = self._by_run.get(told["run"])
+        if entry is None:
+            return
+        if "ran" in told:
+            # It comes over loopback or an encrypted connection, from who runs what this service sends.
+            self._do(self._conclude(entry, pickle.loads(told["ran"])))  # noqa: S301
+            return
+        entry.tokens.add(told["token"])
+        if entry.worker not in (None, told["worker"]):
+            self._fail(entry, "its worker was lost; it may have run out of memory")
+            return
+        entry.worker = told["worker"]
+        entry.deadline = time.monotonic() + entry.order.timeout
+
+    async def _watch(self, entry: Entry, given: Any) -> None:
+        """Wait until the engine is done with an order; whether it was done well is told otherwise."""
+        error = await given.exception()
+        if given.status != "error" or entry.given is not given:
+            return
+        if isinstance(error, KilledWorker):
+            # Several have died that only had it waiting; who had it in work is noticed elsewhere.
+            self._put_back(entry)
+        else:  # what cannot even be sent is a fault of the code
+            self._fail(entry, f"{type(error).__name__}: {error}")
+
+    async def _conclude(self, entry: Entry, ran: Ran) -> None:
+        """Answer an order with what came of it, unless its worker does not see what the service sees."""
+        given = entry.given
+        unseen: Path | None = None
+        what: dict[str, Any]
+        match ran.outcome:
+            case Returned(value=value):
+                what = {"value": value}
+                unseen = await asyncio.to_thread(bring, entry.order.task, value, ran.token)
+            case Raised(text=text, trace=trace):
+                what = {"failure": text, "trace": trace}
+            case Unseen(path=path):
+                what = {"value": None}  # as for any original that has changed
+                unseen = path if await asyncio.to_thread(path.exists) else None
+        if isinstance(ran.outcome, Returned) and unseen is None:
+            entry.tokens.discard(ran.token)
+        if entry.given is not given:  # taken back meanwhile
+            return
+        if unseen is None:
+            self._finish(entry, **what)
+        elif self._crew is not None:
+            # Others may have been given to this worker as well; they are given anew, to those who see what is there.
+            await self._crew.distrust(ran.worker, unseen)
+            for other in [other for other in self._by_run.values() if other.worker is None or other is entry]:
+                self._put_back(other)
+
+    # Answered
+
+    def _fail(self, entry: Entry, why: str) -> None:
+        self._finish(entry, failure=why)
+
+    def _finish(self, entry: Entry, **what: Any) -> None:
+        """Answer an order, and forget it; what was written for nothing goes."""
+        self._put_back(entry)
+        self._entries.remove(entry)
+        if entry.tokens:
+            self._do(asyncio.to_thread(clear, entry.order.task, frozenset(entry.tokens)))
+        entry.answered.set_result(Answer(key=entry.order.key, **what))
+
+
+async def _end(client: Client, given: list[Any], workers: Iterable[str | None]) -> None:
+    """End the processes of *workers*, whatever they are at; their nannies start new ones."""
+    # First nobody wants it any more, or the engine would have another worker begin it.
+    await client.cancel(given, force=True)
+    with suppress(ValueError, *Unreachable):  # gone already
+        names = list({worker for worker in workers if worker is not None})
+        await client.restart_workers(names, timeout=END_SECONDS, raise_for_error=False)

@@ -1,0 +1,265 @@
+"""What runs on a cluster's workers: a look around before they get work, and the work.
+
+A worker's process is dask's. It gets work only once it has shown that it sees what the service sees: then, and not
+before, it has the resource that every order asks for. A process that is started anew has it no more, and is looked at
+again.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+import os
+import pickle
+import secrets
+import socket
+import sys
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from importlib import import_module
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+import psutil
+from distributed import Worker, get_worker
+
+from lanternslide.daemon.call import Raised, Returned, call, go_first
+from lanternslide.daemon.cluster.paths import PathMap, task_there
+from lanternslide.records import Fingerprint, Job, SurveyTask
+
+__all__ = ["LIBRARIES", "Call", "Ran", "Sample", "Sight", "Trial", "Unseen", "accept", "look", "run", "sample_of"]
+
+LIBRARIES = ("distributed", "numpy", "opencv-python-headless", "pillow", "pyexiv2", "pyvips-binary", "simplejpeg")
+"""Packages whose versions decide how a picture comes out, or what is understood."""
+
+SAMPLE_BYTES = 1 << 16
+"""So much of an original is compared, from its beginning."""
+
+TELL_SECONDS = 60.0
+"""A scheduler that takes longer to hear of something is lost."""
+
+COARSE_NS = 2_000_000_000
+"""File systems keep times to two seconds, at the coarsest (FAT: Microsoft, "File Times")."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Sample:
+    """The beginning of an original, as seen from one machine."""
+
+    root: Path
+    path: Path
+    size: int  #: Bytes.
+    digest: str  #: SHA-256 of the first `SAMPLE_BYTES`, hexadecimal.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Trial:
+    """What a worker is to look at, in paths of the service's machine."""
+
+    module: str  #: The module whose functions it will run.
+    paths: dict[str, dict[str, str]]  #: What folders are called on which host.
+    folders: tuple[Path, ...]  #: Where it will write; in each lies a file of this name:
+    probe: str
+    answer: str  #: What its own file in each folder is to be called.
+    samples: tuple[Sample, ...]
+    roots: tuple[Path, ...]  #: Where it will read.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Sight:
+    """What a worker has seen."""
+
+    host: str
+    platform: str
+    threads: int
+    has_nanny: bool
+    memory_mib: float  #: What it may take; 0 where nobody has said.
+    loaded_mib: float  #: What it takes with everything loaded.
+    libraries: tuple[str, ...]  #: Versions of `LIBRARIES`; empty for what is not there.
+    probes: tuple[tuple[str, int] | str, ...]  #: Of each folder the probe's SHA-256 and time, ns; or what was wrong.
+    samples: tuple[str, ...]  #: Of each sample what was wrong, if anything.
+    roots: tuple[str, ...]  #: Of each root what was wrong, if anything.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Call:
+    """An order on its way to a worker."""
+
+    run: str  #: The name of the task in the engine.
+    crew: str  #: Which service's workers may do it, and since which reading of its config.
+    topic: str  #: Where the service hears that a worker has it.
+    module: str
+    name: str
+    task: object
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Unseen:
+    """The worker does not see an original that the service sees."""
+
+    path: Path  #: As the service calls it.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ran:
+    """What came of a call."""
+
+    token: str  #: What the run's temporary files are called by.
+    worker: str  #: The worker's address.
+    outcome: Returned | Raised | Unseen
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Place:
+    """What a process knows once it was accepted."""
+
+    paths: PathMap
+    is_coarse: bool  #: Whether times of files are seen less exactly here than by the service.
+
+
+PLACES: dict[str, _Place] = {}
+"""Where this process was accepted, by crew."""
+
+
+def look(trial: Trial) -> Sight:
+    """Return what this worker sees; leave a file of its own in every folder that it will write to."""
+    worker = get_worker()
+    host = socket.gethostname()
+    paths = PathMap.for_host(host, trial.paths)
+    os.environ.setdefault("VIPS_CONCURRENCY", "1")  # before the library is loaded
+    import_module(trial.module)
+    return Sight(
+        host=host,
+        platform=sys.platform,
+        threads=worker.state.nthreads,
+        has_nanny=worker.nanny is not None,
+        memory_mib=(worker.memory_manager.memory_limit or 0) / 2**20,
+        loaded_mib=psutil.Process().memory_info().rss / 2**20,
+        libraries=versions(),
+        probes=tuple(_probe(paths.there(folder), trial) for folder in trial.folders),
+        samples=tuple(_compare(sample, paths) for sample in trial.samples),
+        roots=tuple(_listed(paths.there(root)) for root in trial.roots),
+    )
+
+
+def versions() -> tuple[str, ...]:
+    """Return the versions of `LIBRARIES` here; empty for what is not there."""
+    found = []
+    for name in LIBRARIES:
+        try:
+            found.append(version(name))
+        except PackageNotFoundError:
+            found.append("")
+    return tuple(found)
+
+
+def _probe(folder: Path, trial: Trial) -> tuple[str, int] | str:
+    try:
+        probe = folder / trial.probe
+        content = probe.read_bytes()
+        (folder / trial.answer).write_bytes(hashlib.sha256(content + trial.answer.encode()).digest())
+        return hashlib.sha256(content).hexdigest(), probe.stat().st_mtime_ns
+    except OSError as error:
+        return f"{folder}: {error.strerror or error}"
+
+
+def sample_of(root: Path, path: Path) -> Sample:
+    """Return the beginning of the original at *path*.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read.
+    """
+    with path.open("rb") as stream:
+        head = stream.read(SAMPLE_BYTES)
+        size = os.fstat(stream.fileno()).st_size
+    return Sample(root=root, path=path, size=size, digest=hashlib.sha256(head).hexdigest())
+
+
+def _compare(sample: Sample, paths: PathMap) -> str:
+    path = paths.there(sample.root) / sample.path.relative_to(sample.root)
+    try:
+        found = sample_of(sample.root, path)
+    except OSError as error:
+        return f"{path}: {error.strerror or error}"
+    return "" if (found.size, found.digest) == (sample.size, sample.digest) else f"{path}: other content"
+
+
+def _listed(root: Path) -> str:
+    try:
+        with os.scandir(root) as entries:
+            next(entries, None)
+    except OSError as error:
+        return f"{root}: {error.strerror or error}"
+    return ""
+
+
+async def accept(
+    crew: str, mib: float, *, is_coarse: bool, paths: dict[str, dict[str, str]], dask_worker: Worker
+) -> None:
+    """Let this worker get orders of *crew* that need no more than *mib*; with 0 it gets none any more."""
+    go_first()
+    PLACES[crew] = _Place(paths=PathMap.for_host(socket.gethostname(), paths), is_coarse=is_coarse)
+    await dask_worker.set_resources(**{crew: mib})
+
+
+def run(order: Call) -> None:
+    """Do an order; the service hears at once that this worker has it, and in the end what came of it.
+
+    The engine would keep a result on the worker until it is fetched, and lose it with the worker. So it is sent as an
+    event, ahead of the news that the task has ended.
+    """
+    worker = get_worker()
+    token = secrets.token_hex(4)
+    told = {"run": order.run, "token": token, "worker": worker.address}
+    _tell_at_once(worker, order.topic, told)
+    ran = Ran(token=token, worker=worker.address, outcome=_outcome(order, token, worker))
+    worker.log_event(order.topic, {**told, "ran": pickle.dumps(ran)})
+
+
+def _tell_at_once(worker: Worker, topic: str, told: dict[str, str]) -> None:
+    """Tell the scheduler, and wait until it has heard: what this process does next may be its end."""
+    telling = worker.scheduler.log_event(topic=topic, msg=told)
+    asyncio.run_coroutine_threadsafe(telling, worker.loop.asyncio_loop).result(TELL_SECONDS)
+
+
+def _outcome(order: Call, token: str, worker: Worker) -> Returned | Raised | Unseen:
+    place = PLACES[order.crew]
+    task = task_there(order.task, place.paths, token)
+    if isinstance(task, SurveyTask | Job):
+        try:
+            task = replace(task, fingerprint=_seen(task.path, task.fingerprint, is_coarse=place.is_coarse))
+        except OSError:  # gone meanwhile, or never seen here: the service can tell which
+            assert isinstance(order.task, SurveyTask | Job)
+            return Unseen(path=order.task.path)
+    outcome = call(getattr(import_module(order.module), order.name), task)
+    if _is_dropped(worker, order.run):
+        _remove(task)
+    elif isinstance(outcome, Returned):
+        outcome = Returned(value=place.paths.outcome_back(outcome.value))
+    return outcome
+
+
+def _seen(path: Path, expected: Fingerprint, *, is_coarse: bool) -> Fingerprint:
+    """Return how a file looks from this machine, if that is what the service has seen; else what was *expected*.
+
+    A share may number its files otherwise for each machine, and may show times less exactly.
+    """
+    here = Fingerprint.of(path.lstat())
+    apart = abs(here.mtime_ns - expected.mtime_ns)
+    is_same = here.size == expected.size and (apart < COARSE_NS if is_coarse else apart == 0)
+    return here if is_same else expected
+
+
+def _is_dropped(worker: Worker, run: str) -> bool:
+    """Return whether nobody waits for the task any more: its service has died, or taken it for lost."""
+    task = worker.state.tasks.get(run)
+    return task is None or task.state in ("cancelled", "released", "forgotten")
+
+
+def _remove(task: object) -> None:
+    if isinstance(task, Job):
+        for delivery in task.deliveries:
+            with suppress(OSError):
+                delivery.temporary.unlink(missing_ok=True)
