@@ -36,7 +36,9 @@ from lanternslide.words import Passing
 __all__ = ["Now", "Sheet", "local_day"]
 
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-PICTURE = re.compile(r"\.?[0-9a-f]{16}(?:" + "|".join(map(re.escape, (SMALL, BEFORE, AFTER, MAP))) + r")(?:\.part)?")
+PICTURE = re.compile(
+    r"\.?[0-9a-f]{16}(?:" + "|".join(map(re.escape, (SMALL, BEFORE, AFTER, MAP))) + r")(?:\.[0-9a-f]{8})?(?:\.part)?"
+)
 QUARTER = timedelta(minutes=15)
 """Clocks are put forward and back, and differ, by whole quarters of an hour."""
 

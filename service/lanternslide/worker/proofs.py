@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from pathlib import Path
 
 from lanternslide.chain import Found, Rendering
@@ -59,6 +60,7 @@ def write_proofs(folder: Path, name: str, rendering: Rendering, seen: Bytes8, fo
 
 def _put(path: Path, data: bytes) -> None:
     """Write a file all at once; not synced, since it can be done without."""
-    temporary = path.with_name(f".{path.name}.part")
+    # A job may run twice at once, where a worker was only thought to be lost.
+    temporary = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     temporary.write_bytes(data)
     temporary.replace(path)
