@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -69,7 +69,7 @@ class Lookout:
         self._settler = Settler(lambda name: self._limits.settle_seconds(remote=self._places[name].remote))
         self._eyes = Eyes(settings.service.watch, obstacles)
         self._finished: list[tuple[DroppedFile, int]] = []
-        self._filed: list[DroppedFile] = []  # filed away, and to be made again from there
+        self._filed: dict[DroppedFile, None] = {}  # filed away, and to be made again from there
         self.has_scanned = False
 
     def __len__(self) -> int:
@@ -153,6 +153,8 @@ class Lookout:
                 if row.state is OriginalState.DELIVERED and self._ask.is_filed(photographer):
                     self._finished.append((dropped(photographer, drop, entry), row.id))
                 continue
+            if row is not None and row.is_older and row.fingerprint == fingerprint:
+                continue  # the backlog hands it on in its turn
             file = dropped(photographer, drop, entry)
             if self._desk.is_news(file, row):
                 self.see(file, now)
@@ -224,16 +226,19 @@ class Lookout:
             return
         if file.filed is not None:  # that one has settled long ago
             is_new = file not in self._filed
-            self._filed += [file] if is_new else []
+            self._filed[file] = None
         else:
             is_new = self._settler.see(file, now)
         if is_new:
             self._tell(Found(file=file))
 
-    def settled(self, now: float) -> list[DroppedFile]:
-        """Return the files that have settled."""
-        filed, self._filed = self._filed, []
-        return [*filed, *self._settler.review(now, self._answers)]
+    def settled(self, now: float) -> Iterator[DroppedFile]:
+        """Yield the files that have settled; those that are not asked for are yielded the next time."""
+        while self._filed:
+            file = next(iter(self._filed))
+            del self._filed[file]
+            yield file
+        yield from self._settler.review(now, self._answers)
 
     def _answers(self, photographer: str) -> bool:
         """Return whether a drop folder answers; if not, it is looked through as soon as it does."""
