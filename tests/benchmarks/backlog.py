@@ -101,7 +101,7 @@ def measure(home: Home, arguments: argparse.Namespace) -> None:
         print(f"a fresh drop without a backlog: {said(without)}", flush=True)
         started = time.perf_counter()
         asking = ask_again(home)
-        marking = []
+        marking: list[float] = []
         while asking.poll() is None:
             marking.append(drop_and_wait(home, content, 1000 + len(marking)))
         answered = time.perf_counter() - started

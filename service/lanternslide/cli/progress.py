@@ -25,7 +25,7 @@ class _Bars:
     def __init__(self, console: Console) -> None:
         self._one = Progress(SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn(), console=console)
         whole = (
-            TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn(),
+            TextColumn("{task.description}"), BarColumn(20), MofNCompleteColumn(), TimeElapsedColumn(),
             TextColumn("{task.fields[left]}"),
         )  # fmt: skip
         self._all = Progress(*whole, console=console)

@@ -45,6 +45,7 @@ class Backlog:
         self._tell = tell
         self._after: dict[str, int] = {}  # photographers who may have more: the last that was taken
         self._behind = 0
+        self.is_cut_short = False  #: A drop folder is silent: only a scan tells when to begin again.
 
     def __len__(self) -> int:
         """How many were not handed on yet."""
@@ -60,18 +61,21 @@ class Backlog:
             name: self._ledger.number_older(name, since_ns=self._scope.since_ns, only=self._scope.only)
             for name in self._drops
         }
-        self._after = {name: -1 for name, number in numbers.items() if number}
-        self._count(sum(numbers.values()))
+        self.is_cut_short = False
+        self._after = {name: -1 for name, number in numbers.items() if number and self._ask.answers(self._drops[name])}
+        self._count(sum(numbers[name] for name in self._after))
 
     def next(self, ready: Counter[str]) -> Iterator[DroppedFile]:
         """Yield the next ones of each photographer of whom there are only few *ready*."""
         for name in [name for name in self._after if ready[name] < FEW]:
             rows = []
-            if self._ask.answers(self._drops[name]):
+            is_silent = not self._ask.answers(self._drops[name])
+            self.is_cut_short |= is_silent
+            if not is_silent:
                 rows = self._ledger.older_waiting(
                     name, self._after[name], AT_ONCE, since_ns=self._scope.since_ns, only=self._scope.only
                 )
-            if not rows:  # the end; where the folder is silent, the scan that finds it again begins anew
+            if not rows:
                 del self._after[name]
             else:
                 self._after[name] = rows[-1].id

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from pathlib import Path
 
 from lanternslide.config import Settings
@@ -45,6 +45,7 @@ class Owner:
         self._publisher = publisher
         self._places = places
         self._tell = tell
+        self._sweeping: tuple[str, Iterator[Answer | None]] | None = None  # a request that is done in parts
         self.again = Again(settings, ledger, desk, publisher, places)  #: What a sweep may be asked to make again.
 
     def perform(self, request: Request | None) -> Answer:
@@ -250,6 +251,31 @@ class Owner:
         return away
 
     # Sweep
+
+    @property
+    def is_sweeping(self) -> bool:
+        """Whether a sweep that was asked for is not all noted yet."""
+        return self._sweeping is not None
+
+    def sweep_on(self, name: str, request: Request) -> Answer | None:
+        """Do the next part of the sweep that the request *name* asks for, and return the answer after the last one.
+
+        One is done after the other: for another one than that which was begun nothing is done yet.
+        """
+        if self._sweeping is None:
+            self._sweeping = name, self.sweep(request)
+        asked, parts = self._sweeping
+        answer = None
+        if asked == name:
+            self._sweeping = None  # a part that fails is the last one
+            answer = next(parts)
+            self._sweeping = (name, parts) if answer is None else None
+        return answer
+
+    def keep_to(self, names: Container[str]) -> None:
+        """Give up a sweep that was begun if its request is not among these *names* any more."""
+        if self._sweeping is not None and self._sweeping[0] not in names:
+            self._sweeping = None
 
     def sweep(self, request: Request) -> Iterator[Answer | None]:
         """Let what is touched be made again, in parts; what is new is done anyway. Yield the answer at last.

@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import time
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 from lanternslide.config import Settings
 from lanternslide.daemon.backlog import Backlog
@@ -99,7 +99,6 @@ class Service:
         self._requests = Requests(ledger.folder)
         self._work = Work(ledger, self.obstacles, self._scope, self._tell)
         self._unsettled: set[str] = set()  # destinations of which it cannot be told what stands there
-        self._sweeping: tuple[str, Iterator[Done | None]] | None = None  # a request that is done in parts
         self._busy = False
         self._deadline: float | None = None
         self._until_idle = False
@@ -114,7 +113,6 @@ class Service:
         self._publisher = Publisher(settings, self._ledger, self._places, proofs_of=self._proofs.folder_for)
         filing = Filing(settings, self._ledger, self._probe, self._tell)
         self._owner = Owner(settings, self._ledger, desk, self._publisher, self._places, self._tell)
-        self._sweeping = None  # it begins anew, with these settings
         self._notes = HeldNotes(settings, self._ledger, self.obstacles, self._probe)
         self._manifests = Manifests(settings, self._ledger, self._places, self.obstacles)
         ask = Questions(
@@ -262,12 +260,15 @@ class Service:
     def _take_in(self, now: float) -> None:
         """Make errands of what has settled and, while few are ready, of older work."""
         until = time.monotonic() + TAKE_IN_SECONDS
+        self._lookout.follow_leads(until - TAKE_IN_SECONDS / 2)
         for file in self._lookout.settled(now):
             self._work.take_in(file, now)
             if time.monotonic() > until:
                 break
         for file in self._backlog.next(self._work.older_ready()):
             self._work.take_in(file, now)
+        if self._backlog.is_cut_short:
+            self._lookout.scan_now()
         if not self._backlog:
             self._work.stamp_older()
 
@@ -305,7 +306,7 @@ class Service:
         if self._deadline is not None:
             # Windows lets a signal in only between two waits.
             return max(0.0, min(self._deadline, now + LISTEN_SECONDS) - now)
-        if self._sweeping is not None or (self._busy and not (self._lookout or self._backlog or self._work)):
+        if self._owner.is_sweeping or (self._busy and not (self._lookout or self._backlog or self._work)):
             return 0.0  # there is more to do at once; or it has just become idle, which is to be said
         due = [self._lookout.next_due(), now + LISTEN_SECONDS, *self._work.next_due()]
         return max(0.0, min(due) - now)
@@ -313,7 +314,9 @@ class Service:
     def _hear_requests(self) -> None:
         """Do what the owner's commands have asked for."""
         try:
-            for name, request in self._requests.take():
+            requests = dict(self._requests.take())
+            self._owner.keep_to(requests)
+            for name, request in requests.items():
                 # Somebody else's sweep is done by itself once this one has ended.
                 if request is not None and request.command == "sweep" and self._until_idle:
                     continue
@@ -321,6 +324,7 @@ class Service:
                 if done is not None:
                     self._requests.answer(name, done)
         except OSError as error:
+            self._owner.keep_to(())
             self._meet_requests(error)
         else:
             self.obstacles.pass_by("requests")
@@ -348,8 +352,12 @@ class Service:
     def _perform(self, name: str, request: Request | None) -> Done | None:
         """Do what is asked for; return None if that is not done yet, and is to be gone on with."""
         try:
-            is_sweep = request is not None and request.command == "sweep"
-            done = self._sweep_on(name, request) if request and is_sweep else self._owner.perform(request)
+            if request is not None and request.command == "sweep":
+                if not self._owner.is_sweeping:
+                    self._reload()  # what the owner has changed in the config counts
+                done = self._owner.sweep_on(name, request)
+            else:
+                done = self._owner.perform(request)
         except StateError:
             raise
         except Exception as error:  # noqa: BLE001 - an odd request must not stop the service; it is logged and answered
@@ -359,19 +367,6 @@ class Service:
             # What rests is tried at once too: its owner may have mended what was in the way.
             self._work.wake_all()
             self._lookout.scan_now()
-        return done
-
-    def _sweep_on(self, name: str, request: Request) -> Done | None:
-        """Do the next part of a sweep; there may be very much to look at, and one is done after the other."""
-        if self._sweeping is None:
-            self._reload()  # what the owner has changed in the config counts
-            self._sweeping = name, self._owner.sweep(request)
-        asked, parts = self._sweeping
-        if asked != name:
-            return None
-        done = next(parts)
-        if done is not None:
-            self._sweeping = None
         return done
 
     def _reload(self) -> None:
