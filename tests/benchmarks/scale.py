@@ -25,6 +25,7 @@ from pathlib import Path
 
 import psutil
 
+from tests.support.catalogue import numbered
 from tests.support.chain import deliver, recipe
 from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, Watching, make_home, watching
@@ -176,11 +177,6 @@ def share(folder: Path, which: int) -> None:
     sys.stdin.readline()
     for path in paths:
         deliver(path, recipe(1050))
-
-
-def numbered(content: bytes, index: int) -> bytes:
-    """Return a JPEG with a comment behind the end of the picture, which makes other bytes of it."""
-    return content[:-2] + b"\xff\xfe" + (10).to_bytes(2) + b"%08d" % index + b"\xff\xd9"
 
 
 def known(number: int) -> None:

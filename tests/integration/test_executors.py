@@ -183,6 +183,24 @@ def test_held_back_orders_are_answered_as_not_begun(opened: Opened) -> None:
         assert executor.submit(order("double", 9)).result(PATIENCE).begun is False
 
 
+def test_what_is_urgent_goes_before_what_is_not(opened: Opened) -> None:
+    """A fresh picture does not wait behind older ones that nobody has begun."""
+    with opened() as executor:
+        done: list[object] = []
+        busy = [executor.submit(order("pause", 2.0, called=number)) for number in range(WORKERS)]
+        time.sleep(0.7)
+        for number in range(6):
+            older = executor.submit(order("pause", 0.3, called=f"older {number}", urgent=False))
+            older.add_done_callback(lambda answer: done.append(answer.result().key[1].name))
+        fresh = executor.submit(order("double", 4, called="fresh"))
+        fresh.add_done_callback(lambda answer: done.append(answer.result().key[1].name))
+        assert fresh.result(PATIENCE).value == 8
+        assert all(answer.result(PATIENCE).value == 2.0 for answer in busy)
+        until(lambda: len(done) == 7, "all are done")
+
+    assert "fresh" in done[:2]
+
+
 def test_an_executor_that_is_asked_is_alive(opened: Opened) -> None:
     """Its thread hears of each time it is asked."""
     with opened() as executor:

@@ -123,13 +123,16 @@ def _events(log: str) -> list[dict[str, Any]]:
 
 
 class Watching:
-    """A running ``lanternslide watch``."""
+    """A running ``lanternslide watch``, or another *command* that takes its time."""
 
-    def __init__(self, home: Home, log: Path, *arguments: str, environment: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self, home: Home, log: Path, *arguments: str, environment: Mapping[str, str] | None = None,
+        command: tuple[str, ...] = ("watch",),
+    ) -> None:  # fmt: skip
         self._log = log
         with log.open("a") as stream:
             self.process = subprocess.Popen(
-                _command(home, "watch", *arguments), env={**_environment(), **(environment or {})}, stderr=stream
+                _command(home, *command, *arguments), env={**_environment(), **(environment or {})}, stderr=stream
             )
 
     def events(self) -> list[dict[str, Any]]:

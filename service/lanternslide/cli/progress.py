@@ -13,8 +13,8 @@ from rich.live import Live
 from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, SpinnerColumn, TaskID, TextColumn, TimeElapsedColumn
 
-from lanternslide.records.events import Event, Finished, Found, Listener, Started, Waits
-from lanternslide.report import configure_log
+from lanternslide.records.events import Behind, Event, Finished, Found, Listener, Started, Waits
+from lanternslide.report import Pace, configure_log, readable_duration
 
 __all__ = ["progress_on_terminal"]
 
@@ -24,30 +24,38 @@ class _Bars:
 
     def __init__(self, console: Console) -> None:
         self._one = Progress(SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn(), console=console)
-        whole = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+        whole = (
+            TextColumn("{task.description}"), BarColumn(20), MofNCompleteColumn(), TimeElapsedColumn(),
+            TextColumn("{task.fields[left]}"),
+        )  # fmt: skip
         self._all = Progress(*whole, console=console)
-        self._task = self._all.add_task("All originals", total=None)
-        self._found = 0
+        self._task = self._all.add_task("All originals", total=None, left="")
+        self._pace = Pace()
         self._lines: dict[str, TaskID] = {}
         self.shown = Group(self._one, self._all)  #: What the terminal shows.
 
     def __call__(self, event: Event) -> None:
         """Show *event*."""
+        self._pace(event)
         match event:
-            case Found():
-                self._found += 1
-                self._all.update(self._task, total=self._found)
+            case Found() | Behind():
+                self._show_whole()
             case Started(file=file, deliveries=deliveries):
                 self._end_line(file.shown)
                 what = f"{escape(file.shown)}: making {deliveries}"
                 self._lines[file.shown] = self._one.add_task(what, total=None)
             case Finished(file=file):
                 self._end_line(file.shown)
-                self._all.advance(self._task)
+                self._show_whole()
             case Waits(what=what):
                 self._end_line(what)
             case _:
                 pass
+
+    def _show_whole(self) -> None:
+        left = self._pace.seconds_left
+        text = "" if not left else f"about {readable_duration(left)} left"
+        self._all.update(self._task, total=self._pace.all, completed=self._pace.done, left=text)
 
     def _end_line(self, shown: str) -> None:
         if shown in self._lines:

@@ -10,10 +10,13 @@ from rich.text import Text
 from lanternslide.cli.indent import indented
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
+from lanternslide.daemon.again import Amount
+from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.rehearsal import rehearse
 from lanternslide.daemon.requests import Request
 from lanternslide.ledger import Ledger
-from lanternslide.report import counted
+from lanternslide.report import counted, readable_duration
+from lanternslide.words import Command, say
 
 __all__ = ["print_rehearsal"]
 
@@ -24,7 +27,8 @@ def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream
     """Print what a sweep would do, and return its exit status: 1 if something would be held."""
     console = Console(file=stream, width=None if stream.isatty() else PIPE_WIDTH, highlight=False)
     pictures = deliveries = held = 0
-    for would in rehearse(settings, ledger, request):
+    again = Amount()
+    for would in rehearse(settings, ledger, request, again):
         if would.held is not None:
             held += 1
             console.print(Text(f"{would.original}: would be held", style="bold"))
@@ -39,4 +43,9 @@ def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream
         f"{held} would be held. Nothing was written. An original that is new or changed but has the same bytes as "
         "before needs nothing; that is found out only when it is read."
     )
+    if request.again or request.missing:
+        console.print(say(Command.WOULD_MAKE_AGAIN, pictures=again.pictures, deliveries=again.deliveries).text)
+        seconds = again.seconds(Limits.of(settings.service).workers)
+        if seconds is not None:
+            console.print(say(Command.WOULD_TAKE, time=readable_duration(seconds)).text)
     return HELD if held else 0

@@ -14,11 +14,13 @@ from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings, refuse_divided, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
+from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.probe import Probe
 from lanternslide.intake import count_others
 from lanternslide.ledger import Ledger, OriginalRow, OriginalState, holder_of
 from lanternslide.records import shown_path
-from lanternslide.report import counted
+from lanternslide.report import counted, readable_duration
+from lanternslide.words import Command, say
 
 __all__ = ["status"]
 
@@ -64,6 +66,7 @@ def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
         console.print(f"{name}: {', '.join(parts) or 'nothing yet'}", markup=False)
     number, still = _first_in(ledger, settings, OriginalState.WORKING, OriginalState.WAITING)
     _section(console, "Still to be done:", number, [(_named(row), "") for row in still])
+    _print_older(settings, ledger, console)
     held, rows = _first_in(ledger, settings, OriginalState.HELD)
     _section(console, "Held, until their owner acts:", held, [(_named(row), row.reason or "") for row in rows])
     number, left = ledger.unwanted(settings.photographers, MOST_NAMED)
@@ -71,6 +74,18 @@ def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
     items = [(f"{row.photographer}: {shown_path(row.original)}", shown_path(row.stands)) for row in left]
     _section(console, title, number, items)
     return held
+
+
+def _print_older(settings: Settings, ledger: Ledger, console: Console) -> None:
+    """Say how much is still to be made again, and how long that takes."""
+    pictures, seconds = ledger.older_left(settings.photographers)
+    if not pictures:
+        return
+    said = say(Command.OLDER_LEFT, pictures=pictures)
+    if seconds is not None:
+        duration = readable_duration(seconds / Limits.of(settings.service).workers)
+        said = say(Command.OLDER_LEFT_FOR, pictures=pictures, time=duration)
+    console.print(f"\n{said.text}", markup=False)
 
 
 def _first_in(ledger: Ledger, settings: Settings, *states: OriginalState) -> tuple[int, list[OriginalRow]]:

@@ -85,7 +85,7 @@ class Desk:
             self._tell(Finished(file=file, changed=False))
             return None
         row = self._ledger.take_in(file, routing.picture)
-        return Errand(file=file, routing=routing, original=row.id)
+        return Errand(file=file, routing=routing, original=row.id, is_older=row.is_older)
 
     def hold(self, original: int, file: DroppedFile, said: Said) -> None:
         """Hold an original and say so."""

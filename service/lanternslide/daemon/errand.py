@@ -23,11 +23,17 @@ class Errand:
     routing: Routing
     original: int  #: Its number in the ledger.
     survey: Survey | None = None  #: Once it was surveyed.
+    is_older: bool = False  #: It was delivered as it is and is made again: after all that is fresh.
 
     @property
     def key(self) -> Key:
         """What is done one at a time."""
         return self.file.photographer, self.routing.picture
+
+    @property
+    def queues_for(self) -> tuple[str, ...]:
+        """The destinations whose queue it is in; older work is in none, so that what is fresh is known to be done."""
+        return () if self.is_older else self.routing.destinations
 
     def job(self, survey: Survey, tasks: Iterable[DeliveryTask], doubts: tuple[Said, ...]) -> Job:
         """Return what a worker is given to make the deliveries *tasks*."""

@@ -18,7 +18,25 @@ from lanternslide.daemon.room import LOADED_MIB
 from lanternslide.records.events import EngineFailed, WorkerJoined, WorkerLeft, WorkerRefused
 from lanternslide.words import Said
 
-__all__ = ["Admission", "Answer", "Executor", "ExecutorBroken", "ExecutorMended", "News", "Order", "Tell", "post"]
+__all__ = [
+    "Admission",
+    "Answer",
+    "Executor",
+    "ExecutorBroken",
+    "ExecutorMended",
+    "News",
+    "Order",
+    "Tell",
+    "post",
+    "with_ahead",
+]
+
+
+AHEAD = 2
+"""So many orders wait beyond one for each place."""
+
+PLACES_AHEAD = 8
+"""Of many places, one order waits for so many."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -115,6 +133,11 @@ class Executor(Protocol):
 
     def close(self) -> None:
         """End all work at once, and whoever does it as far as they are in reach."""
+
+
+def with_ahead(places: int) -> int:
+    """Return how many orders an executor has that does so many at once: none of its places is idle between two."""
+    return places + max(AHEAD, places // PLACES_AHEAD)
 
 
 def post(answer: Future[Answer], put: Callable[[Answer], None]) -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Mapping
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,6 +25,9 @@ from lanternslide.records.events import Found, Listener
 from lanternslide.words import Passing, Said, say
 
 __all__ = ["Lookout", "Questions"]
+
+MANY = 200
+"""So many files are looked up in the ledger at once."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -69,12 +73,13 @@ class Lookout:
         self._settler = Settler(lambda name: self._limits.settle_seconds(remote=self._places[name].remote))
         self._eyes = Eyes(settings.service.watch, obstacles)
         self._finished: list[tuple[DroppedFile, int]] = []
-        self._filed: list[DroppedFile] = []  # filed away, and to be made again from there
+        self._filed: dict[DroppedFile, None] = {}  # filed away, and to be made again from there
+        self._leads: deque[DroppedFile] = deque()  # of many that were found at once: those not looked up yet
         self.has_scanned = False
 
     def __len__(self) -> int:
         """How many files have not settled yet, or were not handed on."""
-        return len(self._settler) + len(self._filed)
+        return len(self._settler) + len(self._filed) + len(self._leads)
 
     def watch(self, mailbox: Mailbox) -> None:
         """Have events leave hints in *mailbox*, where the config wants events."""
@@ -145,17 +150,21 @@ class Lookout:
         """See what is news, and note what is no longer there."""
         drop = self._places[photographer].drop
         known = self._ledger.known_of(photographer)
+        unknown = []
         for entry in found:
             row = known.pop(os.fsencode(entry.relative), None)
-            # Most are as they were: no more than a comparison for those.
+            # Most are as they were: no more than a comparison for those. Older work is the backlog's to hand on.
             fingerprint = stored(entry.size, entry.mtime_ns, entry.inode)
-            if row is not None and row.state in DONE and row.fingerprint == fingerprint:
+            if row is not None and (row.state in DONE or row.is_older) and row.fingerprint == fingerprint:
                 if row.state is OriginalState.DELIVERED and self._ask.is_filed(photographer):
                     self._finished.append((dropped(photographer, drop, entry), row.id))
                 continue
             file = dropped(photographer, drop, entry)
-            if self._desk.is_news(file, row):
+            if row is None:
+                unknown.append(file)
+            elif self._desk.is_news(file, row):
                 self.see(file, now)
+        self._lead_to(unknown, now)
         closed = [os.fsencode(folder) + os.fsencode(os.sep) for folder in came_across.closed]
         for path, row in known.items():
             # What lies in a folder that cannot be listed may well be there.
@@ -179,6 +188,22 @@ class Lookout:
 
     # Single files
 
+    def _lead_to(self, files: list[DroppedFile], now: float) -> None:
+        """See which files are news: at once, or where they are many, by and by."""
+        if len(files) > MANY:
+            self._leads.extend(files)
+            return
+        for file in files:
+            if self.is_news(file):
+                self.see(file, now)
+
+    def follow_leads(self, until: float) -> None:
+        """See which of many files are news, *until* some time (monotonic seconds)."""
+        while self._leads and (now := time.monotonic()) < until:
+            file = self._leads.popleft()
+            if self.is_news(file):
+                self.see(file, now)
+
     def follow(self, hint: Hint, now: float) -> None:
         """Look at the path of a hint, and note what is no longer there."""
         place = self._places.get(hint.photographer)
@@ -189,9 +214,7 @@ class Lookout:
         except OSError:  # the drop folder itself has gone; a scan says so
             place.next_scan = 0.0
             return
-        for file in found:
-            if self.is_news(file):
-                self.see(file, now)
+        self._lead_to(found, now)
         is_closed = any(hint.path.is_relative_to(folder) for folder in place.closed)
         if not found and not is_closed and is_folder(place.drop):
             for row in self._ledger.originals_at(hint.photographer, hint.path):
@@ -224,16 +247,19 @@ class Lookout:
             return
         if file.filed is not None:  # that one has settled long ago
             is_new = file not in self._filed
-            self._filed += [file] if is_new else []
+            self._filed[file] = None
         else:
             is_new = self._settler.see(file, now)
         if is_new:
             self._tell(Found(file=file))
 
-    def settled(self, now: float) -> list[DroppedFile]:
-        """Return the files that have settled."""
-        filed, self._filed = self._filed, []
-        return [*filed, *self._settler.review(now, self._answers)]
+    def settled(self, now: float) -> Iterator[DroppedFile]:
+        """Yield the files that have settled; those that are not asked for are yielded the next time."""
+        while self._filed:
+            file = next(iter(self._filed))
+            del self._filed[file]
+            yield file
+        yield from self._settler.review(now, self._answers)
 
     def _answers(self, photographer: str) -> bool:
         """Return whether a drop folder answers; if not, it is looked through as soon as it does."""
@@ -255,7 +281,7 @@ class Lookout:
 
     def next_due(self) -> float:
         """Return when there is something to look at again."""
-        if self._filed:
+        if self._filed or self._leads:
             return 0.0
         settling = self._settler.next_due()
         due = [place.next_scan for place in self._places.values()]

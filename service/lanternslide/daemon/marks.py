@@ -98,6 +98,7 @@ class Stamps:
         self._obstacles = obstacles
         self._queue: Counter[str] = Counter()
         self._delivered: set[str] = set()
+        self._older: set[str] = set()  # what older work was delivered to, which is stamped once at its end
 
     def begin(self, destinations: Iterable[str]) -> None:
         """Note that an original is on its way to *destinations*."""
@@ -115,9 +116,16 @@ class Stamps:
                 self._delivered.add(name)
         self.end(())
 
-    def deliver(self, destination: str) -> None:
+    def deliver(self, destination: str, *, is_older: bool = False) -> None:
         """Note that something was delivered."""
-        self._delivered.add(destination)
+        (self._older if is_older else self._delivered).add(destination)
+
+    def end_older(self) -> None:
+        """Note that no older work is left."""
+        if self._older:
+            self._delivered |= self._older
+            self._older.clear()
+            self.end(())
 
     def end(self, destinations: Iterable[str]) -> None:
         """Note that an original is not on its way any more, and touch what that leaves empty."""

@@ -3,44 +3,34 @@
 from __future__ import annotations
 
 import os
-from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Container, Iterator
 from pathlib import Path
 
 from lanternslide.config import Settings
+from lanternslide.daemon.again import Again, Amount
 from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.recipes import is_same_recipe, wanted_by
 from lanternslide.daemon.requests import Answer, Request
-from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.taking_back import TakenBack, take_back, withdrawn_of
 from lanternslide.daemon.whereabouts import below_drops, ways_to
-from lanternslide.delivery import is_file, is_file_with, is_folder, is_there, remove_delivery
+from lanternslide.delivery import is_file_with, is_folder, remove_delivery
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
-from lanternslide.records import Fingerprint, Routing, shown_path
+from lanternslide.records import Fingerprint, shown_path
 from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
+from lanternslide.report import readable_duration
 from lanternslide.words import Command, Said, say
 
-__all__ = ["DROP_NOTE", "Owner", "Touched", "owner_alone"]
+__all__ = ["DROP_NOTE", "Owner", "owner_alone"]
 
 HELD, USAGE, WAITS = 1, 2, 3
 
 DROP_NOTE = "drop/"
 """Under such a name the ledger notes a photographer's drop folder, bytes in hexadecimal."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Touched:
-    """An original of which something is to be made again."""
-
-    original: OriginalRow
-    deliveries: tuple[DeliveryRow, ...]  #: Those to be made again.
-    new: tuple[str, ...] = ()  #: Destinations that it did not go to before.
 
 
 class Owner:
@@ -55,6 +45,8 @@ class Owner:
         self._publisher = publisher
         self._places = places
         self._tell = tell
+        self._sweeping: tuple[str, Iterator[Answer | None]] | None = None  # a request that is done in parts
+        self.again = Again(settings, ledger, desk, publisher, places)  #: What a sweep may be asked to make again.
 
     def perform(self, request: Request | None) -> Answer:
         """Do what is asked for; what cannot be done is said in the answer."""
@@ -70,7 +62,9 @@ class Owner:
             case "withdraw":
                 return self._withdraw(request)
             case "sweep":
-                return self._sweep(request)
+                *_, answer = self.sweep(request)
+                assert answer is not None
+                return answer
             case _:
                 return _refused(say(Command.NOT_UNDERSTOOD).text)
 
@@ -258,71 +252,50 @@ class Owner:
 
     # Sweep
 
-    def _sweep(self, request: Request) -> Answer:
-        """Let what is touched be made again; what is new is done anyway."""
-        count: Counter[str] = Counter()
-        for touched in self.touched(request):
-            self._ledger.redo(touched.original.id, (row.id for row in touched.deliveries))
-            count["pictures"] += 1
-            count["deliveries"] += len(touched.deliveries) + len(touched.new)
+    @property
+    def is_sweeping(self) -> bool:
+        """Whether a sweep that was asked for is not all noted yet."""
+        return self._sweeping is not None
+
+    def sweep_on(self, name: str, request: Request) -> Answer | None:
+        """Do the next part of the sweep that the request *name* asks for, and return the answer after the last one.
+
+        One is done after the other: for another one than that which was begun nothing is done yet.
+        """
+        if self._sweeping is None:
+            self._sweeping = name, self.sweep(request)
+        asked, parts = self._sweeping
+        answer = None
+        if asked == name:
+            self._sweeping = None  # a part that fails is the last one
+            answer = next(parts)
+            self._sweeping = (name, parts) if answer is None else None
+        return answer
+
+    def keep_to(self, names: Container[str]) -> None:
+        """Give up a sweep that was begun if its request is not among these *names* any more."""
+        if self._sweeping is not None and self._sweeping[0] not in names:
+            self._sweeping = None
+
+    def sweep(self, request: Request) -> Iterator[Answer | None]:
+        """Let what is touched be made again, in parts; what is new is done anyway. Yield the answer at last.
+
+        Before it comes None after each part, which stands in the ledger as a whole then.
+        """
+        amount = Amount()
+        for touched in self.again.touched(request):
+            self._ledger.ask_again((one.original.id, [row.id for row in one.deliveries]) for one in touched)
+            amount.add(touched)
+            yield None
         status = HELD if any(row.photographer in self._settings.photographers for row in self._ledger.held()) else 0
         if not (request.again or request.missing):
-            return Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
-        said = say(Command.MADE_AGAIN, pictures=count["pictures"], deliveries=count["deliveries"])
-        return Answer(lines=(said.text,), status=status)
-
-    def touched(self, request: Request) -> Iterator[Touched]:
-        """Yield the originals of which *request* wants something made again."""
-        if not (request.again or request.missing):
+            yield Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
             return
-        scope = Scope(only=request.destination, since_ns=request.since_ns)
-        for row in self._ledger.originals_with_deliveries():
-            owner = self._settings.photographers.get(row.photographer)
-            if owner is None or not scope.takes_file(row.fingerprint) or not self._is_there(owner.drop, row):
-                continue
-            routing = self._desk.routing_at(row.photographer, row.path)
-            if isinstance(routing, Routing):
-                touched = self._touched(row, routing, request, scope)
-                if touched.deliveries or touched.new:
-                    yield touched
-
-    def _is_there(self, drop: Path, row: OriginalRow) -> bool:
-        """Return whether an original can be made again, from the drop folder or from where it is filed away."""
-        if self._places.answers(drop) and is_file(drop / row.path):
-            return True
-        filed_to = row.filed_to
-        return filed_to is not None and self._places.answers(filed_to.parent) and self._desk.filed(row) is not None
-
-    def _touched(self, row: OriginalRow, routing: Routing, request: Request, scope: Scope) -> Touched:
-        wanted = {
-            (item.destination, item.density): item.recipe
-            for item in wanted_by(self._settings, row.photographer, routing)
-            if scope.takes_destination(item.destination)
-        }
-        chosen = []
-        deliveries = self._ledger.deliveries_of(row.id)
-        for delivery in deliveries:
-            recipe = wanted.pop((delivery.destination, delivery.density), None)
-            if recipe is None or delivery.state not in ("delivered", "left out"):
-                continue
-            is_missing = delivery.output is not None and self._is_missing(delivery.output.path, delivery.destination)
-            is_other = not is_same_recipe(recipe, delivery.recipe) or self._publisher.is_elsewhere(
-                row.photographer, delivery
-            )
-            if (request.missing and is_missing) or (request.again and not is_missing and is_other):
-                chosen.append(delivery)
-        # What was taken back from a destination stays away in other densities too.
-        back = {delivery.destination for delivery in deliveries if delivery.state == "withdrawn"}
-        new = tuple(dict.fromkeys(name for name, _ in wanted if name not in back)) if request.again else ()
-        return Touched(original=row, deliveries=tuple(chosen), new=new)
-
-    def _is_missing(self, path: Path, destination: str) -> bool:
-        """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""
-        try:
-            self._places.check_file(path, destination)
-        except PassingFaultError:
-            return False
-        return not is_there(path)
+        lines = [say(Command.MADE_AGAIN, pictures=amount.pictures, deliveries=amount.deliveries).text]
+        seconds = amount.seconds(Limits.of(self._settings.service).workers)
+        if seconds is not None:
+            lines.append(say(Command.TAKES_ABOUT, time=readable_duration(seconds)).text)
+        yield Answer(lines=tuple(lines), status=status)
 
 
 def owner_alone(settings: Settings, ledger: Ledger) -> Owner:

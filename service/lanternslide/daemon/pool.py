@@ -188,11 +188,12 @@ class Pool:
         while self._waiting and idle:
             worker = idle.pop()
             try:
-                worker.give(self._waiting[0])
+                entry = next((entry for entry in self._waiting if entry.order.urgent), self._waiting[0])
+                worker.give(entry)
             except OSError:  # it has died in the meantime; that is noticed when its end is read
                 worker.entry = None
                 continue
-            self._waiting.popleft()
+            self._waiting.remove(entry)
         if time.monotonic() < self._next_start:
             return
         starting = sum(not worker.ready for worker in self._workers)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import MISSING, asdict, fields
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from lanternslide.config import Destination, Photographer, Settings, Size
@@ -111,6 +111,7 @@ def recipes_for(settings: Settings, photographer: str, routing: Routing) -> Iter
             yield name, recipe_of(destination, settings.photographers[photographer]), density
 
 
+@lru_cache
 def is_same_recipe(one: str, other: str) -> bool:
     """Return whether two recipes, as the ledger knows them, ask for the same; what one does not name is at its default.
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lanternslide.config import Settings
+from lanternslide.daemon.again import Amount, Touched
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.owner import owner_alone
 from lanternslide.daemon.requests import Request
@@ -29,8 +30,8 @@ class Would:
     held: str | None = None  #: Why it would be held.
 
 
-def rehearse(settings: Settings, ledger: Ledger, request: Request) -> Iterator[Would]:
-    """Yield what a sweep would do, original by original."""
+def rehearse(settings: Settings, ledger: Ledger, request: Request, amount: Amount) -> Iterator[Would]:
+    """Yield what a sweep would do, original by original, and add up in *amount* what would be made again."""
     desk = Desk(settings, ledger, nobody)
     scope = Scope(only=request.destination, since_ns=request.since_ns)
     seen: set[tuple[str, Path]] = set()
@@ -48,13 +49,21 @@ def rehearse(settings: Settings, ledger: Ledger, request: Request) -> Iterator[W
                 if would is not None:
                     seen.add((name, file.relative))
                     yield would
-    for touched in owner_alone(settings, ledger).touched(request):
-        row = touched.original
-        if (row.photographer, row.path) not in seen:
-            why = "asked for again" if request.again else "missing"
-            places = (*(delivery.destination for delivery in touched.deliveries), *touched.new)
-            shown = f"{row.photographer}: {shown_path(row.path)}"
-            yield Would(original=shown, why=why, destinations=tuple(dict.fromkeys(places)))
+    for part in owner_alone(settings, ledger).again.touched(request):
+        amount.add(part)
+        yield from (_again(touched, request) for touched in part if _key(touched) not in seen)
+
+
+def _key(touched: Touched) -> tuple[str, Path]:
+    return touched.original.photographer, touched.original.path
+
+
+def _again(touched: Touched, request: Request) -> Would:
+    row = touched.original
+    why = "asked for again" if request.again else "missing"
+    places = (*(delivery.destination for delivery in touched.deliveries), *touched.new)
+    shown = f"{row.photographer}: {shown_path(row.path)}"
+    return Would(original=shown, why=why, destinations=tuple(dict.fromkeys(places)))
 
 
 def _would(desk: Desk, file: DroppedFile, known: Known | None, scope: Scope) -> Would | None:

@@ -11,6 +11,7 @@ import traceback
 from collections.abc import Callable
 
 from lanternslide.config import Settings
+from lanternslide.daemon.backlog import Backlog
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News
 from lanternslide.daemon.executors import executor_for
@@ -34,9 +35,7 @@ from lanternslide.daemon.tools import Tools
 from lanternslide.daemon.work import Work
 from lanternslide.errors import ConfigError, StateError, UsageError, WorkersError
 from lanternslide.ledger import Ledger, stop_asked
-from lanternslide.records import (
-    shown_path,
-)
+from lanternslide.records import shown_path
 from lanternslide.records.events import (
     Began,
     ConfigRefused,
@@ -59,6 +58,9 @@ __all__ = ["Service"]
 
 CLOSING_SECONDS = 15.0
 """What a stop may take beyond the grace time: workers are ended, the ledger and the sheets are written."""
+
+TAKE_IN_SECONDS = 0.25
+"""For so long settled files are taken in before workers and owners are heard again."""
 
 LISTEN_SECONDS = 1.0
 """How often a service looks for its owner's requests."""
@@ -122,6 +124,7 @@ class Service:
             tick=self._show_life,
         )
         self._lookout = Lookout(settings, self._ledger, desk, self.obstacles, self._tell, ask)
+        self._backlog = Backlog(settings, self._ledger, desk, self._scope, ask, self._tell)
         self._work.furnish(
             Tools(
                 settings=settings,
@@ -226,7 +229,7 @@ class Service:
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:
             return not self._work.at_work or time.monotonic() >= self._deadline
-        left = not self._lookout.has_scanned or self._lookout or self._work
+        left = not self._lookout.has_scanned or self._lookout or self._backlog or self._work
         if left:
             self._busy = True
         elif self._busy:
@@ -242,6 +245,7 @@ class Service:
             return
         now = time.monotonic()
         if self._lookout.scan_if_due(now):
+            self._backlog.begin()
             self._go_on()
             self._notes.is_due = self._manifests.is_due = self._proofs.is_due = True
         if self._until_idle:
@@ -249,11 +253,25 @@ class Service:
         for file, original in self._lookout.finished():
             self._work.file_away(file, original)
         self._work.wake(now)
-        for file in self._lookout.settled(now):
-            self._work.take_in(file, now)
+        self._take_in(now)
         self._notes.write_if_due(now)
         self._manifests.write_if_due(now)
         self._proofs.write_if_due(now)
+
+    def _take_in(self, now: float) -> None:
+        """Make errands of what has settled and, while few are ready, of older work."""
+        until = time.monotonic() + TAKE_IN_SECONDS
+        self._lookout.follow_leads(until - TAKE_IN_SECONDS / 2)
+        for file in self._lookout.settled(now):
+            self._work.take_in(file, now)
+            if time.monotonic() > until:
+                break
+        for file in self._backlog.next(self._work.older_ready()):
+            self._work.take_in(file, now)
+        if self._backlog.is_cut_short:
+            self._lookout.scan_now()
+        if not self._backlog:
+            self._work.stamp_older()
 
     # Waiting
 
@@ -296,19 +314,25 @@ class Service:
         if self._deadline is not None:
             # Windows lets a signal in only between two waits.
             return max(0.0, min(self._deadline, now + LISTEN_SECONDS) - now)
-        if self._busy and not (self._lookout or self._work):
-            return 0.0  # it has just become idle, which is to be said
+        if self._owner.is_sweeping or (self._busy and not (self._lookout or self._backlog or self._work)):
+            return 0.0  # there is more to do at once; or it has just become idle, which is to be said
         due = [self._lookout.next_due(), now + LISTEN_SECONDS, *self._work.next_due()]
         return max(0.0, min(due) - now)
 
     def _hear_requests(self) -> None:
         """Do what the owner's commands have asked for."""
         try:
-            for name, request in self._requests.take():
+            requests = dict(self._requests.take())
+            self._owner.keep_to(requests)
+            for name, request in requests.items():
                 # Somebody else's sweep is done by itself once this one has ended.
-                if request is None or request.command != "sweep" or not self._until_idle:
-                    self._requests.answer(name, self._perform(request))
+                if request is not None and request.command == "sweep" and self._until_idle:
+                    continue
+                done = self._perform(name, request)
+                if done is not None:
+                    self._requests.answer(name, done)
         except OSError as error:
+            self._owner.keep_to(())
             self._meet_requests(error)
         else:
             self.obstacles.pass_by("requests")
@@ -333,19 +357,24 @@ class Service:
         detail = error.strerror or str(error)
         self.obstacles.meet("requests", say(Passing.REQUESTS, folder=self._requests.folder, detail=detail))
 
-    def _perform(self, request: Request | None) -> Done:
-        if request is not None and request.command == "sweep":
-            self._reload()  # what the owner has changed in the config counts
+    def _perform(self, name: str, request: Request | None) -> Done | None:
+        """Do what is asked for; return None if that is not done yet, and is to be gone on with."""
         try:
-            done = self._owner.perform(request)
+            if request is not None and request.command == "sweep":
+                if not self._owner.is_sweeping:
+                    self._reload()  # what the owner has changed in the config counts
+                done = self._owner.sweep_on(name, request)
+            else:
+                done = self._owner.perform(request)
         except StateError:
             raise
         except Exception as error:  # noqa: BLE001 - an odd request must not stop the service; it is logged and answered
             self._tell(RequestFailed(detail=str(error), trace=traceback.format_exc()))
             done = Done(lines=(say(Command.COULD_NOT, detail=error).text,), status=2)
-        # What rests is tried at once too: its owner may have mended what was in the way.
-        self._work.wake_all()
-        self._lookout.scan_now()
+        if done is not None:
+            # What rests is tried at once too: its owner may have mended what was in the way.
+            self._work.wake_all()
+            self._lookout.scan_now()
         return done
 
     def _reload(self) -> None:

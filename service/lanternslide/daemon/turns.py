@@ -2,48 +2,70 @@
 
 from __future__ import annotations
 
-from collections import Counter, deque
+from collections import Counter
 
-from lanternslide.daemon.errand import Errand
+from lanternslide.daemon.errand import Errand, Key
 
 __all__ = ["Turns"]
 
+Queues = dict[str, dict[Key, Errand]]
+
 
 class Turns:
-    """Errands that are ready, in the order in which each photographer dropped them."""
+    """Errands that are ready, in the order in which each photographer dropped them; older work after all others'."""
 
     def __init__(self) -> None:
-        self._queues: dict[str, deque[Errand]] = {}
+        self._fresh: Queues = {}
+        self._older: Queues = {}
 
     def __len__(self) -> int:
-        return sum(map(len, self._queues.values()))
+        return sum(len(queue) for queues in (self._fresh, self._older) for queue in queues.values())
 
     def add(self, errand: Errand) -> None:
         """Let an errand wait for its turn."""
-        self._queues.setdefault(errand.file.photographer, deque()).append(errand)
+        queues = self._older if errand.is_older else self._fresh
+        queues.setdefault(errand.file.photographer, {})[errand.key] = errand
 
     def next(self, in_work: Counter[str]) -> Errand:
         """Return the errand whose turn it is, given how many of each photographer's are *in_work*.
 
-        Among those with equally few, whoever has waited longest for a turn goes first.
+        Anybody's fresh one goes before everybody's older ones. Among those with equally few in work, whoever has waited
+        longest for a turn goes first.
 
         Raises
         ------
         IndexError
             If none is ready.
         """
-        if not self._queues:
+        queues = self._fresh or self._older
+        if not queues:
             raise IndexError("no errand is ready")
-        photographer = min(self._queues, key=lambda name: in_work[name])
+        photographer = min(queues, key=lambda name: in_work[name])
         # Put back behind the others, if something is left.
-        queue = self._queues.pop(photographer)
-        errand = queue.popleft()
+        queue = queues.pop(photographer)
+        errand = queue.pop(next(iter(queue)))
         if queue:
-            self._queues[photographer] = queue
+            queues[photographer] = queue
+        return errand
+
+    def older(self) -> Counter[str]:
+        """Return how many older ones of each photographer are ready."""
+        return Counter({photographer: len(queue) for photographer, queue in self._older.items()})
+
+    def take_out_older(self, key: Key) -> Errand | None:
+        """Return the older errand of a picture, which is not ready any more; None if there is none."""
+        photographer, _ = key
+        queue = self._older.get(photographer, {})
+        errand = queue.pop(key, None)
+        if errand is not None and not queue:
+            del self._older[photographer]
         return errand
 
     def clear(self) -> list[Errand]:
         """Return all errands that are ready, and forget them."""
-        errands = [errand for queue in self._queues.values() for errand in queue]
-        self._queues.clear()
+        errands = [
+            errand for queues in (self._fresh, self._older) for queue in queues.values() for errand in queue.values()
+        ]
+        self._fresh.clear()
+        self._older.clear()
         return errands

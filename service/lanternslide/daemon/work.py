@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from lanternslide.daemon.errand import Errand, Key
-from lanternslide.daemon.executor import Answer, Executor, Order, post
+from lanternslide.daemon.executor import Answer, Executor, Order, post, with_ahead
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.marks import Stamps
 from lanternslide.daemon.obstacles import Obstacles
@@ -31,18 +31,11 @@ from lanternslide.records import (
     Refused,
     Stalled,
     Survey,
-    SurveyTask,
 )
 from lanternslide.records.events import Delivered, Failed, Finished, Listener, Started, Withdrawn
 from lanternslide.words import Held, Said, say
 
 __all__ = ["Work"]
-
-AHEAD = 2
-"""Orders that wait in the executor beyond one for each place, so that none is idle between two."""
-
-PLACES_AHEAD = 8
-"""Of many places, one order waits for so many."""
 
 MOST_WAITING = 8
 """Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
@@ -109,6 +102,15 @@ class Work:
         """How many errands the workers have."""
         return len(self._running) - len(self._waiting)
 
+    def older_ready(self) -> Counter[str]:
+        """Return how many older errands of each photographer are ready."""
+        return self._ready.older()
+
+    def stamp_older(self) -> None:
+        """Touch the stamps that older work has earned, unless some of it is still at hand."""
+        if not (self._ready.older() or any(running.errand.is_older for running in self._running.values())):
+            self._stamps.end_older()
+
     def is_in_hand(self, file: DroppedFile) -> bool:
         """Return whether a file, as it looks now, is already ready, running or resting."""
         return self._in_hand.get(file.path) == file.fingerprint
@@ -139,10 +141,12 @@ class Work:
         routing = self._tools.desk.routing_of(file)
         key = (file.photographer, file.relative if isinstance(routing, Said) else routing.picture)
         if key in self._keys:
-            # An earlier state of the picture is still being worked on; look again when that has ended.
-            if file.filed is None:
-                self._tools.lookout.see(file, now)
-            return
+            queued = self._ready.take_out_older(key)
+            if queued is None:
+                if file.filed is None:  # an earlier state is still being worked on; look again when that has ended
+                    self._tools.lookout.see(file, now)
+                return
+            self._let_go(queued)  # a new export does not wait for the turn of the former one
         if key in self._resting:
             _, before = self._resting.pop(key)
             self._in_hand.pop(before.path, None)
@@ -158,32 +162,23 @@ class Work:
             self._ready.add(errand)
             self._keys.add(errand.key)
             self._in_hand[file.path] = file.fingerprint
-            self._stamps.begin(errand.routing.destinations)
+            self._stamps.begin(errand.queues_for)
 
     def submit(self) -> None:
         """Begin what has room: jobs that wait for memory, then errands whose turn it is."""
         if self._is_stopping:
             return
-        for key in self._executor.room.admit(self._waiting):
+        fresh_first = sorted(self._waiting, key=lambda key: self._running[key].errand.is_older)
+        for key in self._executor.room.admit({key: self._waiting[key] for key in fresh_first}):
             del self._waiting[key]
             self._submit_job(self._running[key])
         while self._ready and self._has_place():
             errand = self._ready.next(Counter(photographer for photographer, _ in self._running))
             self._running[errand.key] = Running(errand=errand, reading=self._reading)
-            fingerprint = errand.file.fingerprint
-            task = SurveyTask(
-                root=errand.file.root,
-                path=errand.file.path,
-                fingerprint=fingerprint,
-                max_megapixels=self._tools.limits.max_megapixels,
-                wanted=self._tools.desk.recipes_for(errand),
-            )
-            timeout = self._tools.limits.survey_timeout(fingerprint.size)
-            self._submit(Order(key=errand.key, name="survey", task=task, timeout=timeout))
+            self._submit(self._tools.survey_of(errand))
 
     def _has_place(self) -> bool:
-        places = self._executor.places
-        return self.at_work < places + max(AHEAD, places // PLACES_AHEAD) and len(self._waiting) < MOST_WAITING
+        return self.at_work < with_ahead(self._executor.places) and len(self._waiting) < MOST_WAITING
 
     def _submit(self, order: Order) -> None:
         post(self._executor.submit(order), self._mailbox.put)
@@ -225,9 +220,7 @@ class Work:
         job, errand = running.job, running.errand
         assert job is not None
         self._tell(Started(file=errand.file, deliveries=len(job.deliveries)))
-        megapixels = job.survey.width * job.survey.height / 1e6
-        timeout = self._tools.limits.make_timeout(megapixels, len(job.deliveries))
-        self._submit(Order(key=errand.key, name="make", task=job, timeout=timeout, need_mib=job.survey.need_mib))
+        self._submit(self._tools.making_of(errand, job))
 
     def take(self, answer: Answer) -> None:
         """Go on with what a worker has answered."""
@@ -313,8 +306,9 @@ class Work:
             record = self._tools.publisher.publish(errand, task, row, made)
         except PassingFaultError as fault:
             return fault.said
-        self._clear_replaced(row.id)
-        self._stamps.deliver(row.destination)
+        for found in self._tools.publisher.clear_replaced({}, row.id):  # what could not be deleted is after a scan
+            self._tell(withdrawn_of(found))
+        self._stamps.deliver(row.destination, is_older=errand.is_older)
         self._tell(Delivered(record=record))
         return None
 
@@ -324,11 +318,6 @@ class Work:
         for output in self._tools.publisher.clear_left_out(errand.original):
             self._tell(Withdrawn(original=errand.file.shown, destination=row.destination, output=output))
 
-    def _clear_replaced(self, delivery: int) -> None:
-        """Delete what stands under a name that a delivery had before; after a scan it is tried again, and told."""
-        for found in self._tools.publisher.clear_replaced({}, delivery):
-            self._tell(withdrawn_of(found))
-
     # Endings of an errand
 
     def _let_go(self, errand: Errand) -> None:
@@ -337,7 +326,7 @@ class Work:
         self._executor.room.leave(errand.key)
         self._keys.discard(errand.key)
         self._in_hand.pop(errand.file.path, None)
-        self._stamps.end(errand.routing.destinations)
+        self._stamps.end(errand.queues_for)
 
     def _end(self, errand: Errand) -> None:
         self._let_go(errand)

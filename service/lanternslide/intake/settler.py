@@ -24,7 +24,8 @@ class Settler:
         self._sightings: dict[Key, Sighting] = {}
         self._due: dict[Key, float] = {}
         self._first: dict[Key, float] = {}  # since when each is looked at
-        self._order: list[tuple[float, Key]] = []  # a heap; entries that _due does not confirm are stale
+        # A heap for each photographer; entries that _due does not confirm are stale.
+        self._orders: dict[str, list[tuple[float, Key]]] = {}
 
     def __len__(self) -> int:
         return len(self._sightings)
@@ -42,36 +43,53 @@ class Settler:
 
     def _look_at(self, key: Key, due: float) -> None:
         self._due[key] = due
-        heapq.heappush(self._order, (due, key))
+        heapq.heappush(self._orders.setdefault(key[0], []), (due, key))
 
     def next_due(self) -> float | None:
         """Return when the next look is due, None if there is nothing to look at."""
-        while self._order and self._due.get(self._order[0][1]) != self._order[0][0]:
-            heapq.heappop(self._order)
-        return self._order[0][0] if self._order else None
+        return min((due for name in self._orders if (due := self._next_of(name)) is not None), default=None)
+
+    def _next_of(self, photographer: str) -> float | None:
+        """Return when the next look at one of a photographer's files is due."""
+        order = self._orders[photographer]
+        while order and self._due.get(order[0][1]) != order[0][0]:
+            heapq.heappop(order)
+        return order[0][0] if order else None
 
     def review(self, now: float, answers: Callable[[str], bool] = lambda _photographer: True) -> Iterator[DroppedFile]:
         """Look again at what is due; yield what has settled and let go of it and of what is gone.
 
-        Where a photographer's drop folder does not answer, nothing is looked at, and what is due is due later.
+        Photographers take turns, so that nobody waits until another's thousands are looked at. Where a photographer's
+        drop folder does not answer, nothing is looked at, and what is due is due later.
         """
-        while (next_due := self.next_due()) is not None and next_due <= now:
-            _, key = heapq.heappop(self._order)
-            before = self._sightings[key]
-            if not answers(before.file.photographer):
-                self._look_at(key, now + self._seconds(before.file.photographer))
-                continue
-            found = list(look_at(before.file.photographer, before.file.drop, before.file.relative))
-            if [file.relative for file in found] != [before.file.relative]:
-                self._forget(key)
-                continue
-            self.see(found[0], now)
-            due = self._not_before(self._sightings[key], now)
-            if due > now:
-                self._look_at(key, due)
-            else:
-                self._forget(key)
-                yield found[0]
+        while due := [name for name in self._orders if self._is_due(name, now)]:
+            for name in due:
+                file = self._review_one(name, now, answers) if self._is_due(name, now) else None
+                if file is not None:
+                    yield file
+
+    def _is_due(self, photographer: str, now: float) -> bool:
+        due = self._next_of(photographer)
+        return due is not None and due <= now
+
+    def _review_one(self, photographer: str, now: float, answers: Callable[[str], bool]) -> DroppedFile | None:
+        """Look again at the file of a photographer that is due first; return it if it has settled."""
+        _, key = heapq.heappop(self._orders[photographer])
+        before = self._sightings[key].file
+        if not answers(photographer):
+            self._look_at(key, now + self._seconds(photographer))
+            return None
+        found = list(look_at(photographer, before.drop, before.relative))
+        if [file.relative for file in found] != [before.relative]:
+            self._forget(key)
+            return None
+        self.see(found[0], now)
+        due = self._not_before(self._sightings[key], now)
+        if due > now:
+            self._look_at(key, due)
+            return None
+        self._forget(key)
+        return found[0]
 
     def give_up(self, before: float) -> list[DroppedFile]:
         """Let go of the files that were first looked at *before* some time and have not settled; return them."""

@@ -18,6 +18,7 @@ from lanternslide.ledger.database import (
     stored_place,
 )
 from lanternslide.ledger.folders import Folders
+from lanternslide.ledger.older import OlderWork
 from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.rows import (
     DeliveryRow,
@@ -43,7 +44,7 @@ LEDGER_FILE = "ledger.sqlite"
 """The ledger's file in a state folder."""
 
 
-class Ledger(Reading, Sheets, Folders):
+class Ledger(Reading, Sheets, Folders, OlderWork):
     """What was seen, what is to be made, what stands published."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
@@ -72,8 +73,8 @@ class Ledger(Reading, Sheets, Folders):
             rows = self._connection.execute(query("known_of"), {"photographer": photographer})
             rows.row_factory = None
             return {
-                path: Known((size, mtime_ns, inode), states[state], reason_key, number)
-                for path, size, mtime_ns, inode, state, reason_key, number in rows
+                path: Known((size, mtime_ns, inode), states[state], reason_key, number, bool(older))
+                for path, size, mtime_ns, inode, state, reason_key, number, older in rows
             }
 
     def original(self, number: int) -> OriginalRow:
@@ -93,10 +94,6 @@ class Ledger(Reading, Sheets, Folders):
     def waiting_where_filed(self, photographer: str) -> list[OriginalRow]:
         """Return a photographer's pictures that are to be made again from where they are filed away."""
         return [OriginalRow.from_row(row) for row in self._all("waiting_where_filed", photographer=photographer)]
-
-    def originals_with_deliveries(self) -> list[OriginalRow]:
-        """Return the pictures that something stands published of."""
-        return [OriginalRow.from_row(row) for row in self._all("originals_with_deliveries")]
 
     def originals_at(self, photographer: str, path: Path) -> list[OriginalRow]:
         """Return what is known under one path."""
@@ -233,13 +230,6 @@ class Ledger(Reading, Sheets, Folders):
     def retry_held_for(self, reason_key: str) -> None:
         """Let originals be tried again that are held for one reason."""
         self._one("retry_held_for", reason_key=reason_key)
-
-    def redo(self, original: int, deliveries: Iterable[int]) -> None:
-        """Let deliveries be made again."""
-        with self._together():
-            for number in deliveries:
-                self._one("redo", id=number)
-            self._one("set_state", id=original, state=OriginalState.WAITING.value)
 
     def withdraw(self, original: int, destination: str | None, fingerprint: Fingerprint | None) -> None:
         """Note that what an original was delivered to, or to one destination, is taken back; before files are deleted.

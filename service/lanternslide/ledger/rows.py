@@ -53,6 +53,7 @@ class Known(NamedTuple):
     state: OriginalState
     reason_key: str | None
     id: int
+    is_older: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -71,11 +72,12 @@ class OriginalRow:
     attempts: int
     filed_to: Path | None = None  #: Where it is filed away, or about to be.
     held_at: str | None = None  #: Since when it is held (RFC 3339).
+    is_older: bool = False  #: It was delivered as it is and is asked for again, after all that is fresh.
 
     @property
     def known(self) -> Known:
         """The little of it that a scan compares a file with."""
-        return Known(stored_fingerprint(self.fingerprint), self.state, self.reason_key, self.id)
+        return Known(stored_fingerprint(self.fingerprint), self.state, self.reason_key, self.id, self.is_older)
 
     @classmethod
     def from_row(cls, row: sqlite3.Row) -> Self:
@@ -93,6 +95,7 @@ class OriginalRow:
             attempts=row["attempts"],
             filed_to=None if row["filed_to"] is None else Path(os.fsdecode(row["filed_to"])),
             held_at=row["held_at"],
+            is_older=bool(row["older"]),
         )
 
 

@@ -12,6 +12,7 @@ from lanternslide.words import Said
 
 __all__ = [
     "Began",
+    "Behind",
     "ConfigRefused",
     "Delivered",
     "Ended",
@@ -55,6 +56,13 @@ class Found:
     """An original was seen that is to be done."""
 
     file: DroppedFile
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Behind:
+    """So many originals are to be made again beyond those that were found."""
+
+    number: int
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -201,6 +209,7 @@ Event: TypeAlias = (
     Began
     | Ended
     | Found
+    | Behind
     | Started
     | Delivered
     | Withdrawn

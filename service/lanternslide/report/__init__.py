@@ -6,13 +6,15 @@ from lanternslide.report.history import readable_held, readable_records
 from lanternslide.report.journal import complaint
 from lanternslide.report.log import LogReport, configure_log, crashes_logged
 from lanternslide.report.manifest import MANIFEST_FILE, Standing, is_manifest, manifest_text
-from lanternslide.report.readable import counted, readable_bytes, readable_memory
+from lanternslide.report.pace import Pace
+from lanternslide.report.readable import counted, readable_bytes, readable_duration, readable_memory
 
 __all__ = [
     "HELD_TITLE",
     "MANIFEST_FILE",
     "Batch",
     "LogReport",
+    "Pace",
     "Range",
     "Standing",
     "complaint",
@@ -23,6 +25,7 @@ __all__ = [
     "is_manifest",
     "manifest_text",
     "readable_bytes",
+    "readable_duration",
     "readable_held",
     "readable_memory",
     "readable_records",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 import traceback
-from collections.abc import Iterator, Mapping, MutableMapping
+from collections.abc import Callable, Iterator, Mapping, MutableMapping
 from contextlib import contextmanager
 from typing import Any, TextIO
 
@@ -21,6 +22,7 @@ from lanternslide.records.events import (
     Event,
     Failed,
     FiledAway,
+    Finished,
     HeldBack,
     Idle,
     Passed,
@@ -35,9 +37,13 @@ from lanternslide.records.events import (
 )
 from lanternslide.report.batch import Batch, DestinationFigures
 from lanternslide.report.journal import goes_to_journal, with_priority
+from lanternslide.report.pace import Pace
 from lanternslide.report.readable import readable_event
 
 __all__ = ["LogReport", "configure_log", "crashes_logged"]
+
+TENTHS, PROGRESS_SECONDS = 10, 30.0
+"""How much more has to be done, and how much time to have passed, before progress is said again."""
 
 CRASHED = 1
 """The exit status of any program in Python that an exception ends."""
@@ -100,16 +106,26 @@ def crashes_logged() -> Iterator[None]:
 
 
 class LogReport:
-    """Writes an event for each delivery and each held original, and a summary when nothing is left to do."""
+    """Writes an event for each delivery and each held original, and a summary when nothing is left to do.
 
-    def __init__(self) -> None:
+    Where there is much to do, a line says now and then how far it has come: with each tenth of it.
+    """
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._log = structlog.get_logger()
         self._batch = Batch()
+        self._clock = clock
+        self._pace = Pace(clock)
+        self._said_at: float | None = None  # when progress was said, or might first have been
+        self._said = 0
 
     def __call__(self, event: Event) -> None:
         """Write *event*."""
         self._batch(event)
+        self._pace(event)
         match event:
+            case Finished():
+                self._progress()
             case Delivered():
                 self._delivered(event)
             case Idle():
@@ -175,7 +191,19 @@ class LogReport:
             seconds=record.seconds, doubts=list(record.doubts),
         )  # fmt: skip
 
+    def _progress(self) -> None:
+        now, pace = self._clock(), self._pace
+        if self._said_at is None:
+            self._said_at = now
+        tenth = pace.done * TENTHS // pace.all
+        if tenth <= self._said or tenth == TENTHS or now < self._said_at + PROGRESS_SECONDS:
+            return
+        self._said_at, self._said = now, tenth
+        left = pace.seconds_left
+        self._log.info("progress", done=pace.done, all=pace.all, seconds_left=None if left is None else round(left))
+
     def _summary(self) -> None:
+        self._said_at, self._said = None, 0
         batch, self._batch = self._batch, Batch()
         if not batch:
             return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-__all__ = ["counted", "readable_bytes", "readable_event", "readable_memory"]
+__all__ = ["counted", "readable_bytes", "readable_duration", "readable_event", "readable_memory"]
 
 
 def readable_bytes(number: int) -> str:
@@ -28,6 +28,21 @@ def counted(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
+def readable_duration(seconds: float) -> str:
+    """Return how long something takes, given in seconds, no more exactly than an estimate is."""
+    minutes = max(round(seconds / 60), 1)
+    if minutes < 60:
+        return counted(minutes, "minute", "minutes")
+    if minutes < 600:
+        hours, minutes = divmod(round(minutes, -1), 60)
+        more = f" {minutes} minutes" if minutes else ""
+        return counted(hours, "hour", "hours") + more
+    hours = round(minutes / 60)
+    if hours < 48:
+        return counted(hours, "hour", "hours")
+    return counted(round(hours / 24), "day", "days")
+
+
 def readable_event(event: dict[str, Any]) -> str:
     """Return a log event as a line for a person; *event* is what the log's processors have made of it."""
     time = datetime.fromisoformat(event["timestamp"]).replace(tzinfo=UTC).astimezone().strftime("%H:%M:%S")
@@ -48,6 +63,10 @@ def readable_event(event: dict[str, Any]) -> str:
             text = ", ".join(event["folders"])
         case "goes on":
             text = event["what"]
+        case "progress":
+            text = f"{event['done']} of {counted(event['all'], 'original', 'originals')}"
+            if event["seconds_left"] is not None:
+                text += f", about {readable_duration(event['seconds_left'])} left"
         case "batch done":
             text = (
                 f"{counted(event['pictures'], 'picture', 'pictures')}, "

@@ -43,6 +43,14 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         Command.AT_HAND: "Watching. Originals at hand: {number}.",
         Command.LOOKS_NOW: "The drop folders are looked through now.",
         Command.MADE_AGAIN: "Made again or newly: {deliveries} deliveries of {pictures} pictures.",
+        Command.TAKES_ABOUT: "That takes about {time}. What is dropped meanwhile goes first.",
+        Command.WOULD_MAKE_AGAIN: "To be made again or newly: {deliveries} deliveries of {pictures} pictures.",
+        Command.WOULD_TAKE: "That would take about {time}.",
+        Command.OLDER_LEFT: "Older pictures that are still to be made again: {pictures}.",
+        Command.OLDER_LEFT_FOR: (
+            "Older pictures that are still to be made again: {pictures}, which takes about {time}. What is dropped "
+            "meanwhile goes first."
+        ),
         Command.LEFT_FOR_SERVICE: "The running service has not answered yet; it does this as soon as it can.",
         Command.IN_NO_DROP_FOLDER: "{path} lies in nobody's drop folder. Drop folders: {folders}.",
         Command.NOT_THERE: "{path} is not there.",

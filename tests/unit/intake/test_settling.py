@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from itertools import islice
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lanternslide.intake import Settler, scan
+from lanternslide.intake import Settler, look_at, scan
 from lanternslide.intake.settling import ZERO_TAIL_FACTOR, Sighting, look_again, settles_at
 from lanternslide.intake.whole import held_for_writing, tail_is_zeros
 from lanternslide.records import DroppedFile, Fingerprint
@@ -141,3 +142,23 @@ def test_a_file_that_another_process_writes_has_not_settled(picture: Path) -> No
 
     assert not held_for_writing(picture)
     assert len(list(settler.review(4.0))) == 1
+
+
+def test_nobody_waits_until_anothers_thousands_are_looked_at(tmp_path: Path) -> None:
+    """Of those that are due, photographers' files come by turns, also where the look was broken off."""
+    settler = Settler(lambda _name: 1.0)
+    for photographer, number in (("ida", 50), ("juno", 2)):
+        for index in range(number):
+            path = tmp_path / photographer / f"{index}.jpg"
+            path.parent.mkdir(exist_ok=True)
+            path.write_bytes(b"x")
+            (file,) = look_at(photographer, path.parent, Path(path.name))
+            settler.see(file, 0.0)
+
+    first = [file.photographer for file in islice(settler.review(1.5), 3)]
+    rest = [file.photographer for file in settler.review(1.5)]
+
+    assert first == ["ida", "juno", "ida"]
+    assert rest[:2].count("juno") == 1
+    assert len(rest) == 49
+    assert settler.next_due() is None

@@ -4,7 +4,7 @@ SELECT name FROM ledger;
 
 -- name: known_of
 -- What a scan compares files with. Where a path was noted as two pictures, the one that counts comes last.
-SELECT path, size, mtime_ns, inode, state, reason_key, id FROM original WHERE photographer = :photographer
+SELECT path, size, mtime_ns, inode, state, reason_key, id, older FROM original WHERE photographer = :photographer
 ORDER BY state <> 'gone';
 
 -- name: originals_below
@@ -19,14 +19,53 @@ SELECT * FROM original WHERE photographer = :photographer AND (
 SELECT * FROM original WHERE filed_to = :path OR (filed_to >= :below AND filed_to < :beyond);
 
 -- name: waiting_where_filed
--- A photographer's pictures that are to be made again from where they are filed away.
-SELECT * FROM original WHERE state = 'waiting' AND photographer = :photographer AND filed_to IS NOT NULL;
+-- A photographer's pictures that are to be made again from where they are filed away, those that are older work excepted.
+SELECT * FROM original WHERE state = 'waiting' AND photographer = :photographer AND filed_to IS NOT NULL AND older = 0;
 
 -- name: originals_with_deliveries
--- Pictures that something stands published of, oldest first.
-SELECT * FROM original WHERE state IN ('delivered', 'waiting', 'held', 'withdrawn', 'gone') AND EXISTS (
+-- Pictures that something stands published of, oldest first: the next ones after one of them (:after), at most so many.
+SELECT * FROM original WHERE id > :after AND state IN ('delivered', 'waiting', 'held', 'withdrawn', 'gone') AND EXISTS (
     SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.state = 'delivered'
-) ORDER BY id;
+) ORDER BY id LIMIT :most;
+
+-- name: ask_again
+-- An original of which something is to be made again. A newer export that still waits stays fresh.
+UPDATE original SET older = CASE WHEN state IN ('waiting', 'working') THEN older ELSE 1 END,
+    state = 'waiting', reason = NULL, reason_key = NULL
+WHERE id = :id;
+
+-- name: older_waiting
+-- A photographer's older work: the next originals after one of them (:after), at most so many, of those changed at a time
+-- or later and, where a destination is named (:only), of those that are not done with it.
+SELECT * FROM original WHERE older = 1 AND state = 'waiting' AND photographer = :photographer AND id > :after
+    AND mtime_ns >= :since_ns AND (:only IS NULL OR NOT EXISTS (
+        SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.destination = :only
+    ) OR EXISTS (
+        SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.destination = :only
+            AND delivery.state IN ('waiting', 'publishing')
+    ))
+ORDER BY id LIMIT :most;
+
+-- name: number_older
+-- How many originals of a photographer `older_waiting` returns in all.
+SELECT count(*) AS number FROM original WHERE older = 1 AND state = 'waiting' AND photographer = :photographer
+    AND mtime_ns >= :since_ns AND (:only IS NULL OR NOT EXISTS (
+        SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.destination = :only
+    ) OR EXISTS (
+        SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.destination = :only
+            AND delivery.state IN ('waiting', 'publishing')
+    ));
+
+-- name: older_left
+-- How many originals of some photographers are older work, of how many of them it is known how long what is to be made
+-- again took the last time, and how long that was in all.
+SELECT count(*) AS pictures, count(seconds) AS known, total(seconds) AS seconds FROM (
+    SELECT (
+        SELECT sum(json_extract(delivery.record, '$.seconds')) FROM delivery
+        WHERE delivery.original = original.id AND delivery.state IN ('waiting', 'publishing') AND delivery.wanted = 1
+    ) AS seconds
+    FROM original WHERE older = 1 AND photographer IN (SELECT value FROM json_each(:photographers))
+);
 
 -- name: original_of_picture
 -- One picture.
@@ -42,13 +81,15 @@ ON CONFLICT (photographer, picture) DO UPDATE SET
         AND state IN ('waiting', 'working') THEN attempts ELSE 0 END,
     path = excluded.path, size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode,
     digest = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode) THEN digest END,
+    older = CASE WHEN :filed_to IS NOT NULL
+        OR (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode) THEN older ELSE 0 END,
     state = 'waiting', reason = NULL, reason_key = NULL,
     filed_to = coalesce(:filed_to, filed_to)
 RETURNING *;
 
 -- name: supersede
 -- What was noted of the same file as another picture, before its tags were understood as they are now.
-UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL
+UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL, older = 0
 WHERE photographer = :photographer AND path = :path AND id <> :id AND state IN ('waiting', 'held');
 
 -- name: originals_at
@@ -61,11 +102,14 @@ UPDATE original SET digest = :digest WHERE id = :id;
 
 -- name: set_state
 -- waiting, working, delivered, withdrawn, gone.
-UPDATE original SET state = :state, reason = NULL, reason_key = NULL WHERE id = :id;
+UPDATE original SET older = CASE WHEN :state IN ('waiting', 'working') THEN older ELSE 0 END,
+    state = :state, reason = NULL, reason_key = NULL
+WHERE id = :id;
 
 -- name: hold
 -- The original waits for its owner.
-UPDATE original SET state = 'held', reason = :reason, reason_key = :reason_key, held_at = :held_at WHERE id = :id;
+UPDATE original SET state = 'held', reason = :reason, reason_key = :reason_key, held_at = :held_at, older = 0
+WHERE id = :id;
 
 -- name: count_attempt
 -- One more attempt has failed.
@@ -126,7 +170,7 @@ GROUP BY delivery.id;
 -- name: bind
 -- An original that is recalled as a whole needs nothing as it is now.
 UPDATE original SET digest = CASE WHEN (size, mtime_ns, inode) = (:size, :mtime_ns, :inode) THEN digest END,
-    size = :size, mtime_ns = :mtime_ns, inode = :inode, state = 'withdrawn', reason = NULL, reason_key = NULL
+    size = :size, mtime_ns = :mtime_ns, inode = :inode, state = 'withdrawn', reason = NULL, reason_key = NULL, older = 0
 WHERE id = :id;
 
 -- name: leave_behind
@@ -201,7 +245,7 @@ WHERE output = (SELECT intent FROM delivery AS heir WHERE heir.id = :id AND heir
 
 -- name: gone_with_its_name
 -- An original whose last name another one inherits is gone, as far as is known: if it comes back, it is done anew.
-UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL WHERE id IN (
+UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL, older = 0 WHERE id IN (
     SELECT other.original FROM delivery AS other JOIN delivery AS heir ON other.output = heir.intent
     WHERE heir.id = :id AND heir.inherits = 1 AND other.id <> :id AND NOT EXISTS (
         SELECT 1 FROM delivery AS rest

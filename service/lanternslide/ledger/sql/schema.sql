@@ -1,4 +1,4 @@
--- Format 4. Paths are bytes: a name need not be text.
+-- Format 5. Paths are bytes: a name need not be text.
 
 -- One row says which ledger this is; temporary files carry its name, so that no other service sweeps them.
 CREATE TABLE ledger (
@@ -29,6 +29,8 @@ CREATE TABLE original (
     attempts INTEGER NOT NULL DEFAULT 0 CHECK (attempts >= 0),
     held_at TEXT,                    -- since when it is held (RFC 3339)
     filed_to BLOB,                   -- where a finished original is filed away, written before it is moved
+    older INTEGER NOT NULL DEFAULT 0 -- 1: it was delivered as it is and is asked for again, after all that is fresh
+        CHECK (older = 0 OR (older = 1 AND state IN ('waiting', 'working'))),
     UNIQUE (photographer, picture),
     CHECK ((state = 'held') = (reason IS NOT NULL)),
     CHECK ((reason IS NULL) = (reason_key IS NULL))
@@ -36,6 +38,7 @@ CREATE TABLE original (
 
 CREATE INDEX original_path ON original (photographer, path);
 CREATE INDEX original_state ON original (state);
+CREATE INDEX original_older ON original (photographer, id) WHERE older = 1;
 
 -- One row for each (original, destination, density).
 CREATE TABLE delivery (

@@ -1,0 +1,148 @@
+"""What is made again when its owner asks: which deliveries a changed config touches, and which were deleted."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from lanternslide.config import Settings
+from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.places import Places
+from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.recipes import is_same_recipe, wanted_by
+from lanternslide.daemon.requests import Request
+from lanternslide.daemon.scope import Scope
+from lanternslide.delivery import is_file, is_there
+from lanternslide.errors import PassingFaultError
+from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, Wanted
+from lanternslide.records import Routing
+
+__all__ = ["Again", "Amount", "Touched"]
+
+AT_ONCE = 100
+"""Originals that are looked at between two of a service's rounds."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Touched:
+    """An original of which something is to be made again."""
+
+    original: OriginalRow
+    deliveries: tuple[DeliveryRow, ...]  #: Those to be made again.
+    new: tuple[str, ...] = ()  #: Destinations that it did not go to before.
+
+
+@dataclass(slots=True)
+class Amount:
+    """Adds up how much is to be made again, and how long that took the last time."""
+
+    pictures: int = 0
+    deliveries: int = 0
+    _known: list[float] = field(default_factory=list)
+
+    def add(self, touched: Iterable[Touched]) -> None:
+        """Add originals."""
+        for one in touched:
+            self.pictures += 1
+            self.deliveries += len(one.deliveries) + len(one.new)
+            self._known += [seconds for row in one.deliveries if (seconds := _seconds_of(row)) is not None]
+
+    def seconds(self, workers: int) -> float | None:
+        """Return how long so many *workers* will take, in seconds; None if no record tells.
+
+        Deliveries of which it is not known are taken to be like the others.
+        """
+        if not self._known:
+            return None
+        return sum(self._known) / len(self._known) * self.deliveries / workers
+
+
+def _seconds_of(row: DeliveryRow) -> float | None:
+    found = None if row.record is None else json.loads(row.record).get("seconds")
+    return None if found is None else float(found)
+
+
+class Again:
+    """Finds what a request wants to be made again."""
+
+    def __init__(self, settings: Settings, ledger: Ledger, desk: Desk, publisher: Publisher, places: Places) -> None:
+        self._settings = settings
+        self._ledger = ledger
+        self._desk = desk
+        self._publisher = publisher
+        self._places = places
+        self._asked: dict[tuple[str, tuple[str, ...]], list[Wanted]] = {}
+
+    def touched(self, request: Request) -> Iterator[list[Touched]]:
+        """Yield the originals of which *request* wants something made again, in parts.
+
+        So many are looked at for each part, and it may be empty: there is time for something else between two.
+        """
+        if not (request.again or request.missing):
+            return
+        scope = Scope(only=request.destination, since_ns=request.since_ns)
+        after = -1
+        while rows := self._ledger.originals_with_deliveries(after, AT_ONCE):
+            after = rows[-1].id
+            found = [self._of_original(row, request, scope) for row in rows]
+            yield [touched for touched in found if touched is not None]
+
+    def _of_original(self, row: OriginalRow, request: Request, scope: Scope) -> Touched | None:
+        owner = self._settings.photographers.get(row.photographer)
+        if owner is None or not scope.takes_file(row.fingerprint):
+            return None
+        routing = self._desk.routing_at(row.photographer, row.path)
+        if not isinstance(routing, Routing):
+            return None
+        touched = self._touched(row, routing, request, scope)
+        return touched if (touched.deliveries or touched.new) and self._is_there(row) else None
+
+    def _is_there(self, row: OriginalRow) -> bool:
+        """Return whether an original can be made again, from the drop folder or from where it is filed away."""
+        drop = self._settings.photographers[row.photographer].drop
+        if self._places.answers(drop) and is_file(drop / row.path):
+            return True
+        filed_to = row.filed_to
+        return filed_to is not None and self._places.answers(filed_to.parent) and self._desk.filed(row) is not None
+
+    def _touched(self, row: OriginalRow, routing: Routing, request: Request, scope: Scope) -> Touched:
+        wanted = {
+            (item.destination, item.density): item.recipe
+            for item in self._wanted(row.photographer, routing)
+            if scope.takes_destination(item.destination)
+        }
+        chosen = []
+        deliveries = self._ledger.deliveries_of(row.id)
+        for delivery in deliveries:
+            recipe = wanted.pop((delivery.destination, delivery.density), None)
+            if recipe is None or delivery.state not in ("delivered", "left out"):
+                continue
+            is_missing = delivery.output is not None and self._is_missing(delivery)
+            is_other = not is_same_recipe(recipe, delivery.recipe) or self._publisher.is_elsewhere(
+                row.photographer, delivery
+            )
+            if (request.missing and is_missing) or (request.again and not is_missing and is_other):
+                chosen.append(delivery)
+        # What was taken back from a destination stays away in other densities too.
+        back = {delivery.destination for delivery in deliveries if delivery.state == "withdrawn"}
+        new = tuple(dict.fromkeys(name for name, _ in wanted if name not in back)) if request.again else ()
+        return Touched(original=row, deliveries=tuple(chosen), new=new)
+
+    def _wanted(self, photographer: str, routing: Routing) -> list[Wanted]:
+        """Return the deliveries that an original asks for: the same for all that go to the same destinations."""
+        key = photographer, routing.destinations
+        if key not in self._asked:
+            self._asked[key] = wanted_by(self._settings, photographer, routing)
+        return self._asked[key]
+
+    def _is_missing(self, delivery: DeliveryRow) -> bool:
+        """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""
+        assert delivery.output is not None
+        if self._places.answers(delivery.output.path.parent) and is_there(delivery.output.path):
+            return False
+        try:
+            self._places.check_file(delivery.output.path, delivery.destination)
+        except PassingFaultError:
+            return False
+        return not is_there(delivery.output.path)
