@@ -130,9 +130,21 @@ def test_a_worker_that_hangs_is_ended_in_time(opened: Opened) -> None:
 
 def hanging() -> list[int]:
     """Return the processes that hang."""
-    folder = Path(os.environ["LANTERNSLIDE_HANGING"])
-    found = [int(path.name) for path in folder.iterdir()]
-    return [number for number in found if psutil.pid_exists(number) and psutil.Process(number).status() != "zombie"]
+    found = [int(path.name) for path in marks() if path.name.isdecimal()]
+    return [number for number in found if is_running(number)]
+
+
+def marks() -> list[Path]:
+    """Return the files that orders have left."""
+    return list(Path(os.environ["LANTERNSLIDE_HANGING"]).iterdir())
+
+
+def is_running(number: int) -> bool:
+    """Return whether a process runs."""
+    try:
+        return bool(psutil.Process(number).status() != psutil.STATUS_ZOMBIE)
+    except psutil.NoSuchProcess:
+        return False
 
 
 @pytest.fixture(autouse=True, scope="module")
@@ -173,8 +185,10 @@ def test_what_takes_far_too_much_memory_fails_alone(opened: Opened) -> None:
 def test_held_back_orders_are_answered_as_not_begun(opened: Opened) -> None:
     """What is begun goes on; what waits has not cost anything."""
     with opened() as executor:
+        before = len(marks())
         begun = [executor.submit(order("pause", 3.0, called=number)) for number in range(WORKERS)]
-        time.sleep(1.5)
+        until(lambda: len(marks()) == before + WORKERS, "both are begun")
+        time.sleep(0.3)  # until that is known
         waiting = [executor.submit(order("double", number)) for number in range(6)]
         executor.hold_back()
 
@@ -187,8 +201,9 @@ def test_what_is_urgent_goes_before_what_is_not(opened: Opened) -> None:
     """A fresh picture does not wait behind older ones that nobody has begun."""
     with opened() as executor:
         done: list[object] = []
+        before = len(marks())
         busy = [executor.submit(order("pause", 2.0, called=number)) for number in range(WORKERS)]
-        time.sleep(0.7)
+        until(lambda: len(marks()) == before + WORKERS, "both are begun")
         for number in range(6):
             older = executor.submit(order("pause", 0.3, called=f"older {number}", urgent=False))
             older.add_done_callback(lambda answer: done.append(answer.result().key[1].name))

@@ -35,7 +35,8 @@ def hang_with_number(_task: object) -> None:
 
 
 def pause(seconds: float) -> float:
-    """Return after so many *seconds*."""
+    """Return after so many *seconds*, and leave a mark at the beginning where $LANTERNSLIDE_HANGING says."""
+    (Path(os.environ["LANTERNSLIDE_HANGING"]) / f"paused {time.monotonic_ns()}").touch()
     time.sleep(seconds)
     return seconds
 

@@ -256,16 +256,45 @@ def test_overrides_are_checked(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "key"),
+    ("executor", "said"),
     [
-        ('[service]\nexecutor = "dask://127.0.0.1:8786"\n', "service.executor"),
-        ('[cluster]\ntls_ca = "ca.pem"\n', "cluster"),
+        ("dask://studio:8786", "is on another machine"),
+        ("dask://192.0.2.1:8786", "dask+tls://192.0.2.1:8786"),
+        ("dask://localhost.example:8786", "is on another machine"),
+        ("dask://127.0.0.1", "Allowed"),
+        ("elsewhere", "Allowed"),
     ],
 )
-def test_what_is_not_there_yet_is_refused_by_name(tmp_path: Path, said: str, key: str) -> None:
-    """A key that asks for a feature to come is refused with the feature named; its off value is accepted."""
-    assert "Work on more than one machine is not available yet" in faults(tmp_path, said + LEAST)[key]
-    load(tmp_path, '[service]\nexecutor = "local"\n' + LEAST)
+def test_a_scheduler_elsewhere_is_refused_without_keys(tmp_path: Path, executor: str, said: str) -> None:
+    """What is sent there is run there: only loopback does without encryption."""
+    found = faults(tmp_path, f'[service]\nexecutor = "{executor}"\n' + LEAST)
+
+    assert said in found["service.executor"]
+
+
+@pytest.mark.parametrize("executor", ["local", "dask://127.0.0.1:8786", "dask://127.0.1.1:8786", "dask://localhost:1"])
+def test_a_scheduler_on_this_machine_needs_no_keys(tmp_path: Path, executor: str) -> None:
+    """Nobody else can listen there."""
+    assert load(tmp_path, f'[service]\nexecutor = "{executor}"\n' + LEAST).service.executor == executor
+
+
+def test_encryption_needs_all_keys(tmp_path: Path) -> None:
+    """Each that is missing, or cannot be read, is named."""
+    (tmp_path / "ca.pem").touch()
+    text = '[service]\nexecutor = "dask+tls://studio:8786"\n[cluster]\ntls_ca = "ca.pem"\ntls_key = "no.pem"\n'
+
+    found = faults(tmp_path, text + LEAST)
+
+    assert set(found) == {"cluster.tls_cert", "cluster.tls_key"}
+    assert "needs its keys" in found["cluster.tls_cert"]
+    assert "No such file" in found["cluster.tls_key"]
+
+
+def test_paths_of_hosts_are_whole(tmp_path: Path) -> None:
+    """A path that begins somewhere in the middle means nothing on another machine."""
+    text = '[cluster.paths]\nstudio = { "/srv/photos" = "photos" }\nharbour = { "/srv" = "/mnt" }\n'
+
+    assert 'Found "/srv/photos" = "photos".' in faults(tmp_path, text + LEAST)["cluster.paths.studio"]
 
 
 def test_a_home_of_nobody_is_a_fault(tmp_path: Path) -> None:
