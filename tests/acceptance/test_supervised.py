@@ -60,6 +60,29 @@ def test_a_supervisor_hears_the_whole_life(tmp_path: Path, supervising: Supervis
     assert heard[-1] == "STOPPING=1\nEXTEND_TIMEOUT_USEC=45000000"
 
 
+def test_taking_in_very_many_files_is_no_hang(tmp_path: Path, supervising: Supervising) -> None:
+    """Where thousands settle at once, signs of life are given while they are taken in, before the first is done."""
+    (tmp_path / "home").mkdir()
+    home = make_home(tmp_path / "home")
+    many = tmp_path / "many"
+    many.mkdir()
+    for number in range(6_000):
+        (many / f"{number}.jpg").write_bytes(b"no picture %d" % number)
+    limit = 2.0
+    environment = {"NOTIFY_SOCKET": str(tmp_path / "notify"), "WATCHDOG_USEC": str(int(limit * 1e6))}
+    with watching(home, environment=environment) as running:
+        running.until(lambda: "READY=1" in supervising.listen(), "ready")
+        many.rename(home.drop() / "many")
+        longest, number, last = 0.0, 0, time.monotonic()
+        while not any(event["event"] == "held" for event in running.events()):
+            beats, now = supervising.listen().count("WATCHDOG=1"), time.monotonic()
+            if beats > number:
+                number, longest, last = beats, max(longest, now - last), now
+            time.sleep(0.02)
+
+    assert max(longest, time.monotonic() - last) < limit
+
+
 def test_a_service_that_hangs_gives_no_sign_of_life(tmp_path: Path, supervising: Supervising) -> None:
     """A process that stands still is silent, and speaks again once it goes on."""
     (tmp_path / "home").mkdir()

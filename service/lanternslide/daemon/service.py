@@ -250,6 +250,7 @@ class Service:
         self._work.wake(now)
         for file in self._lookout.settled(now):
             self._work.take_in(file, now)
+            self._show_life()
         self._notes.write_if_due(now)
         self._manifests.write_if_due(now)
         self._proofs.write_if_due(now)

@@ -1,4 +1,4 @@
--- Format 4. Paths are bytes: a name need not be text.
+-- Format 5. Paths are bytes: a name need not be text.
 
 -- One row says which ledger this is; temporary files carry its name, so that no other service sweeps them.
 CREATE TABLE ledger (
@@ -35,7 +35,7 @@ CREATE TABLE original (
 ) STRICT;
 
 CREATE INDEX original_path ON original (photographer, path);
-CREATE INDEX original_state ON original (state);
+CREATE INDEX original_state ON original (state, photographer);
 
 -- One row for each (original, destination, density).
 CREATE TABLE delivery (
@@ -106,6 +106,8 @@ CREATE TABLE earlier (
     size INTEGER NOT NULL,
     digest TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
+
+CREATE INDEX earlier_delivery ON earlier (delivery);
 
 -- Destination folders that were used: their absence is a fault that may pass, never a reason to make them anew.
 CREATE TABLE used_folder (
