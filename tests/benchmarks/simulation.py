@@ -199,9 +199,8 @@ def print_simulation(data: dict[str, Any], options: argparse.Namespace, mb_s: fl
     orders = f"{options.overhead_ms} ms more for the main thread, {options.scheduler_ms} ms for the scheduler an order"
     way = "one answer a round, surveys first" if options.at_once else "rounds as in the service"
     job = f"{options.job_s or 'as measured'} s of work a picture"
-    print(
-        f"\n{options.pictures:,} pictures, {job}, {storage}; {orders}; {way}; orders ahead: {options.ahead or 'as many'}\n"
-    )
+    ahead = f"orders ahead: {options.ahead or 'as many'}"
+    print(f"\n{options.pictures:,} pictures, {job}, {storage}; {orders}; {way}; {ahead}\n")
     print("| workers | pictures / h | busy, %: main thread / scheduler / storage / workers | limit", end=" ")
     print("| " + " | ".join(f"drop of {size}, s: median / p95" for size in SIZES) + " |")
     print("|---|---|---|---|" + "---|" * len(SIZES))
@@ -256,9 +255,8 @@ def print_service(data: dict[str, Any]) -> None:
 def print_checks(data: dict[str, Any], options: argparse.Namespace) -> None:
     """Print the real service beside the simulation of it."""
     print("\n| workers | pictures | real, s | simulated, s | simulated / real |\n|---|---|---|---|---|")
-    local = argparse.Namespace(
-        **{**vars(options), "overhead_ms": 0.0, "scheduler_ms": 0.0, "job_s": 0.0, "at_once": False}
-    )
+    as_it_is = {"overhead_ms": 0.0, "scheduler_ms": 0.0, "job_s": 0.0, "at_once": False}
+    local = argparse.Namespace(**{**vars(options), **as_it_is})
     for workers, (pictures, real) in data["checks"].items():
         costs = costs_of(data, local, int(workers) if workers in data["jobs"] else 1, None, busy=False)
         found = simulate(costs, workers=int(workers), backlog=pictures)
