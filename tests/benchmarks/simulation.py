@@ -26,10 +26,13 @@ import tempfile
 import time
 from bisect import bisect_left
 from collections.abc import Callable
+from dataclasses import replace
+from itertools import cycle
 from pathlib import Path
 from statistics import fmean, median, quantiles
 from typing import Any
 
+from lanternslide.ledger import Ledger
 from tests.benchmarks.simulated.clock import Costs, Outcome, drops_over, simulate
 from tests.benchmarks.simulated.example import CONFIG, PICTURE, example_in
 from tests.benchmarks.simulated.jobs import job_times, numbered, start_seconds
@@ -102,8 +105,11 @@ def measure_service(where: Path) -> dict[str, Any]:
         return run_service(home).figures()
 
 
-def check(workers: int, pictures: int, where: Path) -> float:
-    """Return how many seconds the real service takes from its first delivery of 24 megapixels to its last."""
+def check(workers: int, pictures: int, where: Path) -> dict[str, Any]:
+    """Return how many seconds the real service takes from its first delivery of 24 megapixels to its last.
+
+    With them come the seconds of each delivery as its record has them: the machine may be busy with other things, too.
+    """
     with tempfile.TemporaryDirectory(dir=where) as folder:
         home = make_home(Path(folder), CONFIG.replace("workers = 2", f"workers = {workers}"))
         content = PICTURE.read_bytes()
@@ -114,8 +120,13 @@ def check(workers: int, pictures: int, where: Path) -> float:
                 if service.process.poll() is not None:
                     raise RuntimeError("the service ended")
                 time.sleep(0.5)
-            moments = publishing_moments(home.out())
-    return moments[-1] - moments[0]
+            service.stop()
+        moments = publishing_moments(home.out())
+        ledger = Ledger.to_read(home.root / "state")
+        assert ledger is not None
+        with ledger:
+            makes = [json.loads(line)["seconds"] for line in ledger.record_lines()]
+    return {"pictures": pictures, "seconds": moments[-1] - moments[0], "make": makes}
 
 
 # Simulating
@@ -137,26 +148,28 @@ def phase_cost(data: dict[str, Any], number: int) -> Callable[[int], float]:
     return lambda known: costs[min(bisect_left(ends, known), len(costs) - 1)]
 
 
+def jobs_of(data: dict[str, Any]) -> dict[str, list[float]]:
+    """Return the times of jobs with as many processes as cores."""
+    found: dict[str, list[float]] = data["jobs"][max((key for key in data["jobs"] if key.isdigit()), key=int)]
+    return found
+
+
 def job_seconds(jobs: dict[str, list[float]]) -> float:
     """Return how long a worker is busy with one picture, in seconds."""
     return fmean(jobs["survey busy"]) + fmean(jobs["make busy"])
 
 
-def costs_of(
-    data: dict[str, Any], options: argparse.Namespace, processes: int, mb_s: float | None, *, busy: bool = True
-) -> Costs:
-    """Return the costs of the simulation; jobs as they were with so many *processes* at once.
+def costs_of(data: dict[str, Any], options: argparse.Namespace, mb_s: float | None) -> Costs:
+    """Return the costs of the simulation.
 
-    They take the seconds that the processor was *busy*, as where each worker has a core; else all of them, whoever else
-    wanted the processor meanwhile.
+    Jobs take the seconds that the processor was busy with as many processes as cores, as where each worker has a core.
     """
     dice = random.Random(1)
-    jobs, service = data["jobs"][str(processes)], data["service"]
-    which = " busy" if busy else ""
+    jobs, service = jobs_of(data), data["service"]
     factor = options.job_s / job_seconds(jobs) if options.job_s else 1.0
     return Costs(
-        survey=drawn(jobs[f"survey{which}"], dice, factor),
-        make=drawn(jobs[f"make{which}"], dice, factor),
+        survey=drawn(jobs["survey busy"], dice, factor),
+        make=drawn(jobs["make busy"], dice, factor),
         take_in=phase_cost(data, 0),
         surveyed=phase_cost(data, 1),
         made=phase_cost(data, 2),
@@ -171,10 +184,9 @@ def costs_of(
 
 def expected_seconds(data: dict[str, Any], options: argparse.Namespace, costs: Costs, workers: int) -> float:
     """Return about how long a backlog takes, in seconds, to spread drops over it."""
-    jobs = data["jobs"][str(max(int(key) for key in data["jobs"] if key.isdigit()))]
-    job = options.job_s or job_seconds(jobs)
+    job = options.job_s or job_seconds(jobs_of(data))
     main = fmean(phase(options.pictures) for phase in (costs.take_in, costs.surveyed, costs.made))
-    return options.pictures * max(job / workers, 3 * main, 2 * costs.read, 2 * costs.scheduler)
+    return float(options.pictures * max(job / workers, 3 * main, 2 * costs.read, 2 * costs.scheduler))
 
 
 def spread(seconds: list[float]) -> str:
@@ -204,9 +216,8 @@ def print_simulation(data: dict[str, Any], options: argparse.Namespace, mb_s: fl
     print("| workers | pictures / h | busy, %: main thread / scheduler / storage / workers | limit", end=" ")
     print("| " + " | ".join(f"drop of {size}, s: median / p95" for size in SIZES) + " |")
     print("|---|---|---|---|" + "---|" * len(SIZES))
-    processes = max(int(key) for key in data["jobs"] if key.isdigit())
     for workers in options.workers:
-        costs = costs_of(data, options, processes, mb_s)
+        costs = costs_of(data, options, mb_s)
         over = expected_seconds(data, options, costs, workers)
         drops = drops_over(over, SIZES, options.drops, random.Random(2))
         ahead = options.ahead or workers
@@ -254,14 +265,18 @@ def print_service(data: dict[str, Any]) -> None:
 
 def print_checks(data: dict[str, Any], options: argparse.Namespace) -> None:
     """Print the real service beside the simulation of it."""
-    print("\n| workers | pictures | real, s | simulated, s | simulated / real |\n|---|---|---|---|---|")
+    print(
+        "\n| workers | pictures | deliveries alone, s | real, s | simulated, s | of real |\n|---|---|---|---|---|---|"
+    )
     as_it_is = {"overhead_ms": 0.0, "scheduler_ms": 0.0, "job_s": 0.0, "at_once": False}
     local = argparse.Namespace(**{**vars(options), **as_it_is})
-    for workers, (pictures, real) in data["checks"].items():
-        costs = costs_of(data, local, int(workers) if workers in data["jobs"] else 1, None, busy=False)
-        found = simulate(costs, workers=int(workers), backlog=pictures)
+    for workers, real in data["checks"].items():
+        makes = replace(costs_of(data, local, None), make=iter(cycle(real["make"])).__next__)
+        found = simulate(makes, workers=int(workers), backlog=real["pictures"])
         simulated = found.seconds - found.first
-        print(f"| {workers} | {pictures} | {real:.1f} | {simulated:.1f} | {simulated / real:.2f} |")
+        alone = sum(real["make"]) / int(workers)
+        times = f"{alone:.1f} | {real['seconds']:.1f} | {simulated:.1f} | {simulated / real['seconds']:.2f}"
+        print(f"| {workers} | {real['pictures']} | {times} |")
 
 
 def options_of() -> argparse.Namespace:
@@ -307,7 +322,7 @@ def main() -> None:
 
     part("jobs", measure_jobs)
     if options.check:
-        part("checks", lambda: {str(n): (options.check, check(n, options.check, options.folder)) for n in (1, 2)})
+        part("checks", lambda: {str(n): check(n, options.check, options.folder) for n in (1, 2)})
     part("service", lambda: measure_service(options.folder))
     part("ledger", lambda: measure_ledger(options, lambda found: keep({**kept, "ledger": found})))
     for name in kept:
