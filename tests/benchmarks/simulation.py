@@ -138,13 +138,28 @@ def drawn(times: list[float], dice: random.Random, factor: float) -> Callable[[]
     return lambda: dice.choice(scaled)
 
 
+def undisturbed(blocks: list[dict[str, Any]]) -> list[float]:
+    """Return what a picture of each block takes in the ledger where nobody else wants the disk, in seconds.
+
+    That is the block's own processor time, and the lower quartile over all blocks of what a picture waits for the disk.
+    """
+    waits = sorted(max(0.0, sum(block["seconds"]) - block["processor"]) for block in blocks)
+    return [block["processor"] + waits[len(waits) // 4] for block in blocks]
+
+
 def phase_cost(data: dict[str, Any], number: int) -> Callable[[int], float]:
     """Return what a phase costs the main thread with so many pictures known, in seconds."""
     phase = data["service"]["phases"][PHASES[number]]
     outside = phase["busy"] + phase["waits"]
     blocks = data["ledger"]["blocks"]
     ends = [block["pictures"] for block in blocks]
-    costs = [outside + block["seconds"][number] for block in blocks]
+    # The first two phases are not written through to the disk; what is waited for, the third one waits for.
+    before = [sum(block["seconds"][:2]) for block in blocks]
+    in_ledger = [
+        whole - others if number == 2 else block["seconds"][number]
+        for whole, others, block in zip(undisturbed(blocks), before, blocks, strict=True)
+    ]
+    costs = [outside + seconds for seconds in in_ledger]
     return lambda known: costs[min(bisect_left(ends, known), len(costs) - 1)]
 
 
@@ -229,16 +244,16 @@ def print_ledger(data: dict[str, Any]) -> None:
     """Print how the ledger grows, and what it takes to be asked."""
     ledger = data["ledger"]
     print("\n| known | MB | a picture, ms in the ledger: taken in + surveyed + made | of it processor", end="")
-    print(" | KiB written a picture | pictures a second |\n|---|---|---|---|---|---|")
+    print(" | undisturbed | KiB written a picture | pictures a second, undisturbed |\n|---|---|---|---|---|---|---|")
     blocks = ledger["blocks"]
-    for mark in sorted(map(int, ledger["asked"])):
-        near = [block for block in blocks if abs(block["pictures"] - mark) <= mark / 10][-5:]
-        parts = [median(block["seconds"][phase] for block in near) for phase in range(len(PHASES))]
-        each = " + ".join(f"{1000 * part:.2f}" for part in parts)
-        processor, written = (median(block[name] for block in near) for name in ("processor", "written"))
-        size = near[-1]["size"] / 1e6
-        rate = 1 / sum(parts)
-        print(f"| {mark:,} | {size:,.0f} | {each} | {1000 * processor:.2f} | {written / 1024:.0f} | {rate:.0f} |")
+    shown = [*blocks[:1], *blocks[1::2]] if len(blocks) < 50 else blocks[:: len(blocks) // 10]
+    quiet = {block["pictures"]: seconds for block, seconds in zip(blocks, undisturbed(blocks), strict=True)}
+    for block in shown:
+        each = " + ".join(f"{1000 * part:.2f}" for part in block["seconds"])
+        alone = quiet[block["pictures"]]
+        print(f"| {block['pictures']:,} | {block['size'] / 1e6:,.0f} | {each}", end=" ")
+        written = f"{block['written'] / 1024:.0f}"
+        print(f"| {1000 * block['processor']:.2f} | {1000 * alone:.2f} | {written} | {1 / alone:.0f} |")
     marks = sorted(ledger["asked"], key=int)
     known = " | ".join(f"{int(mark):,}" for mark in marks)
     print(f"\n| question, ms with so many known | when | {known} |\n|---|---|" + "---|" * len(marks))

@@ -6,6 +6,7 @@ tables and indexes have the size and the depth that they would have; pages are f
 
 from __future__ import annotations
 
+import os
 import sqlite3
 
 __all__ = ["copy_up_to"]
@@ -43,3 +44,5 @@ def copy_up_to(connection: sqlite3.Connection, pictures: int) -> None:
         connection.execute(DELIVERIES, values)
         connection.execute("COMMIT")
         known += number
+    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+    os.sync()  # what is measured next must not wait for the copies to reach the disk
