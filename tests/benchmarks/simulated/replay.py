@@ -281,8 +281,11 @@ def write_ledger(
         (number,) = ledger._connection.execute("SELECT count(*) FROM original").fetchone()
         found["opened"][str(number)] = _timed(lambda: Ledger(folder).__exit__(None, None, None))
         found["asked"][str(number)] = [asdict(answer) for answer in ask(ledger, number)]
+        tell(last[0], found)
 
+    last: list[Block] = []
     for figures in replay(folder, example, blocks, dict.fromkeys(marks, look)):
+        last[:] = [figures]
         found["blocks"].append(asdict(figures))
         tell(figures, found)
     return found
