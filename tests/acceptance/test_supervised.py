@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.pictures import save_jpeg
-from tests.support.service import make_home, watching
+from tests.support.service import PATIENCE, make_home, watching
 
 
 class Supervising:
@@ -58,6 +58,31 @@ def test_a_supervisor_hears_the_whole_life(tmp_path: Path, supervising: Supervis
     heard = supervising.listen()
     assert "STATUS=Watching. Originals at hand: 1." in heard[began:]
     assert heard[-1] == "STOPPING=1\nEXTEND_TIMEOUT_USEC=45000000"
+
+
+def test_taking_in_very_many_files_is_no_hang(tmp_path: Path, supervising: Supervising) -> None:
+    """Where thousands settle at once, signs of life are given while they are taken in, before the first is done."""
+    (tmp_path / "home").mkdir()
+    home = make_home(tmp_path / "home")
+    many = tmp_path / "many"
+    many.mkdir()
+    for number in range(6_000):
+        (many / f"{number}.jpg").write_bytes(b"no picture %d" % number)
+    limit = 2.0
+    environment = {"NOTIFY_SOCKET": str(tmp_path / "notify"), "WATCHDOG_USEC": str(int(limit * 1e6))}
+    with watching(home, environment=environment) as running:
+        running.until(lambda: "READY=1" in supervising.listen(), "ready")
+        many.rename(home.drop() / "many")
+        longest, number, last = 0.0, 0, time.monotonic()
+        log = home.root / "watch.log"  # read as it is: who is slow to listen misses signs of life
+        while b'"event": "held"' not in log.read_bytes() and time.monotonic() < last + PATIENCE:
+            beats, now = supervising.listen().count("WATCHDOG=1"), time.monotonic()
+            if beats > number:
+                number, longest, last = beats, max(longest, now - last), now
+            time.sleep(0.02)
+
+    assert number > 2
+    assert longest < limit
 
 
 def test_a_service_that_hangs_gives_no_sign_of_life(tmp_path: Path, supervising: Supervising) -> None:

@@ -38,7 +38,7 @@ class Questions:
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
     answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
     is_filed: Callable[[str], bool]  #: Whether a photographer's finished originals are filed away.
-    tick: Callable[[], None]  #: Is called for each file of a scan: a slow share takes its time and is no hang.
+    tick: Callable[[], None]  #: Is called for each file that is looked at: very many take their time, which is no hang.
 
 
 @dataclass(slots=True)
@@ -259,7 +259,11 @@ class Lookout:
             file = next(iter(self._filed))
             del self._filed[file]
             yield file
-        yield from self._settler.review(now, self._answers)
+        yield from self._settler.review(now, self._is_to_be_looked_at)
+
+    def _is_to_be_looked_at(self, photographer: str) -> bool:
+        self._ask.tick()
+        return self._answers(photographer)
 
     def _answers(self, photographer: str) -> bool:
         """Return whether a drop folder answers; if not, it is looked through as soon as it does."""

@@ -268,6 +268,7 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
 
     def replaced(self, delivery: int | None = None) -> list[Replaced]:
         """Return what deliveries that stand, or one of them, have left where they stood before."""
+        rows = self._all("replaced") if delivery is None else self._all("replaced_by", delivery=delivery)
         return [
             Replaced(
                 photographer=row["photographer"],
@@ -276,7 +277,7 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
                 left=Published(path=Path(os.fsdecode(row["path"])), size=row["size"], digest=row["digest"]),
                 stands=Path(os.fsdecode(row["output"])),
             )
-            for row in self._all("replaced", delivery=delivery)
+            for row in rows
         ]
 
     def standing(self, destination: str) -> list[Standing]:

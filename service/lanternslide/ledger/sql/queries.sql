@@ -1,3 +1,6 @@
+-- Joins that say CROSS are read from left to right, and a plus before a column keeps an index on it from being taken (SQLite
+-- documentation, "The SQLite Query Optimizer Overview"): otherwise what is asked for one picture looks at all of them.
+
 -- name: ledger_name
 -- Which ledger this is.
 SELECT name FROM ledger;
@@ -25,7 +28,7 @@ SELECT * FROM original WHERE state = 'waiting' AND photographer = :photographer 
 -- name: originals_with_deliveries
 -- Pictures that something stands published of, oldest first: the next ones after one of them (:after), at most so many.
 SELECT * FROM original WHERE id > :after AND state IN ('delivered', 'waiting', 'held', 'withdrawn', 'gone') AND EXISTS (
-    SELECT 1 FROM delivery WHERE delivery.original = original.id AND delivery.state = 'delivered'
+    SELECT 1 FROM delivery WHERE delivery.original = original.id AND +delivery.state = 'delivered'
 ) ORDER BY id LIMIT :most;
 
 -- name: ask_again
@@ -162,9 +165,9 @@ DELETE FROM recall WHERE original = :original;
 
 -- name: recalled_but_standing
 -- Deliveries that were found to stand only after their original was recalled.
-SELECT delivery.* FROM delivery JOIN recall ON recall.original = delivery.original
+SELECT delivery.* FROM recall CROSS JOIN delivery ON delivery.original = recall.original
     AND recall.destination IN ('', delivery.destination)
-WHERE delivery.state = 'delivered' AND (recall.digest IS NULL OR recall.digest IS delivery.made_from)
+WHERE +delivery.state = 'delivered' AND (recall.digest IS NULL OR recall.digest IS delivery.made_from)
 GROUP BY delivery.id;
 
 -- name: bind
@@ -188,10 +191,16 @@ SELECT earlier.*, delivery.destination FROM earlier JOIN delivery ON delivery.id
 WHERE delivery.original = :original;
 
 -- name: replaced
--- Where deliveries that stand stood before, of one (:delivery) or of all.
+-- Where deliveries that stand stood before.
 SELECT earlier.*, delivery.destination, delivery.output, original.photographer, original.path AS original
-FROM earlier JOIN delivery ON delivery.id = earlier.delivery JOIN original ON original.id = delivery.original
-WHERE delivery.state = 'delivered' AND delivery.id = coalesce(:delivery, delivery.id);
+FROM earlier CROSS JOIN delivery ON delivery.id = earlier.delivery CROSS JOIN original ON original.id = delivery.original
+WHERE +delivery.state = 'delivered';
+
+-- name: replaced_by
+-- Where one delivery that stands stood before.
+SELECT earlier.*, delivery.destination, delivery.output, original.photographer, original.path AS original
+FROM earlier CROSS JOIN delivery ON delivery.id = earlier.delivery CROSS JOIN original ON original.id = delivery.original
+WHERE earlier.delivery = :delivery AND +delivery.state = 'delivered';
 
 -- name: standing
 -- What stands of a destination.
@@ -202,8 +211,9 @@ WHERE delivery.destination = :destination AND delivery.state = 'delivered';
 
 -- name: recalled_earlier
 -- Originals that were recalled and of which something stands where it was put before.
-SELECT DISTINCT delivery.original, recall.destination FROM earlier JOIN delivery ON delivery.id = earlier.delivery
-JOIN recall ON recall.original = delivery.original AND recall.destination IN ('', delivery.destination);
+SELECT DISTINCT delivery.original, recall.destination FROM recall CROSS JOIN delivery
+    ON delivery.original = recall.original AND recall.destination IN ('', delivery.destination)
+CROSS JOIN earlier ON earlier.delivery = delivery.id;
 
 -- name: earlier_at
 -- What a delivery has left at a path where it stood before.
@@ -249,7 +259,7 @@ UPDATE original SET state = 'gone', reason = NULL, reason_key = NULL, older = 0 
     SELECT other.original FROM delivery AS other JOIN delivery AS heir ON other.output = heir.intent
     WHERE heir.id = :id AND heir.inherits = 1 AND other.id <> :id AND NOT EXISTS (
         SELECT 1 FROM delivery AS rest
-        WHERE rest.original = other.original AND rest.id <> other.id AND rest.state = 'delivered'
+        WHERE rest.original = other.original AND rest.id <> other.id AND +rest.state = 'delivered'
     )
 );
 
@@ -320,8 +330,9 @@ UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL WHERE st
 UPDATE original SET filed_to = :path WHERE id = :id;
 
 -- name: delivered_from
--- An original was delivered from its drop folder (null) or from where it is filed away.
-UPDATE original SET filed_to = :path WHERE id = :id AND state = 'delivered';
+-- An original was delivered from its drop folder (null) or from where it is filed away; where that is known, nothing is
+-- written.
+UPDATE original SET filed_to = :path WHERE id = :id AND state = 'delivered' AND filed_to IS NOT :path;
 
 -- name: back_to_filed
 -- A newer export was removed before it was delivered: what is filed away counts again, as it looks there.
@@ -374,7 +385,7 @@ ORDER BY delivery.delivered_at, delivery.id;
 -- name: shown_between
 -- A photographer's deliveries of a time, oldest first, and what a proof sheet shows of them.
 SELECT delivery.record, delivery.shown, delivery.about, delivery.delivered_at, delivery.state
-FROM delivery JOIN original ON original.id = delivery.original
+FROM delivery CROSS JOIN original ON original.id = delivery.original
 WHERE original.photographer = :photographer AND delivery.record IS NOT NULL
     AND delivery.delivered_at >= :start AND delivery.delivered_at < :end AND delivery.state <> 'left out'
 ORDER BY delivery.delivered_at, delivery.id;
@@ -385,7 +396,7 @@ ORDER BY delivery.delivered_at, delivery.id;
 SELECT date(delivery.delivered_at, 'localtime') AS day, count(*) AS number,
     count(*) FILTER (WHERE delivery.state = 'withdrawn') AS withdrawn,
     sum(delivery.id) AS numbers, sum(CAST(strftime('%s', delivery.delivered_at) AS INTEGER)) AS times
-FROM delivery JOIN original ON original.id = delivery.original
+FROM delivery CROSS JOIN original ON original.id = delivery.original
 WHERE original.photographer = :photographer AND delivery.delivered_at >= :start AND delivery.state <> 'left out'
 GROUP BY day ORDER BY day;
 
@@ -405,7 +416,7 @@ SELECT * FROM original WHERE state = 'held' ORDER BY photographer, path;
 
 -- name: counts
 -- How many originals of each photographer are in each state.
-SELECT photographer, state, count(*) AS number FROM original GROUP BY photographer, state;
+SELECT photographer, state, count(*) AS number FROM original GROUP BY state, photographer;
 
 -- name: unwanted
 -- Deliveries of some photographers that stand and that their original no longer asks for, the first of how many.

@@ -37,7 +37,7 @@ CREATE TABLE original (
 ) STRICT;
 
 CREATE INDEX original_path ON original (photographer, path);
-CREATE INDEX original_state ON original (state);
+CREATE INDEX original_state ON original (state, photographer);
 CREATE INDEX original_older ON original (photographer, id) WHERE older = 1;
 
 -- One row for each (original, destination, density).
@@ -109,6 +109,8 @@ CREATE TABLE earlier (
     size INTEGER NOT NULL,
     digest TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
+
+CREATE INDEX earlier_delivery ON earlier (delivery);
 
 -- Destination folders that were used: their absence is a fault that may pass, never a reason to make them anew.
 CREATE TABLE used_folder (
