@@ -35,9 +35,10 @@ from typing import Any
 from lanternslide.ledger import Ledger
 from tests.benchmarks.simulated.clock import Costs, Outcome, drops_over, simulate
 from tests.benchmarks.simulated.example import CONFIG, PICTURE, example_in
-from tests.benchmarks.simulated.jobs import job_times, numbered, start_seconds
+from tests.benchmarks.simulated.jobs import job_times, start_seconds
 from tests.benchmarks.simulated.replay import PHASES, Block, sampled, whole, write_ledger
 from tests.benchmarks.simulated.service import drop_small, publishing_moments, run_service
+from tests.support.catalogue import numbered
 from tests.support.pictures import save_jpeg
 from tests.support.service import make_home, watching
 

@@ -94,6 +94,11 @@ class ClusterOfProcesses:
                 found += [child.pid for child in children if "spawn_main" in " ".join(_words(child))]
         return found
 
+    def scheduler_id(self) -> int:
+        """Return the scheduler's process number."""
+        assert self._scheduler is not None
+        return self._scheduler.pid
+
     def kill_workers(self) -> None:
         """Kill all workers and those that watch over them."""
         for group in self._groups:

@@ -52,7 +52,7 @@ def look_around(settings: Settings, state: Path) -> Iterator[Finding]:
     """Yield what there is to know before the service starts, or while it runs."""
     probe = Probe()
     yield from _state(state)
-    yield _machine(settings)
+    yield from _machine(settings) if settings.service.executor == "local" else _cluster(settings)
     for name, owner in settings.photographers.items():
         yield from _drop(name, owner.drop, probe)
         if isinstance(owner.originals, Path):
@@ -95,10 +95,21 @@ def _state(state: Path) -> Iterator[Finding]:
         yield _found("ledger", Verdict.FINE, say(Check.LEDGER_FINE, folder=state))
 
 
-def _machine(settings: Settings) -> Finding:
+def _machine(settings: Settings) -> Iterator[Finding]:
     limits = Limits.of(settings.service)
     said = say(Check.MACHINE, workers=limits.workers, memory=readable_memory(limits.memory_mib))
-    return _found("machine", Verdict.FINE, said)
+    yield _found("machine", Verdict.FINE, said)
+
+
+def _cluster(settings: Settings) -> Iterator[Finding]:
+    # What a cluster needs is an extra, and is loaded only where the config asks for it.
+    from lanternslide.daemon.cluster.visit import visit  # noqa: PLC0415
+
+    there, wrong = visit(settings)
+    if there is not None:
+        yield _found("cluster", Verdict.FINE, there)
+    for said in wrong:
+        yield _found("cluster", Verdict.MAY_PASS, said)
 
 
 def _drop(name: str, drop: Path, probe: Probe) -> Iterator[Finding]:

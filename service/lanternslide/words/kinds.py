@@ -226,6 +226,7 @@ class Check(StrEnum):
     LEDGER_FINE = "ledger-fine"
     LEDGER_DAMAGED = "ledger-damaged"
     MACHINE = "machine"
+    SCHEDULER_FINE = "scheduler-fine"
     SILENT = "silent"
     DROP_FINE = "drop-fine"
     DROP_ON_SHARE = "drop-on-share"

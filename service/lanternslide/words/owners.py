@@ -201,6 +201,10 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "The ledger in {folder} is damaged ({detail}). Stop the service, put back a copy from a backup, or move it "
             "away to begin a new one."
         ),
+        Check.SCHEDULER_FINE: (
+            "The scheduler {address} answers; {workers}. Whether they see the same files as this machine is found out "
+            "by the service, before it gives them work."
+        ),
         Check.MACHINE: "Pictures made at the same time: {workers}, with {memory} of memory for all together.",
         Check.SILENT: "{folder} does not answer; its share or disk may have trouble.",
         Check.DROP_FINE: "{folder}: {pictures}.",

@@ -14,19 +14,15 @@ from lanternslide.daemon.executor import Order
 from lanternslide.daemon.pool import Pool
 from lanternslide.records import Fingerprint, Job, Survey, SurveyTask
 from lanternslide.worker import make, survey
+from tests.support.catalogue import numbered
 from tests.support.chain import recipe, task
 
-__all__ = ["job_times", "numbered", "start_seconds"]
+__all__ = ["job_times", "start_seconds"]
 
 ROUNDS = 30
 """Pictures that each process makes, after one that is not counted."""
 
 LONG_EDGE = 1050
-
-
-def numbered(content: bytes, index: int) -> bytes:
-    """Return a JPEG with a comment behind the end of the picture, which makes other bytes of it."""
-    return content[:-2] + b"\xff\xfe" + (10).to_bytes(2) + b"%08d" % index + b"\xff\xd9"
 
 
 def job_times(picture: Path, folder: Path, processes: int) -> dict[str, list[float]]:

@@ -6,9 +6,9 @@ from pathlib import Path
 
 from lanternslide.ledger import OriginalState
 from tests.benchmarks.simulated.example import CONFIG, example_in
-from tests.benchmarks.simulated.jobs import numbered
 from tests.benchmarks.simulated.replay import PHASES, Walk, replay, sampled, whole
 from tests.benchmarks.simulated.service import Watch, WatchedLedger, drop_small, run_service
+from tests.support.catalogue import numbered
 from tests.support.pictures import save_jpeg
 from tests.support.service import make_home
 

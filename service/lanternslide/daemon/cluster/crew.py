@@ -27,7 +27,7 @@ from lanternslide.records.events import WorkerJoined, WorkerLeft, WorkerRefused
 from lanternslide.report import readable_memory
 from lanternslide.words import Passing, Said, say
 
-__all__ = ["Crew", "Unreachable", "check_version", "scheduler_version", "within"]
+__all__ = ["VERSION", "Crew", "Unreachable", "check_version", "host_in", "scheduler_version", "within"]
 
 Found = TypeVar("Found")
 
@@ -45,6 +45,7 @@ SHARE = 0.75
 Memory Management"), and ends it at 0.95."""
 
 VERSION = "lanternslide:__version__"
+"""By such a name Python's own library finds a version that it can be asked for by any other version."""
 
 Unreachable = (OSError, CommClosedError, TimeoutError, asyncio.TimeoutError, concurrent.futures.CancelledError)
 """What is raised where a scheduler or a worker does not answer."""
@@ -97,7 +98,7 @@ class Crew:
     def host_of(self, address: str) -> str:
         """Return what a worker's machine is called."""
         worker = self._workers.get(address)
-        return worker.host if worker else _host_in(address)
+        return worker.host if worker else host_in(address)
 
     async def look(self) -> None:
         """Find out who has come and gone; have those who are new look around.
@@ -115,7 +116,7 @@ class Crew:
             self.changed()
         now = time.monotonic()
         for address in present:
-            worker = self._workers.setdefault(address, _Worker(host=_host_in(address), due=now))
+            worker = self._workers.setdefault(address, _Worker(host=host_in(address), due=now))
             if worker.due is not None and worker.due <= now:
                 worker.due = None
                 task = asyncio.create_task(self._examine(address, worker))
@@ -239,6 +240,6 @@ def _detail(error: BaseException) -> str:
     return f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
 
 
-def _host_in(address: str) -> str:
+def host_in(address: str) -> str:
     """Return the host of ``tcp://HOST:PORT``."""
     return address.partition("://")[2].rpartition(":")[0]

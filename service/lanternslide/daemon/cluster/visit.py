@@ -1,0 +1,66 @@
+"""What ``check`` finds out about a scheduler and its workers; it gives them no work and writes nothing."""
+
+from __future__ import annotations
+
+import asyncio
+import pkgutil
+from collections import Counter
+from typing import Any
+
+from distributed import Client
+
+from lanternslide import __version__
+from lanternslide.config import Settings
+from lanternslide.daemon.cluster.crew import VERSION, Unreachable, check_version, host_in, scheduler_version, within
+from lanternslide.daemon.cluster.link import CONNECT_SECONDS, connect
+from lanternslide.errors import PassingFaultError
+from lanternslide.report import counted
+from lanternslide.words import Check, Passing, Said, say
+
+__all__ = ["visit"]
+
+
+def visit(settings: Settings) -> tuple[Said | None, tuple[Said, ...]]:
+    """Return who is there, and what is wrong; nobody is where the scheduler does not answer or is another version."""
+    return asyncio.run(_visit(settings))
+
+
+async def _visit(settings: Settings) -> tuple[Said | None, tuple[Said, ...]]:
+    address = settings.service.executor
+    try:
+        client = await connect(settings)
+    except (*Unreachable, ImportError) as error:
+        detail = str(error) or type(error).__name__
+        return None, (say(Passing.SCHEDULER_AWAY, address=address, detail=detail),)
+    try:
+        await check_version(address, within(CONNECT_SECONDS, scheduler_version(client)))
+        found = await within(CONNECT_SECONDS, client.run(pkgutil.resolve_name, VERSION, on_error="return"))
+    except PassingFaultError as fault:
+        return None, (fault.said,)
+    except Unreachable as error:
+        detail = str(error) or type(error).__name__
+        return None, (say(Passing.SCHEDULER_AWAY, address=address, detail=detail),)
+    finally:
+        await _close(client)
+    hosts = Counter(host_in(worker) for worker in found)
+    shown = ", ".join(f"{number} on {host}" for host, number in sorted(hosts.items()))
+    workers = counted(len(found), "worker is", "workers are") + " there" + (f": {shown}" if shown else "")
+    wrong = tuple(dict.fromkeys(said for worker, version in found.items() if (said := _fault_of(worker, version))))
+    return say(Check.SCHEDULER_FINE, address=address, workers=workers), wrong
+
+
+def _fault_of(worker: str, version: Any) -> Said | None:
+    """Return why a worker would get no work, as far as its version tells."""
+    host = host_in(worker)
+    if isinstance(version, BaseException):
+        return say(Passing.WORKER_CANNOT_LOAD, host=host, detail=version)
+    if version != __version__:
+        return say(Passing.WORKER_OTHER_VERSION, host=host, package="lanternslide", theirs=version, ours=__version__)
+    return None
+
+
+async def _close(client: Client) -> None:
+    try:
+        await within(CONNECT_SECONDS, client.close())
+    except Unreachable:  # it was asked what there was to ask
+        return
