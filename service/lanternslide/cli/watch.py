@@ -45,9 +45,14 @@ def watch(named: Named) -> int:
 
     def reread() -> Settings:
         found = open_settings(named)
-        if state_folder(found, os.environ) != state_folder(settings, os.environ):
-            fault = ConfigFault.of(str(named.config or "the config"), "service.state", ConfigWord.NEEDS_RESTART)
-            raise ConfigError([fault])
+        same = {
+            "service.state": state_folder(found, os.environ) == state_folder(settings, os.environ),
+            "service.executor": found.service.executor == settings.service.executor,
+        }
+        file = str(named.config or "the config")
+        faults = [ConfigFault.of(file, key, ConfigWord.NEEDS_RESTART) for key, is_same in same.items() if not is_same]
+        if faults:
+            raise ConfigError(faults)
         return found
 
     if sys.stderr is not None:

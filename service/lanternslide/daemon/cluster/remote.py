@@ -8,6 +8,7 @@ again.
 from __future__ import annotations
 
 import asyncio
+import ctypes
 import hashlib
 import os
 import pickle
@@ -37,6 +38,12 @@ SAMPLE_BYTES = 1 << 16
 
 TELL_SECONDS = 60.0
 """A scheduler that takes longer to hear of something is lost."""
+
+M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
+"""glibc, malloc.h."""
+
+KEPT_BYTES = 32 * 2**20
+"""What glibc's own threshold grows to (mallopt(3), DEFAULT_MMAP_THRESHOLD_MAX on 64-bit systems)."""
 
 COARSE_NS = 2_000_000_000
 """File systems keep times to two seconds, at the coarsest (FAT: Microsoft, "File Times")."""
@@ -126,6 +133,7 @@ def look(trial: Trial) -> Sight:
     worker = get_worker()
     host = socket.gethostname()
     paths = PathMap.for_host(host, trial.paths)
+    _keep_memory()
     os.environ.setdefault("VIPS_CONCURRENCY", "1")  # before the library is loaded
     import_module(trial.module)
     return Sight(
@@ -140,6 +148,20 @@ def look(trial: Trial) -> Sight:
         samples=tuple(_compare(sample, paths) for sample in trial.samples),
         roots=tuple(_listed(paths.there(root)) for root in trial.roots),
     )
+
+
+def _keep_memory() -> None:
+    """Let this process keep the memory that it has used once, as any other does.
+
+    A worker is started with MALLOC_TRIM_THRESHOLD_ (dask's documentation, "Worker Memory Management"), so that it gives back
+    each plane of a picture and is given a fresh one for the next: twice the processor time (`tests/benchmarks/cluster`).
+    That also turns off the way in which glibc sets its thresholds by itself, so they are set to where that ends
+    (mallopt(3): DEFAULT_MMAP_THRESHOLD_MAX, and twice as much for trimming).
+    """
+    with suppress(AttributeError, OSError):  # another C library, or another system
+        mallopt = ctypes.CDLL(None).mallopt
+        mallopt(M_MMAP_THRESHOLD, KEPT_BYTES)
+        mallopt(M_TRIM_THRESHOLD, 2 * KEPT_BYTES)
 
 
 def versions() -> tuple[str, ...]:
