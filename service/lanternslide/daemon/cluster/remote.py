@@ -153,10 +153,10 @@ def look(trial: Trial) -> Sight:
 def _keep_memory() -> None:
     """Let this process keep the memory that it has used once, as any other does.
 
-    A worker is started with MALLOC_TRIM_THRESHOLD_ (dask's documentation, "Worker Memory Management"), so that it gives back
-    each plane of a picture and is given a fresh one for the next: twice the processor time (`tests/benchmarks/cluster`).
-    That also turns off the way in which glibc sets its thresholds by itself, so they are set to where that ends
-    (mallopt(3): DEFAULT_MMAP_THRESHOLD_MAX, and twice as much for trimming).
+    dask starts a worker with MALLOC_TRIM_THRESHOLD_ set (its documentation, "Worker Memory Management"). It then gives
+    back each plane of a picture and is given a fresh one for the next: twice the processor time, as was measured. That
+    also keeps glibc from setting its thresholds by itself, so they are set to where that ends (mallopt(3):
+    DEFAULT_MMAP_THRESHOLD_MAX, and twice as much for trimming).
     """
     with suppress(AttributeError, OSError):  # another C library, or another system
         mallopt = ctypes.CDLL(None).mallopt
