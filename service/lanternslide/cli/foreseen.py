@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -90,7 +91,10 @@ def _about(item: Foreseen, tracer: Tracer) -> Iterator[Line]:
     if item.traced is not None:
         room = tracer.room
         need, budget = readable_memory(room.needed_for(item.traced.need_mib)), readable_memory(room.budget)
-        yield "Memory", f"about {need} for all workers while one makes it, of {budget} (`memory`)"
+        if math.isinf(room.budget):  # a cluster's workers have their own
+            yield "Memory", f"about {readable_memory(item.traced.need_mib)} for the worker that makes it"
+        else:
+            yield "Memory", f"about {need} for all workers while one makes it, of {budget} (`memory`)"
     yield from _labelled("Doubtful", [doubt.text for doubt in tracer.doubts_of(item)])
 
 

@@ -11,7 +11,7 @@ from lanternslide.cli.indent import indented
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
 from lanternslide.daemon.again import Amount
-from lanternslide.daemon.limits import Limits
+from lanternslide.daemon.limits import places_known
 from lanternslide.daemon.rehearsal import rehearse
 from lanternslide.daemon.requests import Request
 from lanternslide.ledger import Ledger
@@ -45,7 +45,7 @@ def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream
     )
     if request.again or request.missing:
         console.print(say(Command.WOULD_MAKE_AGAIN, pictures=again.pictures, deliveries=again.deliveries).text)
-        seconds = again.seconds(Limits.of(settings.service).workers)
+        seconds = again.seconds(places_known(settings, ledger))
         if seconds is not None:
             console.print(say(Command.WOULD_TAKE, time=readable_duration(seconds)).text)
     return HELD if held else 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from collections import Counter
 from collections.abc import Iterable
@@ -141,8 +142,15 @@ def _print_memory(tracer: Tracer, found: Iterable[Foreseen], console: Console) -
     needs = [(item.traced.need_mib, item.file.relative) for item in found if item.traced is not None]
     if needs:
         need, path = max(needs)
-        needed, budget = readable_memory(tracer.room.needed_for(need)), readable_memory(tracer.room.budget)
-        _line(console, f"The largest need of memory is about {needed} of {budget}, for {shown_path(path)}")
+        _line(console, f"The largest need of memory is about {_memory(tracer, need)}, for {shown_path(path)}")
+
+
+def _memory(tracer: Tracer, need: float) -> str:
+    """Return how much memory is needed of how much there is; what a cluster's workers have is not asked."""
+    room = tracer.room
+    if math.isinf(room.budget):
+        return f"{readable_memory(need)} for one worker"
+    return f"{readable_memory(room.needed_for(need))} of {readable_memory(room.budget)}"
 
 
 def _print_named(what: str, items: list[tuple[Path, str]], console: Console) -> None:

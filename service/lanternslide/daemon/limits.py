@@ -6,11 +6,16 @@ import sys
 from dataclasses import dataclass
 from typing import Self
 
+from lanternslide.config import Settings
 from lanternslide.config.settings import Service
 from lanternslide.daemon.machine import memory_bytes, usable_cores
 from lanternslide.daemon.room import LOADED_MIB
+from lanternslide.ledger import Ledger
 
-__all__ = ["Limits", "share_of_memory"]
+__all__ = ["PLACES_NOTE", "Limits", "places_known", "share_of_memory"]
+
+PLACES_NOTE = "places"
+"""Under this name the ledger notes how many workers of a cluster may have work."""
 
 SETTLE_SECONDS = 2.0
 SETTLE_SECONDS_ON_SHARES = 10.0
@@ -30,6 +35,12 @@ SURVEY_BYTES_A_SECOND = 5e6
 def share_of_memory(service: Service, services: int = 1) -> int:
     """Return how many bytes the workers of each of so many services may take together."""
     return memory_bytes(services) if service.memory == "auto" else service.memory // services
+
+
+def places_known(settings: Settings, ledger: Ledger) -> int:
+    """Return how many pictures are made at a time, as far as the ledger knows: a cluster's workers as noted last."""
+    noted = None if settings.service.executor == "local" else ledger.noted(PLACES_NOTE)
+    return max(int(noted or 0), 1) if noted else Limits.of(settings.service).workers
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -63,6 +74,10 @@ class Limits:
             attempts=service.attempts,
             max_megapixels=service.max_megapixels,
         )
+
+    def memory_for(self, service: Service) -> object:
+        """Return what decides whether a picture is held for want of memory."""
+        return (self.memory_mib, self.workers) if service.executor == "local" else service.executor
 
     def settle_seconds(self, *, remote: bool) -> float:
         """Return how long a file must stay as it is before it is read, in seconds."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from lanternslide.config import Settings
 from lanternslide.daemon.again import Again, Amount
 from lanternslide.daemon.desk import Desk
-from lanternslide.daemon.limits import Limits
+from lanternslide.daemon.limits import places_known
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
@@ -292,7 +292,7 @@ class Owner:
             yield Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
             return
         lines = [say(Command.MADE_AGAIN, pictures=amount.pictures, deliveries=amount.deliveries).text]
-        seconds = amount.seconds(Limits.of(self._settings.service).workers)
+        seconds = amount.seconds(places_known(self._settings, self._ledger))
         if seconds is not None:
             lines.append(say(Command.TAKES_ABOUT, time=readable_duration(seconds)).text)
         yield Answer(lines=tuple(lines), status=status)

@@ -16,7 +16,7 @@ from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News
 from lanternslide.daemon.executors import executor_for
 from lanternslide.daemon.filing import Filing
-from lanternslide.daemon.limits import Limits
+from lanternslide.daemon.limits import PLACES_NOTE, Limits
 from lanternslide.daemon.lookout import Lookout, Questions
 from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
 from lanternslide.daemon.manifests import Manifests
@@ -215,11 +215,10 @@ class Service:
 
     def _note_settings(self) -> None:
         """Let what was held for a limit be tried again once it has changed; note where originals are dropped."""
-        limits = {
-            Held.TOO_MANY_PIXELS: self._limits.max_megapixels,
-            Held.NEEDS_MORE_MEMORY: (self._limits.memory_mib, self._limits.workers),
-        }
-        for reason, limit in limits.items():
+        for reason, limit in (
+            (Held.TOO_MANY_PIXELS, self._limits.max_megapixels),
+            (Held.NEEDS_MORE_MEMORY, self._limits.memory_for(self._settings.service)),
+        ):
             if self._ledger.noted(reason.value) != str(limit):
                 self._ledger.retry_held_for(reason.value)
                 self._ledger.note(reason.value, str(limit))
@@ -306,6 +305,7 @@ class Service:
             case ExecutorMended():
                 self.obstacles.pass_by("workers")
             case _:
+                self._ledger.note(PLACES_NOTE, str(self._executor.places if self._executor else 0))
                 self._tell(news)
 
     def _seconds_to_next(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import stat
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -54,7 +55,8 @@ class Tracer:
         self._places = Places(ledger, Probe())
         self._spots = Spots(settings, ledger, self._places)
         self.limits = Limits.of(settings.service)
-        self.room = Room(self.limits.memory_mib, self.limits.workers)
+        is_here = settings.service.executor == "local"  # else nothing is held: a larger worker may come
+        self.room = Room(self.limits.memory_mib if is_here else math.inf, self.limits.workers)
 
     # Which files
 
