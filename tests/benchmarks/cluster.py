@@ -40,6 +40,7 @@ ALONE = 50
 """Orders that are given one after the other."""
 
 ROUNDS = 5
+"""Sweeps with each code, in turns."""
 
 
 def main() -> None:
@@ -184,7 +185,7 @@ def print_before(folder: Path, revision: str) -> None:
     subprocess.run(["git", "worktree", "add", "--quiet", "--detach", str(before), revision], cwd=ROOT, check=True)
     try:
         small, large = folder / "small", folder / "large"
-        for kind, size, number in ((small, (90, 60), 500), (large, (6000, 4000), 16)):
+        for kind, size, number in ((small, (90, 60), 300), (large, (6000, 4000), 8)):
             kind.mkdir()
             picture = save_jpeg(folder / f"{kind.name}.jpg", *size).read_bytes()
             for index in range(number):
