@@ -207,11 +207,12 @@ def test_who_is_of_another_make_gets_no_work(settings: Settings, cluster: Cluste
         cluster.start_workers(1, "--no-nanny")
         cluster.start_workers(1, memory="0")
         cluster.start_workers(1, memory="120MiB")
+        cluster.start_workers(1, memory="140MiB")
 
         def texts() -> list[str]:
             return [text for said in refused(told).values() for text in said]
 
-        until(lambda: len(texts()) >= 7, "all have looked", told)
+        until(lambda: len(texts()) >= 8, "all have looked", told)
         said = "\n".join(texts())
         assert f"has lanternslide 0.0.1, and this service {__version__};" in said
         assert "cannot load lanternslide (ModuleNotFoundError: No module named 'lanternslide')" in said

@@ -63,6 +63,7 @@ class _Worker:
     mib: float = 0.0  #: How large a job it takes, MiB; 0: it gets none.
     told: Said | None = None  #: Why it gets none, as it was told last.
     doubted: tuple[Path, Path] | None = None  #: What it did not see, and the folder for that, if it was refused for it.
+    looking: asyncio.Task[None] | None = None  #: While it is looked at.
     due: float | None = None  #: When it is looked at again; None while it is looked at, or once it was accepted.
 
 
@@ -87,6 +88,7 @@ class Crew:
         self._pauses = Pauses()
         self._looking: set[asyncio.Task[None]] = set()
         self._clearing: set[asyncio.Task[None]] = set()
+        self._fallen: set[str] = set()  # hosts of workers that ended before they had looked around
         self._gate = asyncio.Semaphore(AT_ONCE)
 
     @property
@@ -124,17 +126,26 @@ class Crew:
             worker = self._workers.setdefault(address, _Worker(host=_host_in(address), due=now))
             if worker.due is not None and worker.due <= now:
                 worker.due = None
-                task = asyncio.create_task(self._examine(address, worker))
+                worker.looking = task = asyncio.create_task(self._examine(address, worker))
                 self._looking.add(task)
                 task.add_done_callback(self._looking.discard)
 
     def lose(self, address: str) -> None:
         """Forget a worker that has gone; who comes at its address is another."""
         worker = self._workers.pop(address, None)
-        if worker is not None:
-            self._pauses.forget(address)
+        if worker is None:
+            return
+        self._pauses.forget(address)
+        if worker.looking is not None:
+            worker.looking.cancel()
+        if worker.mib or worker.told:
             self.tell(WorkerLeft(host=worker.host))
-            self.changed()
+        elif worker.host not in self._fallen:  # and others in its place, again and again
+            self._fallen.add(worker.host)
+            detail = "it ended while it loaded everything, perhaps for want of memory"
+            self.last_refusal = say(Passing.WORKER_SILENT, host=worker.host, detail=detail)
+            self.tell(WorkerRefused(host=worker.host, said=self.last_refusal))
+        self.changed()
 
     def stop(self) -> None:
         """Look at nobody any more."""
@@ -171,8 +182,11 @@ class Crew:
             except Exception as error:  # noqa: BLE001 - whatever a worker of another make raises is no fault of ours
                 said = say(Passing.WORKER_CANNOT_LOAD, host=worker.host, detail=_detail(error))
                 self._refuse(address, worker, said)
+            finally:
+                worker.looking = None
 
     async def _try(self, address: str, worker: _Worker) -> None:
+        await self._check_size(address, worker.host)
         await within(LOOK_SECONDS, aside(self.ground.lay))
         theirs = self._ask(address, pkgutil.resolve_name, VERSION)
         await _check_version(worker.host, "lanternslide", theirs, __version__)
@@ -197,6 +211,13 @@ class Crew:
         self._pauses.forget(address)
         self.tell(WorkerJoined(host=sight.host, memory=readable_memory(mib)))
         self.changed()
+
+    async def _check_size(self, address: str, host: str) -> None:
+        """Make sure that a worker does not end as soon as it has loaded everything."""
+        asked = self.client.scheduler.broadcast(msg={"op": "identity"}, workers=[address])
+        limit = (await within(ANSWER_SECONDS, asked))[address]["memory_limit"]
+        if limit and limit / 2**20 * SHARE <= LOADED_MIB:
+            raise PassingFaultError(Passing.WORKER_TOO_SMALL, host=host, memory=readable_memory(limit / 2**20))
 
     def _clear_answers(self, trial: Trial, *, is_answered: bool) -> None:
         task = asyncio.create_task(aside(partial(self.ground.clear_answers, trial, is_answered=is_answered)))
