@@ -11,6 +11,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from lanternslide.config import load_settings
 from lanternslide.daemon.cluster import bringing
 from lanternslide.daemon.cluster.aside import aside
 from lanternslide.daemon.cluster.berths import Berths
@@ -175,7 +176,7 @@ def test_what_hangs_keeps_nobody(tmp_path: Path) -> None:
 
 def ground_of(folder: Path) -> Ground:
     """Return the ground for one destination and one drop folder."""
-    return Ground(written=(folder / "out",), read=(folder / "drop",), ledger="0123456789ab")
+    return Ground(written=((folder / "out", folder),), read=(folder / "drop",), ledger="0123456789ab")
 
 
 def temporaries(folder: Path) -> list[Path]:
@@ -210,6 +211,24 @@ def test_no_probe_is_left_where_a_folder_was_to_be_made(tmp_path: Path) -> None:
     ground.clear()
 
     assert [path.name for path in temporaries(tmp_path)] == [".lanternslide-0123456789ab-12345678-5.part"]
+
+
+def test_a_folder_of_each_photographer_is_tried_where_it_will_be_made(tmp_path: Path) -> None:
+    """Before anything is delivered there is only the folder around all of them."""
+    config = tmp_path / "lanternslide.toml"
+    config.write_text(
+        '[photographers.ida]\ndrop = "drop"\n'
+        '[destinations.club]\nfolder = "out/{photographer}/club"\nsize = { long_edge = 100 }\n'
+    )
+    for name in ("drop", "out"):
+        (tmp_path / name).mkdir()
+    for folder in ("out", "out/ida", "out/ida/club"):
+        (tmp_path / folder).mkdir(exist_ok=True)
+        ground = Ground.of(load_settings(config), "0123456789ab")
+        ground.lay()
+        assert [path.parent for path in temporaries(tmp_path)] == [tmp_path / folder]
+        ground.clear()
+    assert temporaries(tmp_path) == []
 
 
 def test_nothing_is_laid_once_it_is_over(tmp_path: Path) -> None:

@@ -47,7 +47,8 @@ class Ground:
     Everything here asks file systems, and may take as long as a share does.
     """
 
-    written: tuple[Path, ...]  #: Folders that deliveries and proof sheets' pictures go to.
+    #: Folders that deliveries and proof sheets' pictures go to, each with the one in which it is made if need be.
+    written: tuple[tuple[Path, Path], ...]
     read: tuple[Path, ...]  #: Folders that originals lie in.
     ledger: str  #: What the ledger is called.
     token: str = field(default_factory=lambda: secrets.token_hex(4))
@@ -60,14 +61,15 @@ class Ground:
     @classmethod
     def of(cls, settings: Settings, ledger: str) -> Ground:
         """Return the folders that *settings* name."""
-        written: list[Path] = []
+        written: list[tuple[Path, Path]] = []
         read: list[Path] = []
         for name, owner in settings.photographers.items():
             read.append(owner.drop)
             read += [folder for folder in (owner.originals,) if isinstance(folder, Path)]
-            written += [folder for folder in (owner.proofs,) if isinstance(folder, Path)]
-            for destination in settings.destinations_of(name):
-                written.append(settings.destination_for(name, destination).folder_for(name))
+            written += [(folder, folder.parent) for folder in (owner.proofs,) if isinstance(folder, Path)]
+            for called in settings.destinations_of(name):
+                destination = settings.destination_for(name, called)
+                written.append((destination.folder_for(name), destination.fixed_folder()))
         return cls(written=tuple(dict.fromkeys(written)), read=tuple(dict.fromkeys(read)), ledger=ledger)
 
     def lay(self) -> None:
@@ -80,9 +82,9 @@ class Ground:
         """
         with self._laying:  # for several workers at once
             self._sweep()
-            for folder in self.written:
-                place = folder if folder.is_dir() else folder.parent
-                if not self._is_over and place.is_dir() and not self._lies_in(place):
+            for folder, top in self.written:
+                place = next((place for place in _up_to(folder, top) if place.is_dir()), None)
+                if place is not None and not self._is_over and not self._lies_in(place):
                     self._lay(place)
             if not self._probes:
                 raise PassingFaultError(Passing.NOTHING_SHARED)
@@ -197,11 +199,16 @@ class Ground:
         if self._is_swept:
             return
         self._is_swept = True
-        for place in {place for folder in self.written for place in (folder, folder.parent)}:
+        for place in {place for folder, top in self.written for place in _up_to(folder, top)}:
             with suppress(OSError):
                 for entry in list(os.scandir(place)):
                     if is_temporary_of(self.ledger, entry.name) and entry.name.endswith((PROBE, ANSWER)):
                         _remove(Path(entry.path))
+
+
+def _up_to(folder: Path, top: Path) -> list[Path]:
+    """Return a folder and those around it, as far as *top*."""
+    return [place for place in (folder, *folder.parents) if place == folder or place.is_relative_to(top)]
 
 
 def _remove(path: Path) -> None:
