@@ -8,6 +8,7 @@ import socket
 import subprocess
 import sys
 import time
+from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -61,11 +62,12 @@ class ClusterOfProcesses:
         """What a config calls the scheduler."""
         return f"{'dask' if self._scheme == 'tcp' else 'dask+tls'}://127.0.0.1:{self.port}"
 
-    def start_scheduler(self) -> None:
+    def start_scheduler(self, environment: Mapping[str, str] | None = None) -> None:
         """Start the scheduler, always at the same port."""
         self._scheduler = self._start(
-            "scheduler", "--host", f"{self._scheme}://127.0.0.1:{self.port}", "--no-dashboard", "--no-jupyter"
-        )
+            "scheduler", "--host", f"{self._scheme}://127.0.0.1:{self.port}", "--no-dashboard", "--no-jupyter",
+            environment=environment,
+        )  # fmt: skip
         end = time.monotonic() + PATIENCE
         while True:
             with socket.socket() as probe:
@@ -74,13 +76,21 @@ class ClusterOfProcesses:
             assert time.monotonic() < end, "the scheduler does not listen"
             time.sleep(0.05)
 
-    def start_workers(self, number: int, *options: str, memory: str = "2GiB") -> subprocess.Popen[bytes]:
-        """Start so many workers by one command."""
+    def start_workers(
+        self,
+        number: int,
+        *options: str,
+        memory: str = "2GiB",
+        before: tuple[str, ...] = (),
+        environment: Mapping[str, str] | None = None,
+    ) -> subprocess.Popen[bytes]:
+        """Start so many workers by one command, by the command *before* it where one is given."""
         self._started += 1
         group = self._start(
             "worker", f"{self._scheme}://127.0.0.1:{self.port}", "--nworkers", str(number), "--memory-limit", memory,
             "--local-directory", str(self._folder / f"workers-{self._started}"), "--no-dashboard",
             *(options if "--nthreads" in options else ("--nthreads", "1", *options)),
+            before=before, environment=environment,
         )  # fmt: skip
         self._groups.append(group)
         return group
@@ -105,6 +115,12 @@ class ClusterOfProcesses:
             _kill(group)
         self._groups.clear()
 
+    @property
+    def scheduler(self) -> int:
+        """The scheduler's process number."""
+        assert self._scheduler is not None
+        return self._scheduler.pid
+
     def kill_scheduler(self) -> None:
         """Kill the scheduler."""
         if self._scheduler is not None:
@@ -120,15 +136,19 @@ class ClusterOfProcesses:
         """Return what all processes have written."""
         return "\n".join(path.read_text("utf-8", "replace") for path in sorted(self._folder.glob("*.log")))
 
-    def _start(self, command: str, *words: str) -> subprocess.Popen[bytes]:
-        path = f"{ROOT}{os.pathsep}{os.environ.get('PYTHONPATH', '')}"
+    def _start(
+        self, command: str, *words: str, before: tuple[str, ...] = (), environment: Mapping[str, str] | None = None
+    ) -> subprocess.Popen[bytes]:
+        # Whole paths: it runs in another folder.
+        more = dict(environment or {})
+        path = os.pathsep.join([*filter(None, [more.pop("PYTHONPATH", "")]), str(ROOT / "service"), str(ROOT)])
         with (self._folder / f"{command}-{time.monotonic_ns()}.log").open("wb") as log:
             return subprocess.Popen(
-                [sys.executable, "-m", "dask", command, *words, *self._options],
+                [*before, sys.executable, "-m", "dask", command, *words, *self._options],
                 stdout=log,
                 stderr=subprocess.STDOUT,
                 cwd=self._folder,
-                env={**os.environ, "PYTHONPATH": path, "PYTHONWARNINGS": ""},
+                env={**os.environ, "PYTHONPATH": path, "PYTHONWARNINGS": "", **more},
                 start_new_session=True,
             )
 

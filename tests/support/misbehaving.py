@@ -7,9 +7,10 @@ import signal
 import time
 from pathlib import Path
 
+from lanternslide.records import Job, Made
 from lanternslide.worker.memory import bounded
 
-__all__ = ["allocate", "crash", "double", "fail", "hang", "hang_with_number", "pause", "pid"]
+__all__ = ["allocate", "crash", "double", "fail", "hang", "hang_with_number", "pause", "pid", "write_slowly"]
 
 
 def double(number: int) -> int:
@@ -56,3 +57,24 @@ def allocate(mib: int) -> int:
     """Take so many MiB in a job that was admitted with 1."""
     with bounded(1):
         return len(bytearray(mib * 2**20))
+
+
+def write_slowly(job: Job) -> tuple[Made, ...]:
+    """Leave a mark, write the worker's number where the delivery is to be, bit by bit, and return the number of bytes.
+
+    Its first run takes four seconds, and later ones none.
+    """
+    folder = Path(os.environ["LANTERNSLIDE_HANGING"])
+    is_first = not list(folder.glob("wrote *"))
+    (folder / f"wrote {os.getpid()}").touch()
+    (delivery,) = job.deliveries
+    data = str(os.getpid()).encode() + b"\n"
+    with delivery.temporary.open("wb") as stream:
+        for _ in range(20):
+            stream.write(data)
+            stream.flush()
+            time.sleep(0.2 if is_first else 0.0)
+    (folder / f"written {os.getpid()}").touch()
+    return (
+        Made(delivery=delivery.delivery, bytes=20 * len(data), digest="", figures=None, doubts=()),  # type: ignore[arg-type]
+    )

@@ -97,6 +97,9 @@ class Admission(Protocol):
     def is_too_large(self, need: float) -> bool:
         """Return whether a job that needs *need* MiB never fits."""
 
+    def has_grown(self) -> bool:
+        """Return whether something may fit now that did not when it was checked, once each time."""
+
     def admit(self, waiting: dict[Key, float]) -> list[Key]:
         """Return which of the *waiting* jobs (their need in MiB, who came first first) may begin."""
 

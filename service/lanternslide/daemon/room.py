@@ -57,6 +57,10 @@ class Room:
             needed, budget = readable_memory(self.needed_for(need)), readable_memory(self.budget)
             raise OriginalHeldError(Held.NEEDS_MORE_MEMORY, need=needed, budget=budget)
 
+    def has_grown(self) -> bool:
+        """Return False: what never fits does not wait here."""
+        return False
+
     def admit(self, waiting: dict[Key, float]) -> list[Key]:
         """Return which of the *waiting* jobs (their need in MiB, who came first first) may begin; they take their room.
 

@@ -33,7 +33,7 @@ from lanternslide.records import (
     Survey,
 )
 from lanternslide.records.events import Delivered, Failed, Finished, Listener, Started, Withdrawn
-from lanternslide.words import Held, Said, say
+from lanternslide.words import Held, Passing, Said, say
 
 __all__ = ["Work"]
 
@@ -58,6 +58,7 @@ class Work:
         self._waiting: dict[Key, float] = {}  # running errands whose job waits for room: what it needs, MiB
         self._resting: dict[Key, tuple[float, DroppedFile]] = {}
         self._in_hand: dict[Path, Fingerprint] = {}  # every file that is ready, running or resting
+        self._cramped: set[Key] = set()  # what rests, or has, for want of memory
         self._keys: set[Key] = set()  # every picture that is ready or running
         self._pauses = Pauses()
         self._reading = 0
@@ -119,7 +120,8 @@ class Work:
 
     def wake(self, now: float) -> None:
         """Look again at what has rested long enough."""
-        for key in [key for key, (due, _) in self._resting.items() if due <= now]:
+        fits = self._cramped if self._executor.room.has_grown() else set()
+        for key in [key for key, (due, _) in self._resting.items() if due <= now or key in fits]:
             _, file = self._resting.pop(key)
             self._in_hand.pop(file.path, None)
             self._tools.lookout.see(file, now)
@@ -376,6 +378,8 @@ class Work:
         self._ledger.set_state(errand.original, OriginalState.WAITING)
         due = time.monotonic() + self._pauses.next_pause(errand.key)
         self._resting[errand.key] = (due, errand.file)
+        if said.key == Passing.NO_WORKER_LARGE_ENOUGH:
+            self._cramped.add(errand.key)
         self._in_hand[errand.file.path] = errand.file.fingerprint
         self._obstacles.meet(errand.file.shown, said)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from lanternslide.daemon.errand import Key
 from lanternslide.errors import PassingFaultError
 from lanternslide.report import readable_memory
@@ -22,6 +24,7 @@ class Berths:
 
     def __init__(self) -> None:
         self._noted = (0, 0.0)
+        self._refused = math.inf  # the smallest need of those that did not fit
 
     def note(self, places: int, largest_mib: float) -> None:
         """Have so many workers, of which the largest takes a job of so many MiB."""
@@ -42,7 +45,15 @@ class Berths:
         """
         places, largest = self._noted
         if places and need > largest:
+            self._refused = min(self._refused, need)
             raise too_large(need, largest)
+
+    def has_grown(self) -> bool:
+        """Return whether something may fit now that did not, once each time."""
+        if self._noted[1] < self._refused:
+            return False
+        self._refused = math.inf
+        return True
 
     def is_too_large(self, _need: float) -> bool:
         """Return False: what fits nowhere now may fit later."""

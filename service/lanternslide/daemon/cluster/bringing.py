@@ -1,16 +1,24 @@
-"""From the temporary name of the run that counts to the one that its task said."""
+"""From the temporary name of the run that counts to the one that its task said; what other runs write goes."""
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from contextlib import suppress
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from lanternslide.daemon.cluster.paths import run_path
 from lanternslide.delivery import remove_temporary
 from lanternslide.records import Job, Made
 
-__all__ = ["bring", "clear"]
+__all__ = ["Strays", "bring", "clear"]
+
+KEEP_SECONDS = 3600.0
+"""A run that was lost longer ago will write nothing more; if it does all the same, the next start takes that away."""
+
+UNBEGUN_SECONDS = 300.0
+"""A run that nobody has begun by then was taken back in time."""
 
 
 def bring(task: object, value: object, token: str) -> Path | None:
@@ -40,8 +48,50 @@ def _has(path: Path, size: int) -> bool:
 
 
 def clear(task: object, tokens: Iterable[str]) -> None:
-    """Delete what runs of *task* have left that do not count."""
+    """Delete what runs of *task* have left that do not count. It may take as long as a share does."""
     if isinstance(task, Job):
         for token in tokens:
             for delivery in task.deliveries:
                 remove_temporary(run_path(delivery.temporary, token))
+
+
+@dataclass(kw_only=True, slots=True)
+class _Stray:
+    task: object
+    tokens: set[str]
+    since: float = field(default_factory=time.monotonic)
+
+
+class Strays:
+    """Runs that do not count any more and may still write: whoever has them was only thought to be lost, or late."""
+
+    def __init__(self) -> None:
+        self._strays: dict[str, _Stray] = {}  # by the run's name
+
+    def add(self, run: str, task: object, tokens: Iterable[str]) -> None:
+        """Remember that the run *run* does not count; its temporary files are called by *tokens*, or not yet."""
+        self._strays[run] = _Stray(task=task, tokens=set(tokens))
+
+    def hear(self, run: str, token: str) -> None:
+        """Note that somebody has begun a run all the same."""
+        if run in self._strays:
+            self._strays[run].tokens.add(token)
+
+    def end(self, run: str, token: str) -> object:
+        """Note that a run has written all that it ever will; return the task whose files are to be cleared."""
+        stray = self._strays.get(run)
+        if stray is None:
+            return None
+        stray.tokens.discard(token)
+        if not stray.tokens:
+            del self._strays[run]
+        return stray.task
+
+    def known(self) -> list[tuple[object, tuple[str, ...]]]:
+        """Return what may be left now, and forget what is old."""
+        found = [(stray.task, tuple(stray.tokens)) for stray in self._strays.values() if stray.tokens]
+        now = time.monotonic()
+        for run, stray in list(self._strays.items()):
+            if now - stray.since > (KEEP_SECONDS if stray.tokens else UNBEGUN_SECONDS):
+                del self._strays[run]
+        return found

@@ -10,16 +10,19 @@ import time
 from collections.abc import Callable, Coroutine
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
+import distributed
 from distributed import Client
 from distributed.comm import CommClosedError
 
 from lanternslide import __version__
 from lanternslide.config import Settings
+from lanternslide.daemon.cluster.aside import aside
 from lanternslide.daemon.cluster.ground import Ground
-from lanternslide.daemon.cluster.remote import Sight, accept, look
+from lanternslide.daemon.cluster.remote import Sight, Trial, accept, look
 from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.room import LOADED_MIB
 from lanternslide.errors import PassingFaultError
@@ -27,12 +30,15 @@ from lanternslide.records.events import WorkerJoined, WorkerLeft, WorkerRefused
 from lanternslide.report import readable_memory
 from lanternslide.words import Passing, Said, say
 
-__all__ = ["VERSION", "Crew", "Unreachable", "check_version", "host_in", "scheduler_version", "within"]
+__all__ = ["VERSION", "Crew", "Unreachable", "check_scheduler", "host_in", "within"]
 
 Found = TypeVar("Found")
 
 ANSWER_SECONDS = 20.0
 """A scheduler that takes longer to answer is away."""
+
+CLEAR_SECONDS = 2.0
+"""Probes get so long to be taken away; what is left then goes at the next start."""
 
 LOOK_SECONDS = 120.0
 """A worker that takes longer to load everything and to look around gets no work; it is asked again later."""
@@ -56,6 +62,8 @@ class _Worker:
     host: str  #: What it is called, as far as that is known.
     mib: float = 0.0  #: How large a job it takes, MiB; 0: it gets none.
     told: Said | None = None  #: Why it gets none, as it was told last.
+    doubted: tuple[Path, Path] | None = None  #: What it did not see, and the folder for that, if it was refused for it.
+    looking: asyncio.Task[None] | None = None  #: While it is looked at.
     due: float | None = None  #: When it is looked at again; None while it is looked at, or once it was accepted.
 
 
@@ -79,6 +87,8 @@ class Crew:
         self._workers: dict[str, _Worker] = {}
         self._pauses = Pauses()
         self._looking: set[asyncio.Task[None]] = set()
+        self._clearing: set[asyncio.Task[None]] = set()
+        self._fallen: set[str] = set()  # hosts of workers that ended before they had looked around
         self._gate = asyncio.Semaphore(AT_ONCE)
 
     @property
@@ -110,33 +120,52 @@ class Crew:
         """
         present = set(await within(ANSWER_SECONDS, self.client.nthreads()))
         for address in [address for address in self._workers if address not in present]:
-            worker = self._workers.pop(address)
-            self._pauses.forget(address)
-            self.tell(WorkerLeft(host=worker.host))
-            self.changed()
+            self.lose(address)
         now = time.monotonic()
         for address in present:
             worker = self._workers.setdefault(address, _Worker(host=host_in(address), due=now))
             if worker.due is not None and worker.due <= now:
                 worker.due = None
-                task = asyncio.create_task(self._examine(address, worker))
+                worker.looking = task = asyncio.create_task(self._examine(address, worker))
                 self._looking.add(task)
                 task.add_done_callback(self._looking.discard)
 
-    async def close(self) -> None:
-        """Look at nobody any more, and take the probes away."""
+    def lose(self, address: str) -> None:
+        """Forget a worker that has gone; who comes at its address is another."""
+        worker = self._workers.pop(address, None)
+        if worker is None:
+            return
+        self._pauses.forget(address)
+        if worker.looking is not None:
+            worker.looking.cancel()
+        if worker.mib or worker.told:
+            self.tell(WorkerLeft(host=worker.host))
+        elif worker.host not in self._fallen:  # and others in its place, again and again
+            self._fallen.add(worker.host)
+            detail = "it ended while it loaded everything, perhaps for want of memory"
+            self.last_refusal = say(Passing.WORKER_SILENT, host=worker.host, detail=detail)
+            self.tell(WorkerRefused(host=worker.host, said=self.last_refusal))
+        self.changed()
+
+    def stop(self) -> None:
+        """Look at nobody any more."""
+        self._workers.clear()
         for task in self._looking:
             task.cancel()
+
+    async def close(self) -> None:
+        """Look at nobody any more, and take the probes away."""
+        self.stop()
         await asyncio.gather(*self._looking, return_exceptions=True)
         with suppress(*Unreachable):
-            await within(ANSWER_SECONDS, asyncio.to_thread(self.ground.clear))
+            await within(CLEAR_SECONDS, aside(self.ground.clear))
 
-    async def distrust(self, address: str, path: Path) -> None:
-        """Give a worker that does not see *path* no more work until it sees it."""
+    async def distrust(self, address: str, path: Path, root: Path) -> None:
+        """Give a worker that does not see *path*, which is in *root*, no more work until it sees it."""
         worker = self._workers.get(address)
         if worker is None or not worker.mib:
             return
-        worker.mib = 0.0
+        worker.mib, worker.doubted = 0.0, (root, path)
         said = say(Passing.WORKER_SEES_OTHER, host=worker.host, path=path, detail="it does not see this")
         self._refuse(address, worker, said)
         with suppress(*Unreachable):
@@ -153,15 +182,24 @@ class Crew:
             except Exception as error:  # noqa: BLE001 - whatever a worker of another make raises is no fault of ours
                 said = say(Passing.WORKER_CANNOT_LOAD, host=worker.host, detail=_detail(error))
                 self._refuse(address, worker, said)
+            finally:
+                worker.looking = None
 
     async def _try(self, address: str, worker: _Worker) -> None:
-        await within(LOOK_SECONDS, asyncio.to_thread(self.ground.lay))
-        await check_version(worker.host, self._ask(address, pkgutil.resolve_name, VERSION))
+        await self._check_size(address, worker.host)
+        await within(LOOK_SECONDS, aside(self.ground.lay))
+        theirs = self._ask(address, pkgutil.resolve_name, VERSION)
+        await _check_version(worker.host, "lanternslide", theirs, __version__)
         paths = self.settings.cluster.paths if self.settings.cluster else {}
-        trial = await within(LOOK_SECONDS, asyncio.to_thread(self.ground.trial, self.module, paths))
-        sight: Sight = await self._ask(address, look, trial)
-        worker.host = sight.host
-        await within(LOOK_SECONDS, asyncio.to_thread(self.ground.check, sight, trial))
+        trial = await within(LOOK_SECONDS, aside(self.ground.trial, self.module, paths, worker.doubted))
+        is_answered = False
+        try:
+            sight: Sight = await self._ask(address, look, trial)
+            is_answered = True
+            worker.host = sight.host
+            await within(LOOK_SECONDS, aside(self.ground.check, sight, trial))
+        finally:
+            self._clear_answers(trial, is_answered=is_answered)
         mib = sight.memory_mib * SHARE - sight.loaded_mib + LOADED_MIB
         if mib <= LOADED_MIB:
             raise PassingFaultError(Passing.WORKER_TOO_SMALL, host=sight.host, memory=readable_memory(sight.memory_mib))
@@ -169,10 +207,22 @@ class Crew:
         await within(ANSWER_SECONDS, self._accept(address, mib, is_coarse=is_coarse))
         if self._workers.get(address) is not worker:
             return
-        worker.mib, worker.told = mib, None
+        worker.mib, worker.told, worker.doubted = mib, None, None
         self._pauses.forget(address)
         self.tell(WorkerJoined(host=sight.host, memory=readable_memory(mib)))
         self.changed()
+
+    async def _check_size(self, address: str, host: str) -> None:
+        """Make sure that a worker does not end as soon as it has loaded everything."""
+        asked = self.client.scheduler.broadcast(msg={"op": "identity"}, workers=[address])
+        limit = (await within(ANSWER_SECONDS, asked))[address]["memory_limit"]
+        if limit and limit / 2**20 * SHARE <= LOADED_MIB:
+            raise PassingFaultError(Passing.WORKER_TOO_SMALL, host=host, memory=readable_memory(limit / 2**20))
+
+    def _clear_answers(self, trial: Trial, *, is_answered: bool) -> None:
+        task = asyncio.create_task(aside(partial(self.ground.clear_answers, trial, is_answered=is_answered)))
+        self._clearing.add(task)
+        task.add_done_callback(self._clearing.discard)
 
     async def _ask(self, address: str, function: Callable[..., Found], *args: object) -> Found:
         """Return what *function* finds on a worker, in the thread that does its work: a hang costs nobody else."""
@@ -202,27 +252,29 @@ class Crew:
             self.changed()
 
 
-async def check_version(host: str, asked: Coroutine[Any, Any, object]) -> None:
-    """Make sure that lanternslide on another machine is this version.
+async def check_scheduler(address: str, client: Client) -> None:
+    """Make sure that the scheduler has what this service has.
 
     Raises
     ------
     PassingFaultError
-        If it is another, or none is installed there.
+        If it has another version, or lanternslide is not installed there.
+    OSError
+        If it does not answer.
     """
+    for package, ours in (("lanternslide", __version__), ("distributed", distributed.__version__)):
+        # Its own functions find out.
+        theirs = client.run_on_scheduler(pkgutil.resolve_name, f"{package}:__version__")
+        await _check_version(address, package, within(ANSWER_SECONDS, theirs), ours)
+
+
+async def _check_version(host: str, package: str, asked: Coroutine[Any, Any, object], ours: str) -> None:
     try:
         theirs = await asked
     except (ImportError, AttributeError) as error:
         raise PassingFaultError(Passing.WORKER_CANNOT_LOAD, host=host, detail=_detail(error)) from error
-    if theirs != __version__:
-        raise PassingFaultError(
-            Passing.WORKER_OTHER_VERSION, host=host, package="lanternslide", theirs=theirs, ours=__version__
-        )
-
-
-async def scheduler_version(client: Client) -> object:
-    """Return the version of lanternslide that the scheduler has; its own functions find that out."""
-    return await client.run_on_scheduler(pkgutil.resolve_name, VERSION)
+    if theirs != ours:
+        raise PassingFaultError(Passing.WORKER_OTHER_VERSION, host=host, package=package, theirs=theirs, ours=ours)
 
 
 async def within(seconds: float, asked: Any) -> Any:

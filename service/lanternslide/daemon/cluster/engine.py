@@ -20,11 +20,12 @@ from distributed import Client
 
 from lanternslide.config import Settings
 from lanternslide.daemon.call import WORKER
+from lanternslide.daemon.cluster.aside import aside
 from lanternslide.daemon.cluster.berths import Berths
-from lanternslide.daemon.cluster.crew import Crew, Unreachable, check_version, scheduler_version, within
+from lanternslide.daemon.cluster.crew import Crew, Unreachable, check_scheduler, within
 from lanternslide.daemon.cluster.ground import Ground
-from lanternslide.daemon.cluster.link import connect
-from lanternslide.daemon.cluster.orders import CLOSE_SECONDS, END_SECONDS, PATIENCE_SECONDS, Entry, Orders
+from lanternslide.daemon.cluster.link import connect, disconnect
+from lanternslide.daemon.cluster.orders import END_SECONDS, PATIENCE_SECONDS, Entry, Orders
 from lanternslide.daemon.executor import Answer, ExecutorBroken, ExecutorMended, Order, Tell
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.pauses import Pauses
@@ -73,9 +74,10 @@ class Cluster:
         self._tasks: set[asyncio.Task[Any]] = set()
         self._orders = Orders(module, self._do, self._wake.set)
         self._crew: Crew | None = None
-        self._former: list[Crew] = []  # of earlier readings of the config
         self._pauses = Pauses()
         self._fault: BaseException | None = None
+        self._client: Client | None = None
+        self._serving: asyncio.Task[None] | None = None
         self._is_broken = self._closing = False
         self._lacking_since = time.monotonic()
         self._next_look = 0.0
@@ -115,7 +117,7 @@ class Cluster:
     def close(self) -> None:
         """End all work at once: workers that have an order are ended, as far as the scheduler is in reach."""
         self._closing = True
-        self._in_loop(self._wake.set)
+        self._in_loop(self._stop)
         self._thread.join()
 
     def _in_loop(self, do: Callable[[], None]) -> None:
@@ -123,6 +125,12 @@ class Cluster:
             self._loop.call_soon_threadsafe(do)
 
     # In the loop
+
+    def _stop(self) -> None:
+        """Wait for nothing any more."""
+        self._wake.set()
+        if self._serving is not None:
+            self._serving.cancel()
 
     def _hear_knock(self) -> None:
         self._heard = self._knocks
@@ -134,8 +142,9 @@ class Cluster:
     def _adapt(self, settings: Settings) -> None:
         self._settings = settings
         if self._crew is not None:
-            self._former.append(self._crew)
-            self._crew = self._new_crew(self._crew.client)
+            former, self._crew = self._crew, self._new_crew(self._crew.client)
+            former.stop()
+            self._do(former.close())
             self._note_crew()
 
     def _do(self, work: Coroutine[Any, Any, Any]) -> None:
@@ -161,32 +170,32 @@ class Cluster:
                 self._is_broken = True
                 self._tell(ExecutorBroken(said=said))
                 await self._sleep(self._pauses.next_pause(SCHEDULER))
-        await asyncio.to_thread(self._orders.clear)
+        with suppress(*Unreachable):
+            await within(END_SECONDS, aside(self._orders.clear))
 
     async def _with_scheduler(self) -> Said | None:
         """Work with a scheduler for as long as it is there; return what is in the way, if not for a moment only."""
         address = self._settings.service.executor
+        self._serving = asyncio.create_task(self._serve())
         try:
-            client = await connect(self._settings)
-        except (*Unreachable, ImportError) as error:
-            return say(Passing.SCHEDULER_AWAY, address=address, detail=str(error) or type(error).__name__)
-        try:
-            await self._serve(client)
+            await self._serving
         except PassingFaultError as fault:
             return fault.said
-        except Unreachable:
-            return None  # it is tried again at once, and said if it does not answer then
+        except (*Unreachable, asyncio.CancelledError):
+            return None  # it is closed, or tried again at once, and said if it does not answer then
         except Exception as error:  # noqa: BLE001 - whatever the engine's library raises, orders are given anew
             detail = f"{type(error).__name__}: {error}"
             self._tell(EngineFailed(detail=detail, trace="".join(traceback.format_exception(error))))
             return say(Passing.SCHEDULER_AWAY, address=address, detail=detail)
         finally:
-            await self._leave(client)
+            self._serving = None
+            await self._leave()
         return None
 
-    async def _serve(self, client: Client) -> None:
+    async def _serve(self) -> None:
         """Give and hear until the scheduler is lost, or this is closed."""
-        await check_version(self._settings.service.executor, within(CLOSE_SECONDS, scheduler_version(client)))
+        self._client = client = await connect(self._settings)
+        await check_scheduler(self._settings.service.executor, client)
         self._fault = None
         self._crew = self._new_crew(client)
         client.subscribe_topic(self._orders.topic, self._orders.hear)
@@ -205,8 +214,15 @@ class Cluster:
             with suppress(TimeoutError):
                 await within(TICK_SECONDS, self._wake.wait())
 
-    def _hear_of_workers(self, _event: object) -> None:
-        """Look at once: somebody has come or gone."""
+    def _hear_of_workers(self, event: tuple[float, object]) -> None:
+        """Look at once: somebody has come or gone.
+
+        Another may come at the same address, before anybody looks.
+        """
+        match event[1]:
+            case {"action": "remove-worker", "worker": str(address)} if self._crew is not None:
+                self._crew.lose(address)
+                self._orders.lose_worker(address)
         self._next_look = 0.0
         self._wake.set()
 
@@ -220,21 +236,21 @@ class Cluster:
             changed=self._note_crew,
         )
 
-    async def _leave(self, client: Client) -> None:
+    async def _leave(self) -> None:
         """Let go of a scheduler: end who still works if this is closed, and have all else wait for the next one."""
-        if self._closing:
+        client, self._client = self._client, None
+        if self._closing and client is not None:
             await self._orders.end_work(client)
         self._orders.lose()
         for task in self._tasks:
             task.cancel()
         await asyncio.gather(*self._tasks, return_exceptions=True)
-        for crew in (*self._former, *([self._crew] if self._crew else [])):
-            await crew.close()
-        self._former.clear()
-        self._crew = None
+        crew, self._crew = self._crew, None
         self.room.note(0, 0.0)
-        with suppress(*Unreachable):
-            await within(CLOSE_SECONDS, client.close(timeout=END_SECONDS))
+        if crew is not None:
+            await crew.close()
+        if client is not None:
+            await disconnect(client)
 
     async def _sleep(self, seconds: float) -> None:
         """Wait for so long, or until this is closed; what is held back meanwhile is answered."""

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import asyncio
 import warnings
+from contextlib import suppress
 
 from distributed import Client
 from distributed.security import Security
 from distributed.versions import VersionMismatchWarning
 
 from lanternslide.config import Settings
+from lanternslide.errors import PassingFaultError
+from lanternslide.words import Passing
 
-__all__ = ["CONNECT_SECONDS", "address_of", "connect"]
+__all__ = ["CONNECT_SECONDS", "address_of", "connect", "disconnect"]
 
 CONNECT_SECONDS = 10.0
 """A scheduler that does not answer by then is away."""
+
+LEAVE_SECONDS = 2.0
+"""A scheduler gets so long to hear that nobody asks any more."""
 
 # Versions are compared by the service itself, which then says what to do.
 warnings.filterwarnings("ignore", category=VersionMismatchWarning)
@@ -30,11 +37,38 @@ async def connect(settings: Settings) -> Client:
 
     Raises
     ------
-    OSError
-        If it does not answer, or does not show the right keys.
-    ImportError
-        If its version and this one do not understand each other.
+    PassingFaultError
+        If it does not answer, does not show the right keys, or has a version that this one does not understand.
     """
+    try:
+        client = _client_for(settings)
+    except (OSError, ValueError) as error:  # its keys cannot be loaded
+        raise _away(settings, error) from error
+    try:
+        await client
+    except BaseException as error:
+        await disconnect(client)
+        if isinstance(error, (OSError, ImportError, RuntimeError, ValueError)):
+            raise _away(settings, error) from error
+        raise
+    return client
+
+
+async def disconnect(client: Client) -> None:
+    """Close a client, and wait no longer than a moment for that."""
+    closing = asyncio.ensure_future(client.close(timeout=LEAVE_SECONDS))
+    with suppress(OSError, TimeoutError, asyncio.TimeoutError, asyncio.CancelledError):
+        await asyncio.wait({closing}, timeout=2 * LEAVE_SECONDS)
+        if closing.done():
+            closing.result()
+
+
+def _away(settings: Settings, error: BaseException) -> PassingFaultError:
+    detail = str(error) or type(error).__name__
+    return PassingFaultError(Passing.SCHEDULER_AWAY, address=settings.service.executor, detail=detail)
+
+
+def _client_for(settings: Settings) -> Client:
     cluster = settings.cluster
     security = None
     if cluster is not None and cluster.tls_ca is not None:
@@ -44,7 +78,7 @@ async def connect(settings: Settings) -> Client:
             tls_client_key=str(cluster.tls_key),
             require_encryption=settings.service.executor.startswith("dask+tls"),
         )
-    client = Client(
+    return Client(
         address_of(settings.service.executor),
         asynchronous=True,
         set_as_default=False,
@@ -52,4 +86,3 @@ async def connect(settings: Settings) -> Client:
         timeout=CONNECT_SECONDS,
         direct_to_workers=False,
     )
-    return await client

@@ -21,12 +21,13 @@ from distributed import Client
 from distributed.scheduler import KilledWorker
 
 from lanternslide.daemon.call import Raised, Returned
+from lanternslide.daemon.cluster.aside import aside
 from lanternslide.daemon.cluster.berths import too_large
-from lanternslide.daemon.cluster.bringing import bring, clear
+from lanternslide.daemon.cluster.bringing import Strays, bring, clear
 from lanternslide.daemon.cluster.crew import Crew, Unreachable, within
 from lanternslide.daemon.cluster.remote import Call, Ran, Unseen, run
 from lanternslide.daemon.executor import Answer, Order
-from lanternslide.records import Stalled
+from lanternslide.records import Fingerprint, Job, Stalled, SurveyTask
 
 __all__ = ["PATIENCE_SECONDS", "Entry", "Orders"]
 
@@ -39,7 +40,10 @@ END_SECONDS = 2.0
 HEAR_SECONDS = 0.3
 """Before workers are ended, the news that one has just been given an order gets so long to arrive."""
 
-CLOSE_SECONDS = 10.0
+CLEAR_SECONDS = 60.0
+"""So often it is looked whether a run that was thought to be lost has written something after all."""
+
+CLOSE_SECONDS = 5.0
 """A scheduler that does not answer keeps nobody from closing for longer."""
 
 
@@ -54,7 +58,8 @@ class Entry:
     given: Any = None  #: The engine's future.
     worker: str | None = None  #: Who has it.
     deadline: float | None = None  #: When that worker is ended.
-    tokens: set[str] = field(default_factory=set)  #: What the temporary files of its runs are called by.
+    is_done: bool = False  #: Whether the worker has told what came of it, which is looked at.
+    tokens: set[str] = field(default_factory=set)  #: What the temporary files of this run are called by.
 
 
 class Orders:
@@ -81,6 +86,8 @@ class Orders:
         self._numbers = itertools.count(1)
         self._entries: list[Entry] = []
         self._by_run: dict[str, Entry] = {}
+        self._strays = Strays()
+        self._next_clear = 0.0
         self._crew: Crew | None = None
 
     def take(self, entry: Entry) -> None:
@@ -93,7 +100,7 @@ class Orders:
         self._crew = crew
         self.answer_held_back()
         now = time.monotonic()
-        for entry in list(self._by_run.values()):
+        for entry in [entry for entry in self._by_run.values() if not entry.is_done]:
             if entry.worker is not None and not crew.has(entry.worker):
                 self._fail(entry, "its worker was lost; it may have run out of memory")
             elif entry.deadline is not None and entry.deadline <= now:
@@ -104,6 +111,15 @@ class Orders:
                 self._put_back(entry)
         for entry in [entry for entry in self._entries if entry.run is None]:
             self._give_or_stall(entry, crew, now)
+        if now >= self._next_clear:
+            self._next_clear = now + CLEAR_SECONDS
+            if strays := self._strays.known():
+                self._do(aside(_clear_all, strays))
+
+    def lose_worker(self, address: str) -> None:
+        """Notice that a worker has gone, even if another comes at its address at once."""
+        for entry in [entry for entry in self._by_run.values() if entry.worker == address and not entry.is_done]:
+            self._fail(entry, "its worker was lost; it may have run out of memory")
 
     def answer_held_back(self) -> None:
         """Answer what nobody has begun, if nothing more is to be begun."""
@@ -128,8 +144,7 @@ class Orders:
 
     def clear(self) -> None:
         """Delete what runs have left that nobody waits for any more. It may take as long as a share does."""
-        for entry in self._entries:
-            clear(entry.order.task, entry.tokens)
+        _clear_all([*self._strays.known(), *((entry.order.task, tuple(entry.tokens)) for entry in self._entries)])
 
     # Given
 
@@ -164,7 +179,13 @@ class Orders:
         given, entry.given = entry.given, None
         if entry.run is not None:
             self._by_run.pop(entry.run, None)
+            if entry.tokens or not entry.is_done:
+                self._strays.add(entry.run, entry.order.task, entry.tokens)
+        if entry.tokens:
+            self._do(aside(clear, entry.order.task, tuple(entry.tokens)))
+            entry.tokens.clear()
         entry.run = entry.worker = entry.deadline = None
+        entry.is_done = False
         entry.since = time.monotonic()
         if given is not None and self._crew is not None and not given.done():
             self._do(self._crew.client.cancel([given], force=True))
@@ -180,22 +201,34 @@ class Orders:
         told = event[1]
         entry = self._by_run.get(told["run"])
         if entry is None:
+            self._hear_stray(told)
             return
         if "ran" in told:
+            entry.is_done = True
             # It comes over loopback or an encrypted connection, from who runs what this service sends.
             self._do(self._conclude(entry, pickle.loads(told["ran"])))  # noqa: S301
             return
         entry.tokens.add(told["token"])
+        if entry.is_done:  # by one who was lost right after that
+            return
         if entry.worker not in (None, told["worker"]):
             self._fail(entry, "its worker was lost; it may have run out of memory")
             return
         entry.worker = told["worker"]
         entry.deadline = time.monotonic() + entry.order.timeout
 
+    def _hear_stray(self, told: dict[str, Any]) -> None:
+        """Note that a run goes on that does not count; once it has ended, what it has written goes."""
+        run, token = told["run"], told["token"]
+        if "ran" not in told:
+            self._strays.hear(run, token)
+        elif (task := self._strays.end(run, token)) is not None:
+            self._do(aside(clear, task, (token,)))
+
     async def _watch(self, entry: Entry, given: Any) -> None:
         """Wait until the engine is done with an order; whether it was done well is told otherwise."""
         error = await given.exception()
-        if given.status != "error" or entry.given is not given:
+        if given.status != "error" or entry.given is not given or entry.is_done:
             return
         if isinstance(error, KilledWorker):
             # Several have died that only had it waiting; who had it in work is noticed elsewhere.
@@ -211,12 +244,12 @@ class Orders:
         match ran.outcome:
             case Returned(value=value):
                 what = {"value": value}
-                unseen = await asyncio.to_thread(bring, entry.order.task, value, ran.token)
+                unseen = await aside(bring, entry.order.task, value, ran.token)
             case Raised(text=text, trace=trace):
                 what = {"failure": text, "trace": trace}
             case Unseen(path=path):
                 what = {"value": None}  # as for any original that has changed
-                unseen = path if await asyncio.to_thread(path.exists) else None
+                unseen = path if await aside(_is_still, entry.order.task) else None
         if isinstance(ran.outcome, Returned) and unseen is None:
             entry.tokens.discard(ran.token)
         if entry.given is not given:  # taken back meanwhile
@@ -225,7 +258,7 @@ class Orders:
             self._finish(entry, **what)
         elif self._crew is not None:
             # Others may have been given to this worker as well; they are given anew, to those who see what is there.
-            await self._crew.distrust(ran.worker, unseen)
+            await self._crew.distrust(ran.worker, unseen, getattr(entry.order.task, "root", unseen))
             for other in [other for other in self._by_run.values() if other.worker is None or other is entry]:
                 self._put_back(other)
 
@@ -238,9 +271,22 @@ class Orders:
         """Answer an order, and forget it; what was written for nothing goes."""
         self._put_back(entry)
         self._entries.remove(entry)
-        if entry.tokens:
-            self._do(asyncio.to_thread(clear, entry.order.task, frozenset(entry.tokens)))
         entry.answered.set_result(Answer(key=entry.order.key, **what))
+
+
+def _clear_all(found: Iterable[tuple[object, tuple[str, ...]]]) -> None:
+    for task, tokens in found:
+        clear(task, tokens)
+
+
+def _is_still(task: object) -> bool:
+    """Return whether an original is still there, as it looked when it was taken in hand."""
+    if not isinstance(task, SurveyTask | Job):
+        return False
+    try:
+        return Fingerprint.of(task.path.lstat()) == task.fingerprint
+    except OSError:
+        return False
 
 
 async def _end(client: Client, given: list[Any], workers: Iterable[str | None]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -35,10 +36,13 @@ class PathMap:
 
     def back(self, said: Said) -> Said:
         """Return a sentence from there with the paths of this machine."""
-        text = said.text
-        for here, there in self.pairs:
-            text = text.replace(str(there), str(here))
-        return replace(said, text=text)
+        called = {str(there): str(here) for here, there in self.pairs}
+        if not called:
+            return said
+        longest_first = "|".join(re.escape(there) for there in sorted(called, key=len, reverse=True))
+        # Whole paths: neither a part of a longer one, nor the beginning of a longer name.
+        whole = rf"(?<![\w./-])(?:{longest_first})(?![\w-]|\.\w)"
+        return replace(said, text=re.sub(whole, lambda found: called[found[0]], said.text))
 
     def outcome_back(self, outcome: object) -> object:
         """Return what a worker's function has answered, with the paths of this machine."""

@@ -23,6 +23,7 @@ from pathlib import Path
 
 import psutil
 from distributed import Worker, get_worker
+from distributed.core import Status
 
 from lanternslide.daemon.call import Raised, Returned, call, go_first
 from lanternslide.daemon.cluster.paths import PathMap, task_there
@@ -102,7 +103,7 @@ class Call:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Unseen:
-    """The worker does not see an original that the service sees."""
+    """The worker does not see an original as the service has seen it."""
 
     path: Path  #: As the service calls it.
 
@@ -144,7 +145,7 @@ def look(trial: Trial) -> Sight:
         memory_mib=(worker.memory_manager.memory_limit or 0) / 2**20,
         loaded_mib=psutil.Process().memory_info().rss / 2**20,
         libraries=versions(),
-        probes=tuple(_probe(paths.there(folder), trial) for folder in trial.folders),
+        probes=tuple(_probe(paths.there(folder), trial, worker) for folder in trial.folders),
         samples=tuple(_compare(sample, paths) for sample in trial.samples),
         roots=tuple(_listed(paths.there(root)) for root in trial.roots),
     )
@@ -175,10 +176,12 @@ def versions() -> tuple[str, ...]:
     return tuple(found)
 
 
-def _probe(folder: Path, trial: Trial) -> tuple[str, int] | str:
+def _probe(folder: Path, trial: Trial, worker: Worker) -> tuple[str, int] | str:
     try:
         probe = folder / trial.probe
         content = probe.read_bytes()
+        if _is_dropped(worker, worker.get_current_task()):
+            return "nobody asks any more"  # nor would anybody take the answer away
         (folder / trial.answer).write_bytes(hashlib.sha256(content + trial.answer.encode()).digest())
         return hashlib.sha256(content).hexdigest(), probe.stat().st_mtime_ns
     except OSError as error:
@@ -250,11 +253,11 @@ def _outcome(order: Call, token: str, worker: Worker) -> Returned | Raised | Uns
     place = PLACES[order.crew]
     task = task_there(order.task, place.paths, token)
     if isinstance(task, SurveyTask | Job):
-        try:
-            task = replace(task, fingerprint=_seen(task.path, task.fingerprint, is_coarse=place.is_coarse))
-        except OSError:  # gone meanwhile, or never seen here: the service can tell which
+        seen = _seen(task.path, task.fingerprint, is_coarse=place.is_coarse)
+        if seen is None:  # changed or gone meanwhile, or never seen here: the service can tell which
             assert isinstance(order.task, SurveyTask | Job)
             return Unseen(path=order.task.path)
+        task = replace(task, fingerprint=seen)
     outcome = call(getattr(import_module(order.module), order.name), task)
     if _is_dropped(worker, order.run):
         _remove(task)
@@ -263,19 +266,24 @@ def _outcome(order: Call, token: str, worker: Worker) -> Returned | Raised | Uns
     return outcome
 
 
-def _seen(path: Path, expected: Fingerprint, *, is_coarse: bool) -> Fingerprint:
-    """Return how a file looks from this machine, if that is what the service has seen; else what was *expected*.
+def _seen(path: Path, expected: Fingerprint, *, is_coarse: bool) -> Fingerprint | None:
+    """Return how a file looks from this machine, if that is what the service has seen; else None.
 
     A share may number its files otherwise for each machine, and may show times less exactly.
     """
-    here = Fingerprint.of(path.lstat())
+    try:
+        here = Fingerprint.of(path.lstat())
+    except OSError:
+        return None
     apart = abs(here.mtime_ns - expected.mtime_ns)
     is_same = here.size == expected.size and (apart < COARSE_NS if is_coarse else apart == 0)
-    return here if is_same else expected
+    return here if is_same else None
 
 
 def _is_dropped(worker: Worker, run: str) -> bool:
-    """Return whether nobody waits for the task any more: its service has died, or taken it for lost."""
+    """Return whether nobody waits for the task any more: its service has died, or it was taken for lost."""
+    if worker.status in (Status.closing, Status.closed, Status.failed):  # the scheduler has given it to another
+        return True
     task = worker.state.tasks.get(run)
     return task is None or task.state in ("cancelled", "released", "forgotten")
 

@@ -11,7 +11,7 @@ from distributed import Client
 
 from lanternslide import __version__
 from lanternslide.config import Settings
-from lanternslide.daemon.cluster.crew import VERSION, Unreachable, check_version, host_in, scheduler_version, within
+from lanternslide.daemon.cluster.crew import VERSION, Unreachable, check_scheduler, host_in, within
 from lanternslide.daemon.cluster.link import CONNECT_SECONDS, connect
 from lanternslide.errors import PassingFaultError
 from lanternslide.report import counted
@@ -33,7 +33,7 @@ async def _visit(settings: Settings) -> tuple[Said | None, tuple[Said, ...]]:
         detail = str(error) or type(error).__name__
         return None, (say(Passing.SCHEDULER_AWAY, address=address, detail=detail),)
     try:
-        await check_version(address, within(CONNECT_SECONDS, scheduler_version(client)))
+        await check_scheduler(address, client)
         found = await within(CONNECT_SECONDS, client.run(pkgutil.resolve_name, VERSION, on_error="return"))
     except PassingFaultError as fault:
         return None, (fault.said,)
