@@ -9,6 +9,7 @@ from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.lookout import Questions
 from lanternslide.daemon.scope import Scope
+from lanternslide.delivery import is_folder
 from lanternslide.intake import look_at
 from lanternslide.ledger import Ledger, OriginalRow
 from lanternslide.records import DroppedFile
@@ -44,12 +45,14 @@ class Backlog:
         self._ask = ask
         self._tell = tell
         self._after: dict[str, int] = {}  # photographers who may have more: the last that was taken
-        self._behind = 0
-        self.is_cut_short = False  #: A drop folder is silent: only a scan tells when to begin again.
+        self._left: dict[str, int] = {}  # how many of each of them were not taken yet
+        self._told: int | None = None
+        self.is_cut_short = False  #: A drop folder is silent or away: only a scan tells when to begin again.
+        self.has_passed_over = False  #: All that was looked at is in hand, or not there: at once to the next ones.
 
     def __len__(self) -> int:
         """How many were not handed on yet."""
-        return self._behind
+        return sum(self._left.values())
 
     def __bool__(self) -> bool:
         """Return whether there may be more to hand on."""
@@ -62,29 +65,40 @@ class Backlog:
             for name in self._drops
         }
         self.is_cut_short = False
-        self._after = {name: -1 for name, number in numbers.items() if number and self._ask.answers(self._drops[name])}
-        self._count(sum(numbers[name] for name in self._after))
+        self._left = {name: number for name, number in numbers.items() if number and self._is_there(name)}
+        self._after = dict.fromkeys(self._left, -1)
+        self._count()
 
     def next(self, ready: Counter[str]) -> Iterator[DroppedFile]:
         """Yield the next ones of each photographer of whom there are only few *ready*."""
+        self.has_passed_over = False
         for name in [name for name in self._after if ready[name] < FEW]:
             rows = []
-            is_silent = not self._ask.answers(self._drops[name])
-            self.is_cut_short |= is_silent
-            if not is_silent:
+            if self._is_there(name):
                 rows = self._ledger.older_waiting(
                     name, self._after[name], AT_ONCE, since_ns=self._scope.since_ns, only=self._scope.only
                 )
-            if not rows:
-                del self._after[name]
             else:
+                self.is_cut_short = True
+            if rows:
                 self._after[name] = rows[-1].id
+                self._left[name] = max(self._left[name] - len(rows), 0)
+            else:
+                del self._after[name], self._left[name]
+            is_passed_over = bool(rows)
             for row in rows:
                 file = self._file_of(row)
                 if file is not None and not self._ask.in_hand(file):
+                    is_passed_over = False
                     self._tell(Found(file=file))
                     yield file
-            self._count(self._behind - len(rows) if self._after else 0)
+            self.has_passed_over |= is_passed_over
+            self._count()
+
+    def _is_there(self, photographer: str) -> bool:
+        """Return whether a drop folder is there: of what lies in one that is away, nothing can be told."""
+        drop = self._drops[photographer]
+        return self._ask.answers(drop) and is_folder(drop)
 
     def _file_of(self, row: OriginalRow) -> DroppedFile | None:
         """Return the file of an original, if it is there as it was."""
@@ -92,7 +106,7 @@ class Backlog:
             return file if file.relative == row.path and file.fingerprint == row.fingerprint else None
         return self._desk.filed(row) if row.filed_to is not None else None
 
-    def _count(self, number: int) -> None:
-        if number != self._behind:
-            self._behind = max(number, 0)
-            self._tell(Behind(number=self._behind))
+    def _count(self) -> None:
+        if self._told != len(self):
+            self._told = len(self)
+            self._tell(Behind(number=self._told))

@@ -314,10 +314,10 @@ class Service:
         if self._deadline is not None:
             # Windows lets a signal in only between two waits.
             return max(0.0, min(self._deadline, now + LISTEN_SECONDS) - now)
-        if self._owner.is_sweeping or (self._busy and not (self._lookout or self._backlog or self._work)):
+        is_idle = not (self._lookout or self._backlog or self._work)
+        if self._owner.is_sweeping or self._backlog.has_passed_over or (self._busy and is_idle):
             return 0.0  # there is more to do at once; or it has just become idle, which is to be said
-        due = [self._lookout.next_due(), now + LISTEN_SECONDS, *self._work.next_due()]
-        return max(0.0, min(due) - now)
+        return max(0.0, min(self._lookout.next_due(), now + LISTEN_SECONDS, *self._work.next_due()) - now)
 
     def _hear_requests(self) -> None:
         """Do what the owner's commands have asked for."""

@@ -94,6 +94,59 @@ def test_whatever_else_becomes_of_it_ends_older_work(ledger: Ledger, end: str) -
     assert ledger.number_older("ida") == 0
 
 
+def test_what_a_worker_has_is_asked_for_again_too(ledger: Ledger) -> None:
+    """It is made again once that worker is done: what else stands of it may have been touched by the config."""
+    number = delivered(ledger, file_of("a.jpg"), "club", "journal")
+    club, journal = ledger.deliveries_of(number)
+    ledger.ask_again([(number, [club.id])])
+    ledger.set_state(number, OriginalState.WORKING)
+    assert [row.id for row in ledger.originals_with_deliveries(-1, 9)] == [number]
+
+    ledger.ask_again([(number, [journal.id])])
+
+    assert ledger.original(number).state is OriginalState.WORKING
+    intent = Published(path=Path("/out/new.jpg"), size=3, digest="j")
+    ledger.intend(club.id, intent, made_from="d1", kept=Kept(record=RECORD))
+    ledger.confirm(club.id, "2026-11-25T12:00:00+00:00")
+    assert ledger.finish(number) is OriginalState.WAITING
+    assert [row.id for row in ledger.older_waiting("ida", -1, 9)] == [number]
+
+
+def test_what_its_owner_asks_back_by_name_is_fresh(ledger: Ledger) -> None:
+    """It does not wait behind all that is made again, though it is older work for another destination."""
+    number = delivered(ledger, file_of("a.jpg"), "club", "journal")
+    ledger.withdraw(number, "journal", None)
+    ledger.ask_again([(number, [ledger.deliveries_of(number)[0].id])])
+    assert ledger.original(number).is_older
+
+    ledger.retry(number)
+
+    assert not ledger.original(number).is_older
+    assert [row.state for row in ledger.deliveries_of(number)] == ["waiting", "waiting"]
+
+
+def test_what_is_made_again_stands_meanwhile(ledger: Ledger) -> None:
+    """Whoever reads what stands of a destination finds it all the time, until it is replaced or taken back."""
+    record = RECORD.model_copy(update={"digest": "j"})
+    number = delivered(ledger, file_of("a.jpg"), "club", record=record)
+    (stands,) = ledger.standing("club")
+    ask_again(ledger, number)
+    assert ledger.standing("club") == [stands]
+    assert ledger.take_in(file_of("a.jpg", mtime_ns=6), Path("a.jpg")).id == number
+    (delivery,) = ledger.want(number, "d2", [Wanted(destination="club", density=1, recipe="{}")])
+    assert ledger.standing("club") == [stands]
+    # Its record is that of what is about to replace it; that cannot be told of the other one.
+    newer = Published(path=stands.output.path, size=4, digest="k")
+    kept = Kept(record=record.model_copy(update={"digest": "k"}))
+    ledger.intend(delivery.id, newer, made_from="d2", kept=kept)
+    assert ledger.standing("club") == []
+    ledger.confirm(delivery.id, "2026-11-25T12:00:00+00:00")
+    assert [row.output for row in ledger.standing("club")] == [newer]
+    ask_again(ledger, number)
+    ledger.withdraw(number, None, None)
+    assert ledger.standing("club") == []
+
+
 def test_older_work_is_read_in_parts_and_within_limits(ledger: Ledger) -> None:
     """Each once, in the order of their numbers; those of a time or later, and what a destination still needs."""
     numbers = [delivered(ledger, file_of(f"{index}.jpg", mtime_ns=index), "club", "journal") for index in range(10)]

@@ -27,14 +27,15 @@ SELECT * FROM original WHERE state = 'waiting' AND photographer = :photographer 
 
 -- name: originals_with_deliveries
 -- Pictures that something stands published of, oldest first: the next ones after one of them (:after), at most so many.
-SELECT * FROM original WHERE id > :after AND state IN ('delivered', 'waiting', 'held', 'withdrawn', 'gone') AND EXISTS (
+SELECT * FROM original WHERE id > :after AND EXISTS (
     SELECT 1 FROM delivery WHERE delivery.original = original.id AND +delivery.state = 'delivered'
 ) ORDER BY id LIMIT :most;
 
 -- name: ask_again
--- An original of which something is to be made again. A newer export that still waits stays fresh.
+-- An original of which something is to be made again. A newer export that still waits stays fresh; what a worker has
+-- waits once that one is done with it.
 UPDATE original SET older = CASE WHEN state IN ('waiting', 'working') THEN older ELSE 1 END,
-    state = 'waiting', reason = NULL, reason_key = NULL
+    state = CASE WHEN state = 'working' THEN state ELSE 'waiting' END, reason = NULL, reason_key = NULL
 WHERE id = :id;
 
 -- name: older_waiting
@@ -203,11 +204,15 @@ FROM earlier CROSS JOIN delivery ON delivery.id = earlier.delivery CROSS JOIN or
 WHERE earlier.delivery = :delivery AND +delivery.state = 'delivered';
 
 -- name: standing
--- What stands of a destination.
+-- What stands of a destination; also what stands while a newer one is to be made, unless its record is the newer one's
+-- already.
 SELECT delivery.output, delivery.output_size, delivery.output_digest, delivery.record, delivery.about,
     original.photographer, original.picture
 FROM delivery JOIN original ON original.id = delivery.original
-WHERE delivery.destination = :destination AND delivery.state = 'delivered';
+WHERE delivery.destination = :destination AND (delivery.state = 'delivered' OR (
+    delivery.state IN ('waiting', 'publishing') AND delivery.output IS NOT NULL
+    AND delivery.output_digest IS json_extract(delivery.record, '$.digest')
+));
 
 -- name: recalled_earlier
 -- Originals that were recalled and of which something stands where it was put before.
@@ -318,8 +323,8 @@ SELECT * FROM delivery WHERE state IN ('withdrawn', 'left out') AND output IS NO
 UPDATE delivery SET state = 'waiting', made_from = NULL WHERE id = :id AND state NOT IN ('waiting', 'publishing');
 
 -- name: retry
--- An original that its owner wants tried again, from the beginning.
-UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL, attempts = 0 WHERE id = :id;
+-- An original that its owner wants tried again, from the beginning; it is fresh, whatever it was before.
+UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL, attempts = 0, older = 0 WHERE id = :id;
 
 -- name: retry_held_for
 -- Originals that were held for a limit that has changed.
