@@ -7,12 +7,10 @@ import pkgutil
 from collections import Counter
 from typing import Any
 
-from distributed import Client
-
 from lanternslide import __version__
 from lanternslide.config import Settings
 from lanternslide.daemon.cluster.crew import VERSION, Unreachable, check_scheduler, host_in, within
-from lanternslide.daemon.cluster.link import CONNECT_SECONDS, connect
+from lanternslide.daemon.cluster.link import CONNECT_SECONDS, connect, disconnect
 from lanternslide.errors import PassingFaultError
 from lanternslide.report import counted
 from lanternslide.words import Check, Passing, Said, say
@@ -29,9 +27,8 @@ async def _visit(settings: Settings) -> tuple[Said | None, tuple[Said, ...]]:
     address = settings.service.executor
     try:
         client = await connect(settings)
-    except (*Unreachable, ImportError) as error:
-        detail = str(error) or type(error).__name__
-        return None, (say(Passing.SCHEDULER_AWAY, address=address, detail=detail),)
+    except PassingFaultError as fault:
+        return None, (fault.said,)
     try:
         await check_scheduler(address, client)
         found = await within(CONNECT_SECONDS, client.run(pkgutil.resolve_name, VERSION, on_error="return"))
@@ -41,7 +38,7 @@ async def _visit(settings: Settings) -> tuple[Said | None, tuple[Said, ...]]:
         detail = str(error) or type(error).__name__
         return None, (say(Passing.SCHEDULER_AWAY, address=address, detail=detail),)
     finally:
-        await _close(client)
+        await disconnect(client)
     hosts = Counter(host_in(worker) for worker in found)
     shown = ", ".join(f"{number} on {host}" for host, number in sorted(hosts.items()))
     workers = counted(len(found), "worker is", "workers are") + " there" + (f": {shown}" if shown else "")
@@ -57,10 +54,3 @@ def _fault_of(worker: str, version: Any) -> Said | None:
     if version != __version__:
         return say(Passing.WORKER_OTHER_VERSION, host=host, package="lanternslide", theirs=version, ours=__version__)
     return None
-
-
-async def _close(client: Client) -> None:
-    try:
-        await within(CONNECT_SECONDS, client.close())
-    except Unreachable:  # it was asked what there was to ask
-        return
