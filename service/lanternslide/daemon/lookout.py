@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections import deque
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -73,13 +73,14 @@ class Lookout:
         self._settler = Settler(lambda name: self._limits.settle_seconds(remote=self._places[name].remote))
         self._eyes = Eyes(settings.service.watch, obstacles)
         self._finished: list[tuple[DroppedFile, int]] = []
-        self._filed: dict[DroppedFile, None] = {}  # filed away, and to be made again from there
-        self._leads: deque[DroppedFile] = deque()  # of many that were found at once: those not looked up yet
+        self._filed: OrderedDict[DroppedFile, None] = OrderedDict()  # filed away, and to be made again from there
+        # Of many that were found at once: each photographer's that were not looked up yet, once each.
+        self._leads: dict[str, OrderedDict[Path, DroppedFile]] = {}
         self.has_scanned = False
 
     def __len__(self) -> int:
         """How many files have not settled yet, or were not handed on."""
-        return len(self._settler) + len(self._filed) + len(self._leads)
+        return len(self._settler) + len(self._filed) + sum(map(len, self._leads.values()))
 
     def watch(self, mailbox: Mailbox) -> None:
         """Have events leave hints in *mailbox*, where the config wants events."""
@@ -191,16 +192,21 @@ class Lookout:
     def _lead_to(self, files: list[DroppedFile], now: float) -> None:
         """See which files are news: at once, or where they are many, by and by."""
         if len(files) > MANY:
-            self._leads.extend(files)
+            leads = self._leads.setdefault(files[0].photographer, OrderedDict())
+            leads.update((file.relative, file) for file in files)
             return
         for file in files:
             if self.is_news(file):
                 self.see(file, now)
 
     def follow_leads(self, until: float) -> None:
-        """See which of many files are news, *until* some time (monotonic seconds)."""
+        """See which of many files are news, *until* some time (monotonic seconds); photographers take turns."""
         while self._leads and (now := time.monotonic()) < until:
-            file = self._leads.popleft()
+            photographer = next(iter(self._leads))
+            leads = self._leads.pop(photographer)
+            _, file = leads.popitem(last=False)
+            if leads:  # back behind the others
+                self._leads[photographer] = leads
             if self.is_news(file):
                 self.see(file, now)
 
@@ -256,8 +262,7 @@ class Lookout:
     def settled(self, now: float) -> Iterator[DroppedFile]:
         """Yield the files that have settled; those that are not asked for are yielded the next time."""
         while self._filed:
-            file = next(iter(self._filed))
-            del self._filed[file]
+            file, _ = self._filed.popitem(last=False)
             yield file
         yield from self._settler.review(now, self._is_to_be_looked_at)
 

@@ -1,0 +1,81 @@
+"""Very many files that are found at once, with real folders and a real ledger."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from lanternslide.config import load_settings
+from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.lookout import MANY, Lookout, Questions
+from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.ledger import Ledger
+from lanternslide.records.events import Event, Found, nobody
+from tests.support.service import PLAIN, Home, make_home
+
+CONFIG = (
+    PLAIN.replace('state = "state"', 'state = "state"\nwatch = "poll"') + '\n[photographers.juno]\ndrop = "drop/juno"\n'
+)
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Return a home of two photographers."""
+    (tmp_path / "state").mkdir()
+    return make_home(tmp_path, CONFIG)
+
+
+@pytest.fixture
+def told() -> list[Event]:
+    """Return what the lookout has said."""
+    return []
+
+
+@pytest.fixture
+def lookout(home: Home, told: list[Event]) -> Iterator[Lookout]:
+    """Return a lookout over both drop folders."""
+    settings = load_settings(home.config)
+    ask = Questions(
+        in_hand=lambda _file: False,
+        in_scope=lambda _fingerprint: True,
+        answers=lambda _folder: True,
+        is_filed=lambda _photographer: False,
+        tick=lambda: None,
+    )
+    with Ledger(home.root / "state") as ledger:
+        desk = Desk(settings, ledger, nobody)
+        yield Lookout(settings, ledger, desk, Obstacles(nobody), told.append, ask)
+
+
+def drop(home: Home, photographer: str, number: int) -> None:
+    """Drop so many originals."""
+    for index in range(number):
+        (home.drop(photographer) / f"{index:05d}.jpg").write_bytes(b"original")
+
+
+def test_what_is_found_again_is_not_counted_twice(home: Home, lookout: Lookout, told: list[Event]) -> None:
+    """A scan before all were looked up finds them again; each is taken in once, and at hand once."""
+    drop(home, "ida", MANY + 50)
+    for _ in range(3):
+        lookout.scan_now()
+        lookout.scan_if_due(time.monotonic())
+        assert len(lookout) == MANY + 50
+    lookout.follow_leads(math.inf)
+    assert len(lookout) == MANY + 50
+    assert sum(isinstance(event, Found) for event in told) == MANY + 50
+
+
+def test_photographers_take_turns_in_being_looked_up(home: Home, lookout: Lookout, told: list[Event]) -> None:
+    """Whoever drops some hundreds does not wait until another's thousands were looked up."""
+    drop(home, "ida", 10 * MANY)
+    drop(home, "juno", MANY + 1)
+    lookout.scan_if_due(time.monotonic())
+    while Counter(event.file.photographer for event in told if isinstance(event, Found))["juno"] <= MANY:
+        lookout.follow_leads(time.monotonic() + 0.02)
+    found = Counter(event.file.photographer for event in told if isinstance(event, Found))
+    assert found["ida"] < 5 * MANY
