@@ -15,6 +15,8 @@ from tests.support.cluster import ClusterOfProcesses
 from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
 
+pytestmark = pytest.mark.timeout(600)
+
 ROOT = Path(__file__).resolve().parents[2]
 VARYING = ("seconds", "peak_mib", "delivered_at")
 """What a record says of the making, not of the picture."""
