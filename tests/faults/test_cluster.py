@@ -177,7 +177,7 @@ def test_a_service_that_is_killed_leaves_nothing_that_is_made_twice(
     delivered: list[dict[str, Any]] = []
     for part in (len(expected) // 4, len(expected) // 2):
         with watching(home, log=f"{part}.log") as service:
-            service.until(lambda part=part: len(home.delivered()) >= part, f"{part} deliveries")  # type: ignore[misc]
+            service.until(lambda part=part: len(list(home.out().rglob("*.jpg"))) >= part, f"{part} deliveries")  # type: ignore[misc]
             service.kill()
         delivered += [event for event in service.events() if event["event"] == "delivered"]
 
