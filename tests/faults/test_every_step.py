@@ -11,7 +11,10 @@ from tests.support.kills import Step, can_trace, ledger_of, leftovers, sweep_kil
 from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, make_home, run, sweep
 
-pytestmark = pytest.mark.skipif(not can_trace(), reason="strace is not there, or may not trace here")
+pytestmark = [
+    pytest.mark.skipif(not can_trace(), reason="strace is not there, or may not trace here"),
+    pytest.mark.timeout(900),
+]
 
 CONFIG = PLAIN.replace('drop = "drop/ida"', 'drop = "drop/ida"\noriginals = "filed/ida"\nproofs = "proofs/ida"')
 
