@@ -7,11 +7,10 @@ from pathlib import Path
 
 from lanternslide.config import Settings, load_settings
 from lanternslide.daemon.executor import ExecutorBroken, ExecutorMended, News, Order
-from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.room import LOADED_MIB
 from tests.support.cluster import PATIENCE
 
-__all__ = ["MISBEHAVING", "PATIENCE", "Told", "limits_of", "order", "settings_in"]
+__all__ = ["MISBEHAVING", "PATIENCE", "Told", "order", "settings_in"]
 
 MISBEHAVING = "tests.support.misbehaving"
 
@@ -54,11 +53,6 @@ class Told:
         news = self.next()
         assert isinstance(news, ExecutorBroken)
         return news
-
-
-def limits_of(settings: Settings, workers: int) -> Limits:
-    """Return limits with so many workers."""
-    return Limits.of(settings.service.model_copy(update={"workers": workers}))
 
 
 def settings_in(folder: Path) -> Settings:

@@ -105,11 +105,6 @@ class Crew:
         """Return whether a worker is still there."""
         return address in self._workers
 
-    def host_of(self, address: str) -> str:
-        """Return what a worker's machine is called."""
-        worker = self._workers.get(address)
-        return worker.host if worker else host_in(address)
-
     async def look(self) -> None:
         """Find out who has come and gone; have those who are new look around.
 
