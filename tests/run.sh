@@ -1,20 +1,23 @@
 #!/bin/sh
-# Passes the tests: sh tests/run.sh [--long] [what pytest takes]
+# Passes the tests: sh tests/run.sh [--all | --long] [what pytest takes]
 # Sets everything up by itself; needs Python 3.11 or newer and nothing else.
 set -eu
 cd "$(dirname "$0")/.."
 . deploy/environment.sh
 
-make_environment .venv-test '.[test]'
-
 # Independent readers that some tests ask, and what breaks things on purpose. Where they cannot be installed, those
-# tests are skipped by name.
+# tests are skipped by name. They are installed while the environment is made.
 have() { command -v "$1" >/dev/null 2>&1; }
 if [ "$(id -u)" = 0 ] && have apt-get &&
     ! { have exiftool && have strace && have bindfs && have chromedriver && have mmdebstrap && have systemd-nspawn; }; then
     { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends \
         libimage-exiftool-perl strace bindfs chromium chromium-driver \
-        mmdebstrap systemd-container; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2
+        mmdebstrap systemd-container; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2 &
 fi
 
-exec "$python" -m pytest "$@"
+make_environment .venv-test '.[test]'
+wait
+
+# Tests wait more than they compute, so there is one process more than there are cores; on large machines six are enough.
+processes=$("$python" -c 'import os; print(min(os.cpu_count() + 1, 6))')
+exec "$python" -m pytest --numprocesses "$processes" --dist worksteal "$@"

@@ -9,7 +9,6 @@ import signal
 import sqlite3
 import stat
 import subprocess
-import time
 from contextlib import closing
 from pathlib import Path
 
@@ -33,8 +32,8 @@ def home(tmp_path: Path) -> Home:
 
 def test_anything_published_can_be_taken_back_with_one_command(home: Home) -> None:
     """Every delivery goes, the original stays, and a sweep does not bring them back until the original changes."""
-    original = save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
-    save_jpeg(home.drop() / "other.jpg", 1300, 900, seed=2)
+    original = save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
+    save_jpeg(home.drop() / "other.jpg", 390, 270, seed=2)
     assert sweep(home).status == 0
     assert len(home.delivered()) == 4
 
@@ -46,14 +45,14 @@ def test_anything_published_can_be_taken_back_with_one_command(home: Home) -> No
     assert sweep(home).status == 0
     assert len(home.delivered()) == 2
 
-    save_jpeg(original, 1300, 900, seed=3)
+    save_jpeg(original, 390, 270, seed=3)
     assert sweep(home).status == 0
     assert len(home.delivered()) == 4
 
 
 def test_one_destination_is_withdrawn_alone(home: Home) -> None:
     """The others stay; `retry` brings the one back."""
-    original = save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
     assert sweep(home).status == 0
     before = home.delivered()
 
@@ -70,8 +69,8 @@ def test_a_folder_is_withdrawn_with_all_that_lies_in_it(home: Home) -> None:
     """A path may be a folder, and its originals may be gone already."""
     (home.drop() / "isles").mkdir()
     for number in range(3):
-        save_jpeg(home.drop() / "isles" / f"{number}.jpg", 1200, 800, seed=number)
-    save_jpeg(home.drop() / "isles2.jpg", 1200, 800)
+        save_jpeg(home.drop() / "isles" / f"{number}.jpg", 360, 240, seed=number)
+    save_jpeg(home.drop() / "isles2.jpg", 360, 240)
     assert sweep(home).status == 0
     (home.drop() / "isles" / "1.jpg").unlink()
 
@@ -81,7 +80,7 @@ def test_a_folder_is_withdrawn_with_all_that_lies_in_it(home: Home) -> None:
 
 def test_what_somebody_changed_is_not_deleted(home: Home) -> None:
     """Only what was delivered is taken back; a delivery that was edited stays, and that is said."""
-    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     home.out("club", "north-stack.jpg").write_bytes(b"edited")
 
@@ -92,7 +91,7 @@ def test_what_somebody_changed_is_not_deleted(home: Home) -> None:
 
 def test_a_withdrawal_waits_for_a_folder_that_is_away(home: Home) -> None:
     """What cannot be deleted now is deleted as soon as its folder is back."""
-    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     away = home.out("club").rename(home.root / "away")
 
@@ -106,7 +105,7 @@ def test_a_withdrawal_waits_for_a_folder_that_is_away(home: Home) -> None:
 
 def test_a_path_that_nobody_knows(home: Home) -> None:
     """It is named, the exit status says so, and nothing happens."""
-    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
     assert sweep(home).status == 0
 
     for command in ("withdraw", "retry"):
@@ -121,7 +120,7 @@ def test_a_path_that_nobody_knows(home: Home) -> None:
 
 def test_commands_work_while_the_service_runs(home: Home) -> None:
     """Withdrawn at once, tried again at once, made again at once, without a restart."""
-    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     torn = home.drop() / "torn@club.jpg"
     torn.write_bytes(original.read_bytes()[:5000])
     with watching(home) as service:
@@ -148,12 +147,12 @@ def test_commands_work_while_the_service_runs(home: Home) -> None:
 
 def test_a_withdrawal_reaches_what_is_being_made(home: Home) -> None:
     """A picture withdrawn while it is in work is not published afterwards."""
-    original = save_jpeg(home.drop() / "north-stack.jpg", 6000, 4000)
+    original = save_jpeg(home.drop() / "north-stack.jpg", 3000, 2000)
     assert sweep(home).status == 0
-    save_jpeg(original, 6000, 4000, seed=2)
+    save_jpeg(original, 3000, 2000, seed=2)
     with watching(home) as service:
         state = home.root / "state" / "requests"
-        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        service.until_started()
         ran = run(home, "withdraw", original)
         assert ran.status == 0
         service.until(lambda: not state.exists() or not list(state.iterdir()), "the answer")
@@ -165,26 +164,28 @@ def test_a_withdrawal_reaches_what_is_being_made(home: Home) -> None:
 @pytest.mark.parametrize("known", [True, False])
 def test_a_withdrawal_holds_for_the_file_as_it_lies(home: Home, *, known: bool) -> None:
     """An export that is still settling when it is withdrawn is not published; the next export is."""
-    home.config.write_text(PLAIN.replace("settle_seconds = 0.3", "settle_seconds = 4"))
+    home.config.write_text(PLAIN.replace("settle_seconds = 0.1", "settle_seconds = 2"))
     original = home.drop() / "north-stack@club.jpg"
     if known:
-        save_jpeg(original, 1300, 900)
+        save_jpeg(original, 390, 270)
         assert sweep(home).status == 0
     with watching(home) as service:
-        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
-        save_jpeg(original, 1200, 900, seed=2)
+        service.until_started()
+        save_jpeg(original, 360, 270, seed=2)
         assert run(home, "withdraw", original).status == 0
-        time.sleep(6)
-        assert home.delivered() == {}
-        save_jpeg(original, 1100, 900, seed=3)
-        service.until(home.delivered, "the next export")
+        # What is dropped later has settled later, and is delivered after what settled before.
+        save_jpeg(home.drop() / "later@journal.jpg", 360, 270)
+        service.until(home.out("ida", "journal", "later.jpg").exists, "what was dropped later")
+        assert home.delivered().keys() == {"ida/journal/later.jpg"}
+        save_jpeg(original, 330, 270, seed=3)
+        service.until(home.out("club", "north-stack.jpg").exists, "the next export")
         assert service.stop() == 0
-    assert size_of(home.out("club", "north-stack.jpg")) == (1100, 900)
+    assert size_of(home.out("club", "north-stack.jpg")) == (330, 270)
 
 
 def test_what_was_withdrawn_stays_away_in_other_densities(home: Home) -> None:
     """A density added later does not bring a destination back that the picture was taken out of."""
-    original = save_jpeg(home.drop() / "north-stack@journal@club.jpg", 4000, 3000)
+    original = save_jpeg(home.drop() / "north-stack@journal@club.jpg", 3200, 2400)
     assert sweep(home).status == 0
     assert run(home, "withdraw", original, "--destination", "journal").status == 0
     home.config.write_text(
@@ -198,10 +199,10 @@ def test_what_was_withdrawn_stays_away_in_other_densities(home: Home) -> None:
 
 def test_everything_can_be_taken_back_whatever_the_config_says_now(home: Home) -> None:
     """A folder that changed, a destination and a photographer that are no longer there: one command each."""
-    original = save_jpeg(home.drop() / "north-stack@club@journal.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club@journal.jpg", 390, 270)
     assert sweep(home).status == 0
     home.config.write_text(PLAIN.replace("out/club", "out/club2"))
-    save_jpeg(original, 1200, 900, seed=2)
+    save_jpeg(original, 360, 270, seed=2)
     assert sweep(home).status == 0
     assert set(home.delivered()) == {
         "club/north-stack.jpg", "club2/north-stack.jpg", "ida/journal/north-stack.jpg",
@@ -216,7 +217,7 @@ def test_everything_can_be_taken_back_whatever_the_config_says_now(home: Home) -
 
 def test_a_folder_that_goes_to_and_fro_holds_each_delivery_once(home: Home) -> None:
     """A destination's folder is changed and changed back: what still stands there is replaced, not doubled."""
-    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     for seed, folder in ((2, "out/club2"), (3, "out/club")):
         home.config.write_text(PLAIN.replace("out/club", folder))
@@ -240,22 +241,24 @@ def test_a_withdrawal_reaches_what_is_queued(home: Home) -> None:
     assert sweep(home).status == 0
     home.config.write_text(PLAIN.replace("workers = 2", "workers = 1"))
     with watching(home) as service:
-        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        service.until_started()
         for number in range(12):
-            save_jpeg(home.drop() / f"{number}@club.jpg", 3000, 2000, seed=number)
-        service.until(lambda: sum(e["event"] == "delivered" for e in service.events()) >= 1, "the first")
+            save_jpeg(home.drop() / f"{number}@club.jpg", 2000, 1400, seed=number)
+        service.until_told("delivered")
         assert run(home, "withdraw", home.drop()).status == 0
         # One may still be on its way, under its temporary name.
         assert [path for path in home.delivered() if not Path(path).name.startswith(".")] == []
-        time.sleep(5)
-        assert home.delivered() == {}
+        # What is dropped later is made after what waited before, if that is made at all.
+        save_jpeg(home.drop() / "later@journal.jpg", 300, 200)
+        service.until(home.out("ida", "journal", "later.jpg").exists, "what was dropped later")
+        service.until(lambda: len(home.delivered()) == 1, "the end of what was on its way")
         assert service.stop() == 0
 
 
 def test_a_delivery_in_a_folder_that_was_deleted_is_away(home: Home) -> None:
     """A subfolder that its owner has deleted from a destination is no share that may come back."""
     (home.drop() / "isles").mkdir()
-    original = save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     home.out("club", "isles", "north-stack.jpg").unlink()
     home.out("club", "isles").rmdir()
@@ -269,7 +272,7 @@ def test_a_withdrawal_where_nothing_may_be_looked_at_waits(home: Home) -> None:
     powerless = ("unshare", "--user")
     if subprocess.run([*powerless, "true"], capture_output=True, check=False).returncode != 0:
         pytest.skip("this machine does not let us give up root's rights with unshare --user")
-    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     home.out().chmod(0o000)
     try:
@@ -286,7 +289,7 @@ def test_a_withdrawal_where_nothing_may_be_looked_at_waits(home: Home) -> None:
 
 def test_what_is_held_is_tried_again_when_asked(home: Home) -> None:
     """After three failures an original is held; `retry` gives it three attempts more."""
-    original = save_jpeg(home.drop() / "north-stack@jornal.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@jornal.jpg", 390, 270)
     assert sweep(home).status == 1
     home.config.write_text(PLAIN + 'tags = ["club", "jornal"]\n')
 
@@ -302,7 +305,7 @@ def test_held_notes_come_and_go(home: Home) -> None:
     (home.root / "proofs").mkdir()
     home.config.write_text(PLAIN.replace('drop = "drop/ida"', 'drop = "drop/ida"\nproofs = "proofs/ida"'))
     note = home.root / "proofs" / "ida" / "HELD.txt"
-    original = save_jpeg(home.drop() / "north-stack@jornal.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@jornal.jpg", 390, 270)
     assert sweep(home).status == 1
     text = note.read_text("utf-8")
     assert "north-stack@jornal.jpg" in text
@@ -317,15 +320,15 @@ def test_held_notes_come_and_go(home: Home) -> None:
     assert not note.exists()
 
     with watching(home) as service:
-        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
-        held = save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
+        service.until_started()
+        held = save_jpeg(home.drop() / "south-stack@jornal.jpg", 390, 270)
         service.until(note.exists, "the note")
         held.unlink()
         service.until(lambda: not note.exists(), "the end of the note")
         assert service.stop() == 0
     note.write_text("somebody else's")
     assert sweep(home).status == 0
-    save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
+    save_jpeg(home.drop() / "south-stack@jornal.jpg", 390, 270)
     assert sweep(home).status == 3
     assert note.read_text() == "somebody else's"
 
@@ -369,7 +372,7 @@ def test_a_new_destination_is_filled_only_when_asked(home: Home) -> None:
 
 def test_what_was_deleted_comes_back_only_when_asked(home: Home) -> None:
     """`--missing` makes what its owner deleted, and `--again` leaves that alone."""
-    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
     assert sweep(home).status == 0
     before = home.delivered()
     home.out("ida", "journal", "north-stack.jpg").unlink()
@@ -383,7 +386,7 @@ def test_what_was_deleted_comes_back_only_when_asked(home: Home) -> None:
 
 def test_a_sweep_for_one_destination_leaves_the_rest_to_do(home: Home) -> None:
     """`--only` delivers there alone; what else is asked for follows later, and nothing is made twice."""
-    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
     ran = run(home, "sweep", "--only", "journal")
     assert ran.status == 0
     assert set(home.delivered()) == {"ida/journal/north-stack.jpg"}
@@ -396,9 +399,9 @@ def test_a_sweep_for_one_destination_leaves_the_rest_to_do(home: Home) -> None:
 
 def test_a_sweep_since_a_day_leaves_older_originals(home: Home) -> None:
     """Originals from before that day wait for another sweep."""
-    old = save_jpeg(home.drop() / "old@club.jpg", 1300, 900)
+    old = save_jpeg(home.drop() / "old@club.jpg", 390, 270)
     os.utime(old, (1_600_000_000, 1_600_000_000))
-    save_jpeg(home.drop() / "new@club.jpg", 1200, 900)
+    save_jpeg(home.drop() / "new@club.jpg", 360, 270)
     assert run(home, "sweep", "--since", "2024-01-01").status == 0
     assert set(home.delivered()) == {"club/new.jpg"}
     assert sweep(home).status == 0
@@ -416,8 +419,8 @@ def tree(folder: Path) -> dict[str, tuple[int, int]]:
 
 def test_a_dry_run_says_what_would_be_done_and_writes_nothing(home: Home) -> None:
     """New, held and unknown are told apart, before there is a ledger and after."""
-    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
-    save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
+    save_jpeg(home.drop() / "south-stack@jornal.jpg", 390, 270)
     before = tree(home.root)
     ran = run(home, "sweep", "--dry-run")
     assert ran.status == 1
@@ -425,14 +428,15 @@ def test_a_dry_run_says_what_would_be_done_and_writes_nothing(home: Home) -> Non
     assert "ida: south-stack@jornal.jpg: would be held" in ran.output
     assert tree(home.root) == before
     assert sweep(home).status == 1
-    save_jpeg(home.drop() / "other@club.jpg", 1200, 800)
+    save_jpeg(home.drop() / "other@club.jpg", 360, 240)
     before = tree(home.root)
     ran = run(home, "sweep", "--dry-run")
     assert "other@club.jpg (new): club" in ran.output
     assert "north-stack" not in ran.output
     assert tree(home.root) == before
     with watching(home) as service:
-        service.until(lambda: len(home.delivered()) == 3, "the rest")
+        service.until_told("batch done")
+        assert len(home.delivered()) == 3
         assert "0 pictures" in run(home, "sweep", "--dry-run").output
 
 
@@ -444,8 +448,8 @@ def test_finished_originals_are_filed_away_where_asked(home: Home) -> None:
     (home.root / "filed").mkdir()
     home.config.write_text(FILING)
     (home.drop() / "isles").mkdir()
-    original = save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1300, 900)
-    held = save_jpeg(home.drop() / "south-stack@jornal.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 390, 270)
+    held = save_jpeg(home.drop() / "south-stack@jornal.jpg", 390, 270)
     content, inode = original.read_bytes(), original.stat().st_ino
 
     assert sweep(home).status == 1
@@ -456,21 +460,21 @@ def test_finished_originals_are_filed_away_where_asked(home: Home) -> None:
     assert set(home.delivered()) == {"club/isles/north-stack.jpg"}
 
     # The same name again: a new export, which replaces its delivery and is filed beside the first.
-    save_jpeg(original, 1200, 900, seed=2)
+    save_jpeg(original, 360, 270, seed=2)
     assert sweep(home).status == 1
-    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (1200, 900)
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (360, 270)
     assert filed.read_bytes() == content
-    assert size_of(filed.with_name("north-stack-2@club.jpg")) == (1200, 900)
+    assert size_of(filed.with_name("north-stack-2@club.jpg")) == (360, 270)
     assert run(home, "withdraw", filed.with_name("north-stack-2@club.jpg")).status == 0
     assert home.delivered() == {}
 
 
 def test_filing_waits_for_its_folder(home: Home) -> None:
     """Without the folder above, originals stay; they are filed when it is there. Those done before are filed too."""
-    save_jpeg(home.drop() / "before@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "before@club.jpg", 390, 270)
     assert sweep(home).status == 0
     home.config.write_text(FILING)
-    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900, seed=2)
+    save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270, seed=2)
     ran = sweep(home)
     assert ran.status == 3
     assert (home.drop() / "north-stack@club.jpg").is_file()
@@ -486,13 +490,13 @@ def test_the_newer_of_two_wins_though_it_was_filed_away(home: Home) -> None:
     """An older export that differs only in its tags does not replace one that is done and filed."""
     (home.root / "filed").mkdir()
     home.config.write_text(FILING)
-    old = save_jpeg(home.drop() / "x@club@journal.jpg", 1300, 900)
+    old = save_jpeg(home.drop() / "x@club@journal.jpg", 390, 270)
     os.utime(old, (1_600_000_000, 1_600_000_000))
-    new = save_jpeg(home.drop() / "x@club.jpg", 1200, 900, seed=2)
+    new = save_jpeg(home.drop() / "x@club.jpg", 360, 270, seed=2)
     os.utime(new, (1_700_000_000, 1_700_000_000))
     for _ in range(3):
         assert sweep(home).status == 0
-    assert size_of(home.out("club", "x.jpg")) == (1200, 900)
+    assert size_of(home.out("club", "x.jpg")) == (360, 270)
     assert set(home.delivered()) == {"club/x.jpg"}
 
 
@@ -502,7 +506,7 @@ def test_the_longest_names_are_filed_twice(home: Home) -> None:
     home.config.write_text(FILING)
     name = "s" * (255 - len("@club.jpg")) + "@club.jpg"
     for seed in (1, 2):
-        shutil.move(save_jpeg(home.drop() / ".x.jpg", 1300, 900, seed=seed), home.drop() / name)
+        shutil.move(save_jpeg(home.drop() / ".x.jpg", 390, 270, seed=seed), home.drop() / name)
         assert sweep(home).status == 0
     assert len(list((home.root / "filed" / "ida").iterdir())) == 2
     before = home.delivered()
@@ -518,28 +522,28 @@ def test_filed_originals_are_made_again_from_where_they_lie(home: Home) -> None:
     (home.root / "filed").mkdir()
     home.config.write_text(FILING)
     (home.drop() / "isles").mkdir()
-    save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1300, 900)
-    save_jpeg(home.drop() / "altered@club.jpg", 1300, 900, seed=2)
+    save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 390, 270)
+    save_jpeg(home.drop() / "altered@club.jpg", 390, 270, seed=2)
     assert sweep(home).status == 0
     filed = home.root / "filed" / "ida" / "isles" / "north-stack@club.jpg"
     content = filed.read_bytes()
 
     home.config.write_text(FILING.replace("box = [1920, 1080]", "long_edge = 300"))
     # What its owner has changed since it was filed is another picture, which nobody asked to publish.
-    save_jpeg(home.root / "filed" / "ida" / "altered@club.jpg", 1300, 900, seed=3)
+    save_jpeg(home.root / "filed" / "ida" / "altered@club.jpg", 390, 270, seed=3)
     assert sweep(home).status == 0
-    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (1300, 900)
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (390, 270)
     assert "1 picture" in run(home, "sweep", "--again", "--dry-run").output
-    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (1300, 900)
+    assert size_of(home.out("club", "isles", "north-stack.jpg")) == (390, 270)
     assert run(home, "sweep", "--again").status == 0
     assert size_of(home.out("club", "isles", "north-stack.jpg")) == (300, 208)
-    assert size_of(home.out("club", "altered.jpg")) == (1300, 900)
+    assert size_of(home.out("club", "altered.jpg")) == (390, 270)
 
     home.out("club", "isles", "north-stack.jpg").unlink()
     assert sweep(home).status == 0
     assert set(home.delivered()) == {"club/altered.jpg"}
     with watching(home) as service:
-        service.until(lambda: any(event["event"] == "watching" for event in service.events()), "the start")
+        service.until_started()
         assert run(home, "sweep", "--missing").status == 0
         service.until(home.out("club", "isles", "north-stack.jpg").exists, "the delivery")
         assert service.stop() == 0
@@ -547,7 +551,7 @@ def test_filed_originals_are_made_again_from_where_they_lie(home: Home) -> None:
     assert not [path for path in home.drop().rglob("*") if path.is_file()]
 
     # A new export of the same name comes first, and is filed beside it.
-    save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 1200, 900, seed=4)
+    save_jpeg(home.drop() / "isles" / "north-stack@club.jpg", 360, 270, seed=4)
     assert run(home, "sweep", "--again").status == 0
     assert size_of(home.out("club", "isles", "north-stack.jpg")) == (300, 225)
     assert filed.read_bytes() == content
@@ -560,7 +564,7 @@ def test_filed_originals_are_made_again_from_where_they_lie(home: Home) -> None:
 def test_a_destination_is_stamped_when_its_queue_is_empty(home: Home) -> None:
     """A sync job can watch one file for each destination; what delivered nothing is not touched."""
     for number in range(3):
-        save_jpeg(home.drop() / f"{number}@club.jpg", 1200, 800, seed=number)
+        save_jpeg(home.drop() / f"{number}@club.jpg", 360, 240, seed=number)
     assert sweep(home).status == 0
     stamps = home.root / "state" / "stamps"
     assert [path.name for path in stamps.iterdir()] == ["club"]
@@ -568,7 +572,7 @@ def test_a_destination_is_stamped_when_its_queue_is_empty(home: Home) -> None:
     assert before >= max(path.stat().st_mtime_ns for path in home.out("club").iterdir())
     assert sweep(home).status == 0
     assert (stamps / "club").stat().st_mtime_ns == before
-    save_jpeg(home.drop() / "3@club@journal.jpg", 1200, 800, seed=3)
+    save_jpeg(home.drop() / "3@club@journal.jpg", 360, 240, seed=3)
     assert sweep(home).status == 0
     assert (stamps / "club").stat().st_mtime_ns > before
     assert {path.name for path in stamps.iterdir()} == {"club", "journal"}
@@ -618,13 +622,13 @@ def test_what_is_being_made_when_the_config_changes_is_made_by_the_new_one(
         service.until(home.delivered, "the first")
         command = ["pgrep", "-P", str(service.process.pid), "-f", "spawn_main"]
         (worker,) = (int(pid) for pid in subprocess.check_output(command, text=True).split())
-        save_jpeg(home.drop() / "b@club.jpg", 8000, 6000)
+        save_jpeg(home.drop() / "b@club.jpg", 4000, 3000)
         service.until(is_working, "the work")
         os.kill(worker, signal.SIGSTOP)
         assert len(home.delivered()) == 1
         home.config.write_text(home.config.read_text().replace(before, after))
         service.process.send_signal(signal.SIGHUP)
-        service.until(lambda: any(e["event"] == "config read again" for e in service.events()), "the new config")
+        service.until_told("config read again")
         os.kill(worker, signal.SIGCONT)
         service.until(lambda: sum(e["event"] == "delivered" for e in service.events()) > 1, "the delivery")
         assert service.stop() == 0
@@ -670,7 +674,7 @@ def test_a_request_that_cannot_be_understood_is_answered(home: Home) -> None:
     """A damaged request stops nothing and is not left lying."""
     requests = home.root / "state" / "requests"
     with watching(home) as service:
-        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        service.until_started()
         requests.mkdir(exist_ok=True)
         (requests / "1-1.request").write_text("{")
         (requests / "2-1.request").write_text(json.dumps({"command": "delete", "paths": ["/"]}))
@@ -686,8 +690,8 @@ def test_names_follow_their_pattern_and_a_changed_one_leaves_nothing_behind(home
     """Sizes are in the name for each density; with another pattern, or other sizes, the former files are replaced."""
     named = PLAIN.replace("box = [1920, 1080] }", 'long_edge = 300 }\nname = "{stem} {width}.jpg"\ndensities = [1, 2]')
     home.config.write_text(named)
-    original = save_jpeg(home.drop() / "Skerry: dawn #1@club.jpg", 1300, 900)
-    save_jpeg(home.drop() / "Skerry- dawn -1@club.jpg", 1200, 900, seed=2)
+    original = save_jpeg(home.drop() / "Skerry: dawn #1@club.jpg", 780, 540)
+    save_jpeg(home.drop() / "Skerry- dawn -1@club.jpg", 720, 540, seed=2)
     foreign = home.out("club", "skerry-dawn-1-300-208.jpg")
     foreign.parent.mkdir()
     foreign.write_bytes(b"somebody else's")
@@ -736,7 +740,7 @@ def test_nothing_is_delivered_without_its_mark(home: Home) -> None:
     """While the mark's file is away the picture waits for that destination alone; then it is delivered with it."""
     marked = PLAIN.replace("box = [1920, 1080] }", 'long_edge = 300 }\nwatermark = { image = "mark.png" }')
     home.config.write_text(marked)
-    save_jpeg(home.drop() / "seal@club@journal.jpg", 1300, 900)
+    save_jpeg(home.drop() / "seal@club@journal.jpg", 390, 270)
     ran = sweep(home)
     assert ran.status == 3
     assert "mark.png cannot be used" in " ".join(event.get("reason", "") for event in ran.events)

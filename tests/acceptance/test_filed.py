@@ -64,10 +64,10 @@ def test_a_filing_folder_that_is_away_is_no_loss(home: Home) -> None:
 def test_a_filed_original_in_work_when_the_config_changes_is_looked_at_again_at_once(home: Home) -> None:
     """It is made by the new config, and waits for no scan."""
     home.config.write_text(FILING.replace("workers = 2", "workers = 1"))
-    save_jpeg(home.drop() / "x@club.jpg", 8000, 6000)
+    save_jpeg(home.drop() / "x@club.jpg", 4000, 3000)
     assert sweep(home).status == 0
     with watching(home) as service:
-        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
+        service.until_started()
         small = home.config.read_text().replace("box = [1920, 1080]", "long_edge = 400")
         home.config.write_text(small)
         assert run(home, "sweep", "--again").status == 0

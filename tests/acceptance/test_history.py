@@ -178,8 +178,8 @@ def test_beside_a_running_service(home: Home) -> None:
     """It reads while the service works, and neither waits nor is in the way."""
     (home.drop() / "torn.jpg").unlink()
     with watching(home) as service:
-        service.until(lambda: any(event["event"] == "watching" for event in service.events()), "the start")
-        save_jpeg(home.drop() / "late.jpg", 1300, 900, seed=9)
+        service.until_started()
+        save_jpeg(home.drop() / "late.jpg", 390, 270, seed=9)
         service.until(home.out("club", "late.jpg").exists, "the delivery")
         service.until(lambda: "late.jpg" in run(home, "history", "--json").output, "the record")
         assert service.stop() == 0

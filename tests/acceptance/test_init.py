@@ -251,7 +251,7 @@ def test_folders_that_are_there_are_used_as_they_are(home: Home) -> None:
 
     assert done.returncode == 0
     assert everything(home.root) == before | {"lanternslide.toml"}
-    assert "1 picture." in done.stdout
+    assert "1 picture." in plain(done.stdout)
 
 
 def test_a_file_in_the_way_is_named_and_no_config_is_left(home: Home) -> None:

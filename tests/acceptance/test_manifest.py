@@ -62,7 +62,7 @@ def titled(path: Path, title: str) -> Path:
 def test_a_site_generator_finds_everything(home: Home) -> None:
     """File, sizes, densities, words, date, rights and a ready srcset; nothing of the place."""
     (home.drop() / "club" / "far isles").mkdir(parents=True)
-    titled(save_jpeg(home.drop() / "club" / "far isles" / "grey, seal.jpg", 1300, 900), EVIL)
+    titled(save_jpeg(home.drop() / "club" / "far isles" / "grey, seal.jpg", 780, 540), EVIL)
 
     assert sweep(home).status == 0
 
@@ -88,7 +88,7 @@ def test_a_site_generator_finds_everything(home: Home) -> None:
 def test_what_is_withdrawn_or_deleted_leaves_it(home: Home) -> None:
     """And the file is written only when it changes."""
     first, second, third = (
-        save_jpeg(home.drop() / f"{name}@club.jpg", 1300, 900, seed=seed) for seed, name in enumerate("abc")
+        save_jpeg(home.drop() / f"{name}@club.jpg", 780, 540, seed=seed) for seed, name in enumerate("abc")
     )
     assert sweep(home).status == 0
     assert names(home) == ["a.jpg", "b.jpg", "c.jpg"]
@@ -104,10 +104,10 @@ def test_what_is_withdrawn_or_deleted_leaves_it(home: Home) -> None:
     assert second.exists()
 
     with watching(home) as service:
-        service.until(lambda: any(event["event"] == "watching" for event in service.events()), "the start")
+        service.until_started()
         assert run(home, "withdraw", third).status == 0
         service.until(lambda: names(home) == [], "the empty manifest")
-        save_jpeg(home.drop() / "d@club.jpg", 1300, 900, seed=9)
+        save_jpeg(home.drop() / "d@club.jpg", 780, 540, seed=9)
         service.until(lambda: names(home) == ["d.jpg"], "the new one")
         assert service.stop() == 0
     assert not [path for path in home.out("club").iterdir() if path.name.startswith(".")]
@@ -118,7 +118,7 @@ def test_somebody_elses_manifest_is_not_written_over(home: Home) -> None:
     home.out("club").mkdir()
     foreign = home.out("club", "manifest.json")
     foreign.write_text('{"name": "a site"}')
-    save_jpeg(home.drop() / "a@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "a@club.jpg", 780, 540)
 
     ran = sweep(home)
 
@@ -131,7 +131,7 @@ def test_somebody_elses_manifest_is_not_written_over(home: Home) -> None:
 def test_bare_pictures_have_no_words(home: Home) -> None:
     """What does not travel with the picture does not stand beside it."""
     home.config.write_text(CONFIG.replace("manifest = true", 'manifest = true\nmetadata = "bare"'))
-    titled(save_jpeg(home.drop() / "a@club.jpg", 1300, 900), "Seal")
+    titled(save_jpeg(home.drop() / "a@club.jpg", 780, 540), "Seal")
     assert sweep(home).status == 0
     (picture,) = manifest_of(home)["pictures"]
     assert (picture["title"], picture["captured"], picture["rights"]["creator"]) == (None, None, None)

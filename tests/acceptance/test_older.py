@@ -50,7 +50,7 @@ def test_what_is_dropped_meanwhile_goes_first(tmp_path: Path) -> None:
     stamp = home.root / "state" / "stamps" / "club"
     last = home.drop() / "000" / f"{MANY - 1:06d}.jpg"
     with watching(home) as service:
-        service.until(lambda: any(event["event"] == "watching" for event in service.events()), "the start")
+        service.until_started()
         change(home)
         asked = run(home, "sweep", "--again")
         assert asked.status == 0
@@ -62,7 +62,7 @@ def test_what_is_dropped_meanwhile_goes_first(tmp_path: Path) -> None:
         service.until(lambda: size_of(home.out("club", "000", last.name)) == (60, 90), "the new export")
         assert older_left(home) > MANY / 3
         assert stamp.exists()
-        service.until(lambda: any(event["event"] == "batch done" for event in service.events()), "the rest")
+        service.until_told("batch done")
         assert service.stop() == 0
 
     assert older_left(home) == 0

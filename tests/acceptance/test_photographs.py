@@ -16,7 +16,7 @@ from tests.support.service import make_home, sweep
 SCENARIO = """
 [service]
 state = "state"
-settle_seconds = 0.3
+settle_seconds = 0.1
 workers = 2
 
 [photographers.ida]
@@ -46,6 +46,7 @@ LONG_EDGES = {"portfolio": 1050, "journal": 1600, "feed": 1080}
 GPS_IFD = 0x8825
 
 
+@pytest.mark.slow
 @needs_data("photos")
 def test_five_photographs_reach_four_destinations(tmp_path: Path) -> None:
     """Each of five camera files is delivered five times: exact size, sRGB, upright, no location, its tones kept."""

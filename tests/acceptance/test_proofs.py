@@ -22,7 +22,7 @@ DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
 CONFIG = """
 [service]
 state = "state"
-settle_seconds = 0.3
+settle_seconds = 0.1
 workers = 2
 proofs_keep_days = 30
 

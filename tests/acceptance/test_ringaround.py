@@ -25,7 +25,7 @@ DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
 CONFIG = """
 [service]
 state = "state"
-settle_seconds = 0.3
+settle_seconds = 0.1
 
 [photographers.ida]
 drop = "drop/ida"
@@ -43,11 +43,21 @@ sharpen = { strength = 0.8, finish = { radius = 0.6, amount = 120 } }
 """
 
 
+@pytest.fixture(scope="module")
+def original(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a picture of the demo inbox at two fifths of its size, which is enough to be sized down from."""
+    path = tmp_path_factory.mktemp("original") / "kelp-ledges.jpg"
+    with Image.open(DEMO / "ida" / "kelp-ledges.jpg") as picture:
+        smaller = picture.resize((2400, 1600), Image.Resampling.LANCZOS)
+        smaller.save(path, quality=95, subsampling=0, icc_profile=picture.info["icc_profile"])
+    return path
+
+
 @pytest.fixture
-def home(tmp_path: Path) -> Home:
+def home(tmp_path: Path, original: Path) -> Home:
     """Return a home with one picture."""
     home = make_home(tmp_path, CONFIG)
-    shutil.copy(DEMO / "ida" / "kelp-ledges.jpg", home.drop() / "kelp-ledges.jpg")
+    shutil.copy(original, home.drop() / "kelp-ledges.jpg")
     (home.root / "rings").mkdir()
     return home
 

@@ -57,7 +57,7 @@ def test_delivers_to_every_destination_and_ends(home: Home) -> None:
 
 def test_a_second_sweep_does_nothing(home: Home) -> None:
     """The same bytes again are not delivered again; neither folder nor original is touched."""
-    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
     assert sweep(home).status == 0
     before = digests(home.out()) | digests(home.drop())
 
@@ -71,7 +71,7 @@ def test_a_second_sweep_does_nothing(home: Home) -> None:
 
 def test_touching_an_original_does_nothing(home: Home) -> None:
     """A new time without new bytes is looked at and not delivered again."""
-    original = save_jpeg(home.drop() / "north-stack.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack.jpg", 390, 270)
     assert sweep(home).status == 0
     before = digests(home.out())
     original.touch()
@@ -82,10 +82,10 @@ def test_touching_an_original_does_nothing(home: Home) -> None:
 
 def test_a_new_export_replaces_its_deliveries(home: Home) -> None:
     """A picture exported again under the same name replaces what was delivered of it."""
-    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900, seed=1)
+    save_jpeg(home.drop() / "north-stack.jpg", 390, 270, seed=1)
     assert sweep(home).status == 0
     before = home.delivered()
-    save_jpeg(home.drop() / "north-stack.jpg", 1300, 900, seed=2)
+    save_jpeg(home.drop() / "north-stack.jpg", 390, 270, seed=2)
 
     assert sweep(home).status == 0
     after = home.delivered()
@@ -95,7 +95,7 @@ def test_a_new_export_replaces_its_deliveries(home: Home) -> None:
 
 def test_a_foreign_file_is_never_written_over(home: Home) -> None:
     """A file that is not ours keeps its name and bytes; the delivery gets a number and a doubt."""
-    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     home.out("club").mkdir()
     home.out("club", "north-stack.jpg").write_bytes(b"somebody else's")
 
@@ -103,14 +103,14 @@ def test_a_foreign_file_is_never_written_over(home: Home) -> None:
 
     assert ran.status == 0
     assert home.out("club", "north-stack.jpg").read_bytes() == b"somebody else's"
-    assert size_of(home.out("club", "north-stack-2.jpg")) == (1300, 900)
+    assert size_of(home.out("club", "north-stack-2.jpg")) == (390, 270)
     (event,) = (event for event in ran.events if event["event"] == "delivered")
     assert any("already had the name “north-stack.jpg”" in doubt for doubt in event["doubts"])
 
 
 def test_what_an_owner_deleted_is_not_remade(home: Home) -> None:
     """A delivery that its owner deleted stays away."""
-    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     home.out("club", "north-stack.jpg").unlink()
 
@@ -120,9 +120,9 @@ def test_what_an_owner_deleted_is_not_remade(home: Home) -> None:
 
 def test_a_wrong_tag_or_folder_publishes_nothing(home: Home) -> None:
     """`x@jornal.jpg` and `jornal/x.jpg` are held, with the near miss named."""
-    save_jpeg(home.drop() / "x@jornal.jpg", 1300, 900)
+    save_jpeg(home.drop() / "x@jornal.jpg", 390, 270)
     (home.drop() / "jornal").mkdir()
-    save_jpeg(home.drop() / "jornal" / "x.jpg", 1300, 900)
+    save_jpeg(home.drop() / "jornal" / "x.jpg", 390, 270)
 
     ran = sweep(home)
 
@@ -135,7 +135,7 @@ def test_a_wrong_tag_or_folder_publishes_nothing(home: Home) -> None:
 
 def test_a_corrected_name_is_delivered(home: Home) -> None:
     """Renaming a held original as its reason says is enough."""
-    original = save_jpeg(home.drop() / "x@jornal.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "x@jornal.jpg", 390, 270)
     assert sweep(home).status == 1
     original.rename(home.drop() / "x@journal.jpg")
 
@@ -147,11 +147,11 @@ def test_bad_input_is_held_with_its_reason_and_the_rest_is_delivered(home: Home)
     """Each kind of bad file gets a message of its own that says what to do, and stops nobody else's."""
     drop = home.drop()
     (drop / "notes.jpg").write_text("not a picture\n")
-    whole = save_jpeg(drop / "whole@club.jpg", 1300, 900)
+    whole = save_jpeg(drop / "whole@club.jpg", 390, 270)
     (drop / "torn.jpg").write_bytes(whole.read_bytes()[: whole.stat().st_size // 2])
     (drop / "nothing.tif").touch()
     (drop / "folder.jpg").mkdir()
-    save_jpeg(drop / "folder.jpg" / "inside.jpg", 1300, 900)
+    save_jpeg(drop / "folder.jpg" / "inside.jpg", 390, 270)
 
     ran = sweep(home)
 
@@ -202,10 +202,10 @@ quality = "best"
 
 def test_a_destination_that_is_away_waits_and_stops_nobody(home: Home) -> None:
     """A destination folder that was used and is gone is a fault that may pass: status 3, the others delivered."""
-    save_jpeg(home.drop() / "one.jpg", 1300, 900)
+    save_jpeg(home.drop() / "one.jpg", 390, 270)
     assert sweep(home).status == 0
     shutil.move(home.out("ida", "journal"), home.root / "unplugged")
-    save_jpeg(home.drop() / "two.jpg", 1300, 900, seed=2)
+    save_jpeg(home.drop() / "two.jpg", 390, 270, seed=2)
 
     ran = sweep(home)
 
@@ -234,7 +234,7 @@ def test_a_missing_drop_folder_waits(home: Home) -> None:
 
 def test_only_one_service_for_a_state_folder(home: Home) -> None:
     """A second service is refused, with the holder named; a sweep asks the running one instead."""
-    save_jpeg(home.drop() / "one.jpg", 1300, 900)
+    save_jpeg(home.drop() / "one.jpg", 390, 270)
     with watching(home) as service:
         service.until(lambda: home.out("ida", "journal", "one.jpg").exists(), "the delivery")
         second = run(home, "watch")
@@ -263,7 +263,7 @@ def test_links_are_not_followed(home: Home, tmp_path: Path) -> None:
     """A link in a drop folder leads nowhere, and is left alone."""
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir()
-    save_jpeg(elsewhere / "private.jpg", 1300, 900)
+    save_jpeg(elsewhere / "private.jpg", 390, 270)
     (home.drop() / "linked").symlink_to(elsewhere)
     (home.drop() / "private.jpg").symlink_to(elsewhere / "private.jpg")
 
@@ -273,10 +273,10 @@ def test_links_are_not_followed(home: Home, tmp_path: Path) -> None:
 
 def test_an_interrupt_ends_the_service_in_order(home: Home) -> None:
     """Ctrl-C while a file settles lets go of what is unfinished; the next sweep does it."""
-    home.config.write_text(PLAIN.replace("settle_seconds = 0.3", "settle_seconds = 60"))
-    save_jpeg(home.drop() / "one.jpg", 1300, 900)
+    home.config.write_text(PLAIN.replace("settle_seconds = 0.1", "settle_seconds = 60"))
+    save_jpeg(home.drop() / "one.jpg", 390, 270)
     with watching(home) as service:
-        service.until((home.root / "state" / "ledger.sqlite").exists, "the start")
+        service.until_started()
         service.process.send_signal(signal.SIGINT)
         assert service.process.wait(30) == 0
     home.config.write_text(PLAIN)

@@ -38,14 +38,14 @@ def test_trying_all_that_is_held_again_brings_nothing_back(home: Home) -> None:
 
 def test_a_new_time_ends_no_withdrawal_of_what_nobody_has_looked_into(home: Home) -> None:
     """Withdrawn before it was ever taken in, then touched: it stays away until it has other bytes."""
-    original = save_jpeg(home.drop() / "x@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "x@club.jpg", 390, 270)
     assert run(home, "withdraw", original).status == 0
     assert sweep(home).status == 0
     for _ in range(2):
         os.utime(original)
         assert sweep(home).status == 0
         assert home.delivered() == {}
-    save_jpeg(original, 1200, 900, seed=2)
+    save_jpeg(original, 360, 270, seed=2)
     assert sweep(home).status == 0
     assert set(home.delivered()) == {"club/x.jpg"}
 
@@ -54,9 +54,9 @@ def test_a_withdrawn_folder_takes_no_older_export_for_the_picture(home: Home) ->
     """Of two exports that differ in their tags the newer is the picture, also where it is filed away: it comes back."""
     (home.root / "filed").mkdir()
     home.config.write_text(FILING)
-    old = save_jpeg(home.drop() / "x@club@journal.jpg", 1300, 900)
+    old = save_jpeg(home.drop() / "x@club@journal.jpg", 390, 270)
     os.utime(old, (1_600_000_000, 1_600_000_000))
-    new = save_jpeg(home.drop() / "x@club.jpg", 1200, 900, seed=2)
+    new = save_jpeg(home.drop() / "x@club.jpg", 360, 270, seed=2)
     os.utime(new, (1_700_000_000, 1_700_000_000))
     assert sweep(home).status == 0
     assert run(home, "withdraw", home.drop()).status == 0
@@ -64,7 +64,7 @@ def test_a_withdrawn_folder_takes_no_older_export_for_the_picture(home: Home) ->
     assert home.delivered() == {}
     assert run(home, "retry", home.drop()).output.strip() == "ida: x@club.jpg is tried again."
     assert sweep(home).status == 0
-    assert {name: size_of(home.out(name)) for name in home.delivered()} == {"club/x.jpg": (1200, 900)}
+    assert {name: size_of(home.out(name)) for name in home.delivered()} == {"club/x.jpg": (360, 270)}
 
 
 def test_a_subfolder_that_was_deleted_is_missing(home: Home) -> None:

@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.support.pictures import save_jpeg, size_of
 from tests.support.service import PLAIN, Home, Ran, make_home, run, sweep, watching
@@ -131,7 +132,8 @@ def test_what_would_be_held_is_said_with_its_reason(home: Home, name: str, conte
 def test_what_is_beyond_a_limit_would_be_held(home: Home, key: str, reason: str) -> None:
     """More megapixels or more memory than the config allows: with both figures, as a sweep says it."""
     home.config.write_text(PLAIN.replace("workers = 2", f"workers = 2\n{key}"))
-    original = save_jpeg(home.drop() / "stack@club.jpg", 6000, 4000)
+    original = home.drop() / "stack@club.jpg"
+    Image.new("RGB", (6000, 4000), (90, 120, 30)).save(original)
 
     ran = trace(home, original)
 
@@ -311,9 +313,9 @@ def test_a_folder_is_told_in_total(home: Home) -> None:
     """Pictures, deliveries for each destination, what is left alone, the largest need; held ones, 20 by name."""
     (home.drop() / "club").mkdir()
     for number in range(3):
-        save_jpeg(home.drop() / "club" / f"{number}.jpg", 1200, 800, seed=number)
+        save_jpeg(home.drop() / "club" / f"{number}.jpg", 360, 240, seed=number)
     largest = save_jpeg(home.drop() / "large@journal@club.jpg", 5000, 3000)
-    save_jpeg(home.drop() / "plain.jpg", 1200, 800)
+    save_jpeg(home.drop() / "plain.jpg", 360, 240)
     (home.drop() / "plain.xmp").write_text("x")
     for number in range(23):
         (home.drop() / f"held-{number:02d}@jornal.jpg").write_bytes(b"x")
@@ -345,7 +347,7 @@ def test_a_folder_is_told_in_total(home: Home) -> None:
 
 def test_a_header_that_is_refused_is_named_in_the_total(home: Home) -> None:
     """What only the header shows is held in the total, too."""
-    save_jpeg(home.drop() / "fine@club.jpg", 1200, 800)
+    save_jpeg(home.drop() / "fine@club.jpg", 360, 240)
     (home.drop() / "empty@club.jpg").touch()
 
     ran = trace(home, home.drop())

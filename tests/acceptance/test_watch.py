@@ -28,17 +28,17 @@ def home(tmp_path: Path) -> Home:
     ("stored", "orientation", "expected"),
     [
         pytest.param((6000, 4000), 1, {"portfolio": (1050, 700), "journal": (1600, 1067)}, id="landscape"),
-        pytest.param((4000, 6000), 1, {"portfolio": (700, 1050), "journal": (1067, 1600)}, id="portrait"),
-        pytest.param((6000, 4000), 6, {"portfolio": (700, 1050), "journal": (1067, 1600)}, id="turned"),
+        pytest.param((2000, 3000), 1, {"portfolio": (700, 1050), "journal": (1067, 1600)}, id="portrait"),
+        pytest.param((3000, 2000), 6, {"portfolio": (700, 1050), "journal": (1067, 1600)}, id="turned"),
     ],
 )
 def test_a_full_size_export_is_delivered_at_exact_sizes(
     home: Home, stored: tuple[int, int], orientation: int, expected: dict[str, tuple[int, int]]
 ) -> None:
-    """Dropped while the service runs, 24 megapixels reach two destinations: long edges exact, the others rounded."""
+    """Dropped while the service runs, 24 megapixels, or six stored otherwise, reach two places at exact long edges."""
     with watching(home) as service:
         save_jpeg(home.drop() / "north-stack.jpg", *stored, orientation=orientation)
-        service.until(lambda: any(e["event"] == "batch done" for e in service.events()), "the batch")
+        service.until_told("batch done")
         assert service.stop() == 0
 
     for place, size in expected.items():
@@ -52,9 +52,9 @@ def test_a_folder_moved_in_whole_is_done(home: Home, tmp_path: Path) -> None:
     elsewhere = tmp_path / "islands"
     elsewhere.mkdir()
     for number in range(3):
-        save_jpeg(elsewhere / f"picture-{number}.jpg", 1300, 900, seed=number)
+        save_jpeg(elsewhere / f"picture-{number}.jpg", 390, 270, seed=number)
     with watching(home) as service:
-        service.until((home.root / "state" / "ledger.sqlite").exists, "the start")
+        service.until_started()
         shutil.move(elsewhere, home.drop() / "islands")
         service.until(lambda: len(home.delivered()) == 6, "six deliveries")
         assert service.stop() == 0
@@ -64,10 +64,10 @@ def test_a_folder_moved_in_whole_is_done(home: Home, tmp_path: Path) -> None:
 
 def test_a_slow_copy_is_read_whole(home: Home) -> None:
     """A file that grows is not read before it has stopped growing."""
-    whole = save_jpeg(home.root / "whole.jpg", 1300, 900)
+    whole = save_jpeg(home.root / "whole.jpg", 390, 270)
     data = whole.read_bytes()
     with watching(home) as service:
-        service.until((home.root / "state" / "ledger.sqlite").exists, "the start")
+        service.until_started()
         with (home.drop() / "slow@club.jpg").open("wb") as stream:
             for start in range(0, len(data), len(data) // 8 + 1):
                 stream.write(data[start : start + len(data) // 8 + 1])
@@ -78,7 +78,7 @@ def test_a_slow_copy_is_read_whole(home: Home) -> None:
         service.until(lambda: home.out("club", "slow.jpg").exists(), "the delivery")
         assert service.stop() == 0
 
-    assert size_of(home.out("club", "slow.jpg")) == (1300, 900)
+    assert size_of(home.out("club", "slow.jpg")) == (390, 270)
 
 
 def _pause(looks: int) -> Callable[[], bool]:
@@ -92,9 +92,9 @@ def test_new_drop_folder_without_restart(home: Home) -> None:
     home.config.write_text(PLAIN.replace("workers = 2", "workers = 2\nscan_seconds = 1"))
     home.drop().rmdir()
     with watching(home) as service:
-        service.until(lambda: any(e["event"] == "waits" for e in service.events()), "the message")
+        service.until_told("waits")
         home.drop().mkdir()
-        save_jpeg(home.drop() / "late@club.jpg", 1300, 900)
+        save_jpeg(home.drop() / "late@club.jpg", 390, 270)
         service.until(lambda: home.out("club", "late.jpg").exists(), "the delivery")
         assert service.stop() == 0
 

@@ -10,6 +10,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.support.pictures import save_jpeg, size_of
 from tests.support.service import PLAIN, Home, make_home, run, sweep, watching
@@ -34,22 +35,22 @@ def doubts(events: list[dict[str, object]]) -> str:
 
 def test_a_picture_exported_again_under_another_ending(home: Home) -> None:
     """While both lie there they are two pictures; once the first is gone, the other one takes its name."""
-    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
-    save_jpeg(home.drop() / "north-stack@club.jpeg", 1200, 900, seed=2)
+    save_jpeg(home.drop() / "north-stack@club.jpeg", 360, 270, seed=2)
     ran = sweep(home)
     assert {name: size_of(home.out(name)) for name in home.delivered()} == {
-        "club/north-stack.jpg": (1300, 900), "club/north-stack-2.jpg": (1200, 900),
+        "club/north-stack.jpg": (390, 270), "club/north-stack-2.jpg": (360, 270),
     }  # fmt: skip
     assert "already had the name" in doubts(ran.events)
 
     (home.drop() / "north-stack@club.jpg").unlink()
     (home.drop() / "north-stack@club.jpeg").unlink()
-    save_jpeg(home.drop() / "north-stack@club.jpe", 1100, 900, seed=3)
+    save_jpeg(home.drop() / "north-stack@club.jpe", 330, 270, seed=3)
     ran = sweep(home)
     assert ran.status == 0
-    assert size_of(home.out("club", "north-stack.jpg")) == (1100, 900)
-    assert size_of(home.out("club", "north-stack-2.jpg")) == (1200, 900)
+    assert size_of(home.out("club", "north-stack.jpg")) == (330, 270)
+    assert size_of(home.out("club", "north-stack-2.jpg")) == (360, 270)
     assert "belonged to another original that is gone" in doubts(ran.events)
 
     # It is that picture's own from then on.
@@ -61,11 +62,11 @@ def test_a_picture_exported_again_under_another_ending(home: Home) -> None:
 
 def test_a_name_whose_owner_has_been_emptied_is_taken_over_too(home: Home) -> None:
     """The delivery was deleted by hand and the original as well: nothing is in the way of the name."""
-    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     (home.drop() / "north-stack@club.jpg").unlink()
     home.out("club", "north-stack.jpg").unlink()
-    save_jpeg(home.drop() / "north-stack@club.jpeg", 1200, 900)
+    save_jpeg(home.drop() / "north-stack@club.jpeg", 360, 270)
 
     assert sweep(home).status == 0
     assert list(home.delivered()) == ["club/north-stack.jpg"]
@@ -73,15 +74,15 @@ def test_a_name_whose_owner_has_been_emptied_is_taken_over_too(home: Home) -> No
 
 def test_a_changed_delivery_of_a_picture_that_is_gone_is_its_owners(home: Home) -> None:
     """What somebody has edited in place is never written over, whoever is gone."""
-    save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     (home.drop() / "north-stack@club.jpg").unlink()
     home.out("club", "north-stack.jpg").write_bytes(b"edited")
-    save_jpeg(home.drop() / "north-stack@club.jpeg", 1200, 900)
+    save_jpeg(home.drop() / "north-stack@club.jpeg", 360, 270)
 
     assert sweep(home).status == 0
     assert home.out("club", "north-stack.jpg").read_bytes() == b"edited"
-    assert size_of(home.out("club", "north-stack-2.jpg")) == (1200, 900)
+    assert size_of(home.out("club", "north-stack-2.jpg")) == (360, 270)
 
 
 @pytest.mark.parametrize(
@@ -94,22 +95,22 @@ def test_a_changed_delivery_of_a_picture_that_is_gone_is_its_owners(home: Home) 
 )
 def test_names_that_a_web_server_or_share_takes_for_one(home: Home, first: str, second: str) -> None:
     """They stay apart in the destination, even where this file system would keep both."""
-    save_jpeg(home.drop() / f"{first}@club.jpg", 1300, 900)
-    save_jpeg(home.drop() / f"{second}@club.jpg", 1200, 900, seed=2)
+    save_jpeg(home.drop() / f"{first}@club.jpg", 390, 270)
+    save_jpeg(home.drop() / f"{second}@club.jpg", 360, 270, seed=2)
     if len(list(home.drop().iterdir())) < 2:
         pytest.skip("this file system takes both names for one")
 
     assert sweep(home).status == 0
     names = {unicodedata.normalize("NFC", name).casefold() for name in home.delivered()}
     assert len(names) == 2
-    assert {size_of(home.out(name)) for name in home.delivered()} == {(1300, 900), (1200, 900)}
+    assert {size_of(home.out(name)) for name in home.delivered()} == {(390, 270), (360, 270)}
 
 
 def test_a_picture_moved_to_another_destinations_folder(home: Home) -> None:
     """It is delivered there; what stands in the first place stays until its owner withdraws it."""
     (home.drop() / "club").mkdir()
     (home.drop() / "journal").mkdir()
-    original = save_jpeg(home.drop() / "club" / "north-stack.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "club" / "north-stack.jpg", 390, 270)
     assert sweep(home).status == 0
     original.rename(home.drop() / "journal" / "north-stack.jpg")
 
@@ -119,7 +120,7 @@ def test_a_picture_moved_to_another_destinations_folder(home: Home) -> None:
 
 def test_other_tags_replace_nothing_and_add_what_is_new(home: Home) -> None:
     """A tag more delivers there; a tag less leaves what stands."""
-    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     before = home.delivered()
     original.rename(home.drop() / "north-stack@journal.jpg")
@@ -132,7 +133,7 @@ def test_other_tags_replace_nothing_and_add_what_is_new(home: Home) -> None:
 
 def test_an_original_that_is_removed_and_put_back(home: Home) -> None:
     """Nothing happens to its deliveries, and nothing is made twice."""
-    original = save_jpeg(home.drop() / "north-stack@club.jpg", 1300, 900)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     assert sweep(home).status == 0
     before = home.delivered()
     elsewhere = shutil.move(original, home.root / "elsewhere.jpg")
@@ -149,7 +150,7 @@ def test_an_original_that_is_removed_and_put_back(home: Home) -> None:
 def test_two_exports_of_the_same_second_do_not_take_turns(home: Home) -> None:
     """Of two that differ only in their tags and have the same time, one stays; nothing is made twice."""
     for seed, name in enumerate(("x@club.jpg", "x@club@journal.jpg")):
-        os.utime(save_jpeg(home.drop() / name, 1300, 900, seed=seed), (1_600_000_000, 1_600_000_000))
+        os.utime(save_jpeg(home.drop() / name, 390, 270, seed=seed), (1_600_000_000, 1_600_000_000))
     assert sweep(home).status == 0
     before = home.delivered()
     for _ in range(2):
@@ -160,8 +161,8 @@ def test_two_exports_of_the_same_second_do_not_take_turns(home: Home) -> None:
 def test_an_original_that_goes_while_it_is_made_is_gone(home: Home) -> None:
     """It is not at work for ever, nothing of it is published, and the sweep ends well."""
     with watching(home) as service:
-        service.until(lambda: any(e["event"] == "watching" for e in service.events()), "the start")
-        original = save_jpeg(home.drop() / "x@club.jpg", 6000, 4000)
+        service.until_started()
+        original = save_jpeg(home.drop() / "x@club.jpg", 4000, 3000)
         service.until(lambda: "working" in states(home), "the work")
         original.unlink()
         service.until(lambda: states(home) == ["gone"], "its end")
@@ -204,8 +205,8 @@ def test_names_that_are_no_text_are_said_in_escapes(home: Home) -> None:
 def test_a_picture_too_large_for_the_memory_is_held_with_both_figures(home: Home) -> None:
     """It stops nobody; with a larger budget it is taken up without being touched."""
     home.config.write_text(PLAIN.replace("workers = 2", 'workers = 1\nmemory = "210 MiB"'))
-    save_jpeg(home.drop() / "panorama@club.jpg", 8000, 4000)
-    save_jpeg(home.drop() / "small@club.jpg", 1200, 800)
+    Image.new("RGB", (8000, 4000), (90, 120, 30)).save(home.drop() / "panorama@club.jpg")
+    save_jpeg(home.drop() / "small@club.jpg", 360, 240)
 
     ran = sweep(home)
     assert ran.status == 1

@@ -32,7 +32,7 @@ from tests.support.service import PLAIN, Home, Watching, make_home, watching
 
 WORKERS = 2
 PICTURE = Path("demo_inbox/ida/kelp-ledges.jpg")
-CONFIG = PLAIN.replace("settle_seconds = 0.3", "settle_seconds = 2").replace(
+CONFIG = PLAIN.replace("settle_seconds = 0.1", "settle_seconds = 2").replace(
     'otherwise = ["portfolio", "journal"]', 'otherwise = ["club"]'
 )
 

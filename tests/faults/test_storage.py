@@ -19,7 +19,7 @@ import pytest
 from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, Watching, make_home, run, sweep, watching
 
-QUICK = PLAIN.replace("settle_seconds = 0.3", "settle_seconds = 0.3\nscan_seconds = 1")
+QUICK = PLAIN.replace("settle_seconds = 0.1", "settle_seconds = 0.1\nscan_seconds = 1")
 
 
 def _can_mount() -> bool:
@@ -84,7 +84,7 @@ def test_a_full_disk_is_waited_for(home: Home) -> None:
     with mounted(home.out("club"), "-o", "size=64k"), watching(home) as service:
         filler = home.out("club", "filler")
         filler.write_bytes(bytes(60 * 1024))
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(home.drop() / "north-stack@club@journal.jpg", 1300, 900)
         service.until(lambda: "disk-full" in waits(service), "the full disk")
         service.until(home.out("ida", "journal", "north-stack.jpg").exists, "the other destination")
@@ -105,7 +105,7 @@ def test_a_folder_that_turns_read_only_is_waited_for(home: Home) -> None:
     """A disk with an error is mounted read-only by the system; once it is mended the delivery is made."""
     home.out("club").mkdir()
     with mounted(home.out("club")), watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(home.drop() / "a@club.jpg", 600, 400)
         service.until(home.out("club", "a.jpg").exists, "the first")
         subprocess.run(["mount", "-o", "remount,ro", home.out("club")], check=True)
@@ -124,7 +124,7 @@ def test_a_destination_that_is_unmounted_is_not_made_anew(home: Home) -> None:
     home.config.write_text(QUICK.replace('"out/club"', '"out/share/club"'))
     with watching(home) as service:
         with mounted(share):
-            service.until(has(service, "watching"), "the start")
+            service.until_started()
             save_jpeg(home.drop() / "a@club.jpg", 600, 400)
             service.until((share / "club" / "a.jpg").exists, "the first")
         save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
@@ -150,7 +150,7 @@ def test_a_destination_that_is_itself_a_mount_point(home: Home) -> None:
     subprocess.run(["mount", "-t", "tmpfs", "none", kept], check=True)  # a disk that outlives being unmounted
     try:
         with watching(home) as service:
-            service.until(has(service, "watching"), "the start")
+            service.until_started()
             with bound(kept, share):
                 first = save_jpeg(home.drop() / "a@club.jpg", 600, 400)
                 service.until((share / "a.jpg").exists, "the first")
@@ -257,7 +257,7 @@ def test_a_drop_folder_that_is_deleted_while_it_is_watched(tmp_path: Path) -> No
     """The service goes on, says that it is away, and takes up what is dropped once it is there again."""
     home = make_home(tmp_path)
     with watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         home.drop().rmdir()
         service.until(lambda: "drop-folder-away" in waits(service), "the obstacle")
         home.drop().mkdir()
@@ -270,7 +270,7 @@ def test_a_drop_folder_that_is_made_anew_is_watched_again(tmp_path: Path) -> Non
     """Another folder under the same name: what is dropped there is noticed within seconds, not at the next scan."""
     home = make_home(tmp_path)
     with watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         home.drop().rename(home.drop().with_name("old"))
         home.drop().mkdir()
         save_jpeg(home.drop() / "a@club.jpg", 600, 400)
@@ -295,7 +295,7 @@ def share(home: Home) -> Iterator[Path]:
 def test_a_share_is_polled(home: Home, share: Path) -> None:
     """What happens behind a share sends no events; it is found by looking."""
     with watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(share / "a@club.jpg", 600, 400)
         service.until(home.out("club", "a.jpg").exists, "the delivery")
         assert service.stop() == 0
@@ -307,7 +307,7 @@ def test_a_share_whose_server_hangs_stops_nobody_else(home: Home, share: Path) -
     home.config.write_text(QUICK + '\n[photographers.juno]\ndrop = "drop/juno"\n')
     (server,) = (int(line) for line in subprocess.check_output(["pgrep", "-f", f"bindfs {share}"], text=True).split())
     with watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(share / "a@club.jpg", 600, 400)
         service.until(home.out("club", "a.jpg").exists, "the first")
         os.kill(server, signal.SIGSTOP)
@@ -325,11 +325,11 @@ def test_a_share_whose_server_hangs_stops_nobody_else(home: Home, share: Path) -
 @needs_fuse
 def test_a_share_that_hangs_while_files_settle(home: Home, share: Path) -> None:
     """Neither what settles there, nor what is taken back, nor what a file manager asks for stops the others."""
-    config = QUICK.replace("settle_seconds = 0.3", "settle_seconds = 4")
+    config = QUICK.replace("settle_seconds = 0.1", "settle_seconds = 4")
     home.config.write_text(config + '\n[photographers.juno]\ndrop = "drop/juno"\n')
     (server,) = (int(line) for line in subprocess.check_output(["pgrep", "-f", f"bindfs {share}"], text=True).split())
     with watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(share / "a@club.jpg", 600, 400)
         time.sleep(2)  # it is found, and has not settled
         assert home.delivered() == {}
@@ -358,7 +358,7 @@ def test_a_destination_that_hangs_while_something_is_taken_back(home: Home, tmp_
     (server,) = (int(line) for line in subprocess.check_output(["pgrep", "-f", f"bindfs {behind}"], text=True).split())
     try:
         with watching(home) as service:
-            service.until(has(service, "watching"), "the start")
+            service.until_started()
             first = save_jpeg(home.drop() / "a@club.jpg", 600, 400)
             service.until((share / "a.jpg").exists, "the first")
             os.kill(server, signal.SIGSTOP)
@@ -426,7 +426,7 @@ def test_a_share_that_is_watched_and_hangs_stops_nobody_else(home: Home) -> None
     behind = home.root / "behind"
     behind.mkdir()
     with served(behind, home.drop()) as server, watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(home.drop("juno") / "a@club.jpg", 90, 60)
         service.until(home.out("club", "a.jpg").exists, "the first")
         os.kill(server.pid, signal.SIGSTOP)
@@ -446,7 +446,7 @@ def test_a_share_that_is_watched_and_hangs_stops_nobody_else(home: Home) -> None
 def test_a_share_whose_server_dies_is_waited_for(home: Home, share: Path) -> None:
     """A share that is no longer connected answers with errors; after it is connected again all goes on."""
     with watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(share / "a@club.jpg", 600, 400)
         service.until(home.out("club", "a.jpg").exists, "the first")
         subprocess.run(["pkill", "-KILL", "-f", f"bindfs {share}"], check=True)
@@ -463,7 +463,7 @@ def test_a_worker_that_is_stopped_costs_an_attempt(home: Home) -> None:
     """A worker that hangs is ended after its time, and the picture is made by another."""
     home.config.write_text(QUICK.replace("workers = 2", "workers = 1\njob_timeout_seconds = 10"))
     with watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         save_jpeg(home.drop() / "a@club.jpg", 6000, 4000)
 
         def worker() -> int | None:
@@ -568,7 +568,7 @@ def test_lost_events_lose_no_picture(tmp_path: Path) -> None:
     """The system's queue of events overflows while the service does not read it: everything is found all the same."""
     home = make_home(tmp_path)
     with limited("max_queued_events", 16), watching(home) as service:
-        service.until(has(service, "watching"), "the start")
+        service.until_started()
         service.process.send_signal(signal.SIGSTOP)
         for number in range(60):
             save_jpeg(home.drop() / f"{number}@club.jpg", 90, 60, seed=number)

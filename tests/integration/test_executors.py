@@ -41,7 +41,7 @@ def settings(tmp_path: Path) -> Settings:
     return settings_in(tmp_path)
 
 
-@pytest.fixture(params=["local", "cluster"])
+@pytest.fixture(params=["local", pytest.param("cluster", marks=pytest.mark.slow)])
 def opened(request: pytest.FixtureRequest, settings: Settings) -> Opened:
     """Return how to open an executor with two workers."""
 

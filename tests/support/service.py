@@ -12,7 +12,10 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from tempfile import TemporaryFile
+from typing import IO, Any
+
+from tests.support.starter import CAN_FORK, Started, start
 
 SERVICE = Path(__file__).resolve().parents[2] / "service"
 PATIENCE = 120.0
@@ -47,7 +50,7 @@ class Home:
 PLAIN = """
 [service]
 state = "state"
-settle_seconds = 0.3
+settle_seconds = 0.1
 workers = 2
 
 [photographers.ida]
@@ -111,11 +114,32 @@ def sweep(home: Home, *before: str) -> Ran:
 
 def run(home: Home, *arguments: str | Path, before: tuple[str, ...] = ()) -> Ran:
     """Run a command of lanternslide, by the command *before* it where one is given."""
-    done = subprocess.run(
-        [*before, *_command(home, *map(str, arguments))],
-        env=_environment(), capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE, check=False,
-    )  # fmt: skip
-    return Ran(status=done.returncode, output=done.stdout, events=_events(done.stderr), errors=done.stderr)
+    with TemporaryFile() as output, TemporaryFile() as errors:
+        process = _start(home, *map(str, arguments), before=before, output=output, errors=errors)
+        try:
+            status = process.wait(PATIENCE)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            raise
+        said, complained = (_text_of(stream) for stream in (output, errors))
+    return Ran(status=status, output=said, events=_events(complained), errors=complained)
+
+
+def _start(
+    home: Home, *arguments: str, before: tuple[str, ...] = (), environment: Mapping[str, str] | None = None,
+    output: IO[bytes] | None = None, errors: IO[bytes] | None = None,
+) -> Started | subprocess.Popen[bytes]:  # fmt: skip
+    """Start a command of lanternslide without input, in the fastest way there is."""
+    environment = {**_environment(), **(environment or {})}
+    if CAN_FORK and not before:
+        return start(["--config", str(home.config), *arguments], environment=environment, output=output, errors=errors)
+    command = [*before, *_command(home, *arguments)]
+    return subprocess.Popen(command, env=environment, stdin=subprocess.DEVNULL, stdout=output, stderr=errors)
+
+
+def _text_of(stream: IO[bytes]) -> str:
+    stream.seek(0)
+    return stream.read().decode("utf-8").replace("\r\n", "\n")
 
 
 def _events(log: str) -> list[dict[str, Any]]:
@@ -130,10 +154,8 @@ class Watching:
         command: tuple[str, ...] = ("watch",),
     ) -> None:  # fmt: skip
         self._log = log
-        with log.open("a") as stream:
-            self.process = subprocess.Popen(
-                _command(home, *command, *arguments), env={**_environment(), **(environment or {})}, stderr=stream
-            )
+        with log.open("ab") as stream:
+            self.process = _start(home, *command, *arguments, environment=environment, errors=stream)
 
     def events(self) -> list[dict[str, Any]]:
         """Return the log so far."""
@@ -152,6 +174,18 @@ class Watching:
             assert self.process.poll() is None, f"the service ended: {self._log.read_text()}"
             assert time.monotonic() < end, f"{what} did not happen: {self._log.read_text()}"
             time.sleep(0.05)
+
+    def told(self, event: str) -> list[dict[str, Any]]:
+        """Return what was logged of one kind so far."""
+        return [found for found in self.events() if found["event"] == event]
+
+    def until_told(self, event: str, times: int = 1) -> None:
+        """Wait until something was logged so often."""
+        self.until(lambda: len(self.told(event)) >= times, f"“{event}”, {times} times,")
+
+    def until_started(self) -> None:
+        """Wait until it watches the drop folders."""
+        self.until_told("watching")
 
     def stop(self) -> int:
         """Stop it in order and return its exit status."""

@@ -10,7 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from lanternslide.records.events import Event, Idle
-from lanternslide.report import Batch, Range, counted, readable_bytes
+from lanternslide.report import Batch, Range
+from lanternslide.words import counted, readable_bytes
 
 __all__ = ["BatchTable", "print_figures"]
 

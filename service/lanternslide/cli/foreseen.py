@@ -14,7 +14,7 @@ from lanternslide.cli.indent import indented
 from lanternslide.daemon.fates import Fate, Foreseen, Intended
 from lanternslide.daemon.tracing import Tracer
 from lanternslide.records import Mask, Recipe, Routing, Traced, TracedPlan, shown_path, shown_text
-from lanternslide.report import readable_bytes, readable_memory
+from lanternslide.words import readable_bytes, readable_memory
 
 __all__ = ["print_foreseen", "reason_of"]
 

@@ -17,7 +17,8 @@ from lanternslide.cli.session import Named, open_settings, refuse_divided, state
 from lanternslide.cli.since import since_option
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.ledger import Ledger
-from lanternslide.report import counted, readable_held, readable_records
+from lanternslide.report import readable_held, readable_records
+from lanternslide.words import counted
 
 __all__ = ["history"]
 

@@ -14,7 +14,8 @@ from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, SpinnerColumn, TaskID, TextColumn, TimeElapsedColumn
 
 from lanternslide.records.events import Behind, Event, Finished, Found, Listener, Started, Waits
-from lanternslide.report import Pace, configure_log, readable_duration
+from lanternslide.report import Pace, configure_log
+from lanternslide.words import readable_duration
 
 __all__ = ["progress_on_terminal"]
 

@@ -15,8 +15,7 @@ from lanternslide.daemon.limits import places_known
 from lanternslide.daemon.rehearsal import rehearse
 from lanternslide.daemon.requests import Request
 from lanternslide.ledger import Ledger
-from lanternslide.report import counted, readable_duration
-from lanternslide.words import Command, say
+from lanternslide.words import Command, counted, readable_duration, say
 
 __all__ = ["print_rehearsal"]
 

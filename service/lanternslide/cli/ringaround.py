@@ -21,9 +21,8 @@ from lanternslide.delivery import called, publish_new, put_text, remove_temporar
 from lanternslide.errors import PassingFaultError, UsageError
 from lanternslide.records import DroppedFile, Refused, Stalled, shown_path
 from lanternslide.records.ring import RingCell, Ringed
-from lanternslide.report import readable_bytes
 from lanternslide.report.sheet import ring_page
-from lanternslide.words import Command, say
+from lanternslide.words import Command, readable_bytes, say
 
 __all__ = ["ringaround"]
 

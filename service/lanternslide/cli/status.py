@@ -19,8 +19,7 @@ from lanternslide.daemon.probe import Probe
 from lanternslide.intake import count_others
 from lanternslide.ledger import Ledger, OriginalRow, OriginalState, holder_of
 from lanternslide.records import shown_path
-from lanternslide.report import counted, readable_duration
-from lanternslide.words import Command, say
+from lanternslide.words import Command, counted, readable_duration, say
 
 __all__ = ["status"]
 

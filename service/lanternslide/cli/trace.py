@@ -23,7 +23,7 @@ from lanternslide.daemon.fates import Asked, Fate, Foreseen
 from lanternslide.daemon.tracing import Tracer
 from lanternslide.errors import PassingFaultError
 from lanternslide.records import shown_path
-from lanternslide.report import counted, readable_memory
+from lanternslide.words import counted, readable_memory
 
 __all__ = ["trace"]
 

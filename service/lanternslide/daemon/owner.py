@@ -22,8 +22,7 @@ from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, shown_path
 from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
-from lanternslide.report import readable_duration
-from lanternslide.words import Command, Said, say
+from lanternslide.words import Command, Said, readable_duration, say
 
 __all__ = ["DROP_NOTE", "Owner", "owner_alone"]
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from lanternslide.daemon.errand import Key
 from lanternslide.errors import OriginalHeldError
-from lanternslide.report import readable_memory
-from lanternslide.words import Held
+from lanternslide.words import Held, readable_memory
 
 __all__ = ["LOADED_MIB", "Room"]
 

@@ -16,8 +16,7 @@ from lanternslide.delivery import is_folder
 from lanternslide.errors import StateError
 from lanternslide.intake import Round, is_remote, look_through
 from lanternslide.ledger import Ledger, holder_of
-from lanternslide.report import counted, readable_bytes, readable_memory
-from lanternslide.words import Check, Said, say
+from lanternslide.words import Check, Said, counted, readable_bytes, readable_memory, say
 
 __all__ = ["Finding", "Verdict", "look_around"]
 

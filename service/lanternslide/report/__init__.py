@@ -7,7 +7,6 @@ from lanternslide.report.journal import complaint
 from lanternslide.report.log import LogReport, configure_log, crashes_logged
 from lanternslide.report.manifest import MANIFEST_FILE, Standing, is_manifest, manifest_text
 from lanternslide.report.pace import Pace
-from lanternslide.report.readable import counted, readable_bytes, readable_duration, readable_memory
 
 __all__ = [
     "HELD_TITLE",
@@ -19,14 +18,10 @@ __all__ = [
     "Standing",
     "complaint",
     "configure_log",
-    "counted",
     "crashes_logged",
     "held_text",
     "is_manifest",
     "manifest_text",
-    "readable_bytes",
-    "readable_duration",
     "readable_held",
-    "readable_memory",
     "readable_records",
 ]

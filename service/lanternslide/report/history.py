@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
-from lanternslide.report.readable import readable_bytes
+from lanternslide.words import readable_bytes
 
 __all__ = ["readable_held", "readable_records"]
 

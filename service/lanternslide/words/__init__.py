@@ -17,6 +17,7 @@ from types import MappingProxyType
 from lanternslide.words.kinds import Beginning, Check, Command, ConfigWord, Doubt, Held, Install, Passing, Word
 from lanternslide.words.owners import TO_OWNERS
 from lanternslide.words.pictures import OF_PICTURES
+from lanternslide.words.quantities import counted, readable_bytes, readable_duration, readable_memory
 
 __all__ = [
     "SENTENCES",
@@ -30,6 +31,10 @@ __all__ = [
     "Passing",
     "Said",
     "Word",
+    "counted",
+    "readable_bytes",
+    "readable_duration",
+    "readable_memory",
     "say",
 ]
 

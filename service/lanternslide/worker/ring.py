@@ -26,8 +26,7 @@ from lanternslide.imaging.working_space import working_space
 from lanternslide.records import DeliveryTask, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
-from lanternslide.report.readable import readable_bytes, readable_memory
-from lanternslide.words import Command, Held, say
+from lanternslide.words import Command, Held, readable_bytes, readable_memory, say
 from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened

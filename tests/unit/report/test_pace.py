@@ -10,8 +10,8 @@ import pytest
 
 from lanternslide.records import DroppedFile, Fingerprint
 from lanternslide.records.events import Behind, Event, Finished, Found, Idle, Started, Waits
-from lanternslide.report import LogReport, Pace, configure_log, readable_duration
-from lanternslide.words import Passing, say
+from lanternslide.report import LogReport, Pace, configure_log
+from lanternslide.words import Passing, readable_duration, say
 
 
 class Clock:

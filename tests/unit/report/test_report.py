@@ -14,8 +14,8 @@ import structlog
 
 from lanternslide.records import DroppedFile, Fingerprint, OriginalFile, Record
 from lanternslide.records.events import Delivered, Event, Failed, Finished, HeldBack, Idle, Passed, Waits
-from lanternslide.report import Batch, LogReport, Range, configure_log, readable_bytes, readable_held, readable_records
-from lanternslide.words import Held, Passing, say
+from lanternslide.report import Batch, LogReport, Range, configure_log, readable_held, readable_records
+from lanternslide.words import Held, Passing, readable_bytes, say
 
 HOSTILE = os.fsdecode(b"caf\xe9\n\x1b[31m\xe2\x80\xae.jpg")
 SHOWN = r"ida: caf\xe9\n\x1b[31m\u202e.jpg"

@@ -6,8 +6,7 @@ import math
 
 from lanternslide.daemon.errand import Key
 from lanternslide.errors import PassingFaultError
-from lanternslide.report import readable_memory
-from lanternslide.words import Passing
+from lanternslide.words import Passing, readable_memory
 
 __all__ = ["Berths", "too_large"]
 

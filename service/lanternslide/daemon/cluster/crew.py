@@ -27,8 +27,7 @@ from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.room import LOADED_MIB
 from lanternslide.errors import PassingFaultError
 from lanternslide.records.events import WorkerJoined, WorkerLeft, WorkerRefused
-from lanternslide.report import readable_memory
-from lanternslide.words import Passing, Said, say
+from lanternslide.words import Passing, Said, readable_memory, say
 
 __all__ = ["VERSION", "Crew", "Unreachable", "check_scheduler", "host_in", "within"]
 

@@ -12,8 +12,7 @@ from lanternslide.config import Settings
 from lanternslide.daemon.cluster.crew import VERSION, Unreachable, check_scheduler, host_in, within
 from lanternslide.daemon.cluster.link import CONNECT_SECONDS, connect, disconnect
 from lanternslide.errors import PassingFaultError
-from lanternslide.report import counted
-from lanternslide.words import Check, Passing, Said, say
+from lanternslide.words import Check, Passing, Said, counted, say
 
 __all__ = ["visit"]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from lanternslide.records import About, Record, Shown
-from lanternslide.report.readable import counted
+from lanternslide.words import counted
 
 __all__ = ["DayContent", "DayLine", "Entry", "HeldItem", "IndexContent", "next_step"]
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10, sqrt
 
-from lanternslide.report.readable import readable_bytes
+from lanternslide.words import readable_bytes
 
 __all__ = ["Cloud", "Plot", "Tick", "cloud_of", "ladder_of", "tone_path"]
 

@@ -18,9 +18,9 @@ from markupsafe import Markup
 
 from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.records.shown import AFTER, BEFORE, MAP, SMALL
-from lanternslide.report.readable import counted, readable_bytes
 from lanternslide.report.sheet.content import DayContent, Entry, IndexContent, next_step
 from lanternslide.report.sheet.figures import HEIGHT, WIDTH, cloud_of, ladder_of, tone_path
+from lanternslide.words import counted, readable_bytes
 
 __all__ = [
     "FRONT",

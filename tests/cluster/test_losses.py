@@ -28,7 +28,7 @@ WORKERS = 3
 CONFIG = """
 [service]
 state = "state"
-settle_seconds = 0.3
+settle_seconds = 0.1
 workers = 2
 log = "json"
 executor = "EXECUTOR"
