@@ -8,6 +8,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import psutil
 import pytest
 
 from tests.support.pictures import save_jpeg
@@ -93,9 +94,9 @@ def test_a_service_that_hangs_gives_no_sign_of_life(tmp_path: Path, supervising:
     with watching(home, environment=environment) as running:
         running.until(lambda: supervising.listen().count("WATCHDOG=1") >= 2, "signs of life")
         running.process.send_signal(signal.SIGSTOP)
-        time.sleep(0.2)
+        running.until(lambda: psutil.Process(running.process.pid).status() == psutil.STATUS_STOPPED, "its stop")
         before = len(supervising.listen())
-        time.sleep(2)
+        time.sleep(2)  # in which it would have spoken four times
         assert len(supervising.listen()) == before
         running.process.send_signal(signal.SIGCONT)
         running.until(lambda: len(supervising.listen()) > before, "a sign of life")

@@ -102,7 +102,7 @@ def test_the_executor_cannot_change_while_the_service_runs(tmp_path: Path, clust
         service.process.send_signal(signal.SIGHUP)
         service.until(lambda: [e for e in service.events() if e["event"] == "config refused"], "it is refused")
         save_jpeg(home.drop() / "stack.jpg", 600, 400)
-        service.until(lambda: len(home.delivered()) == 2, "deliveries")
+        service.until_told("delivered", 2)
         assert service.stop() == 0
     refused = next(event for event in service.events() if event["event"] == "config refused")
     assert "service.executor: This key cannot change while the service runs" in refused["detail"]

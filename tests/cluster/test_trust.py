@@ -18,6 +18,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 from PIL import Image
 
@@ -112,6 +113,11 @@ def refused(told: Told) -> dict[str, list[str]]:
 def joined(told: Told) -> list[str]:
     """Return the hosts whose workers may have work."""
     return [news.host for news in told.all if isinstance(news, WorkerJoined)]
+
+
+def is_asked(port: int) -> bool:
+    """Return whether this process is connected, or about to be, to a port."""
+    return any(found.raddr and found.raddr.port == port for found in psutil.Process().net_connections("tcp"))
 
 
 def left_over(folder: Path) -> list[Path]:
@@ -285,7 +291,7 @@ def test_closing_never_waits_for_a_scheduler(settings: Settings, tmp_path: Path,
             cluster.kill_scheduler()
             told.broken()
         else:
-            time.sleep(1)
+            until(lambda: is_asked(cluster.port), "it asks the scheduler, which stands still", told)
         started = time.monotonic()
         executor.close()
         assert time.monotonic() - started < 12

@@ -14,8 +14,6 @@ from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, make_home, sweep, watching
 
 PICTURES = 10
-START_SECONDS = 2.0
-"""A worker that has run for so long has begun to work, on slow machines too."""
 
 
 def home_with_pictures(root: Path, config: str = PLAIN) -> Home:
@@ -70,11 +68,16 @@ def test_workers_that_are_killed_cost_attempts_only(tmp_path: Path, undisturbed:
             return any(event["event"] == "batch done" for event in service.events())
 
         for number in range(12):
-            # Every third one is killed while it starts, the others at work.
-            youngest = 0.0 if number % 3 == 0 else START_SECONDS
-            service.until(lambda: is_done() or _workers(main, youngest), "a worker")  # noqa: B023 - called at once
-            time.sleep(chance.uniform(0, 0.4))
-            for worker in _workers(main, youngest)[:1]:
+            # Every third one is killed while it starts, or whatever it is at; the others while they read an original.
+            if number % 3 == 0:
+                service.until(lambda: is_done() or _workers(main), "a worker")
+                time.sleep(chance.uniform(0, 0.4))
+                victims = _workers(main)
+            else:
+                victims = []
+                while not (victims or is_done()):
+                    victims = [worker for worker in _workers(main) if _reads(worker, home.drop())]
+            for worker in victims[:1]:
                 with contextlib.suppress(psutil.NoSuchProcess):
                     worker.kill()
         service.until(is_done, "the end")
@@ -86,14 +89,18 @@ def test_workers_that_are_killed_cost_attempts_only(tmp_path: Path, undisturbed:
     assert home.delivered() == undisturbed
 
 
-def _workers(main: psutil.Process, youngest: float) -> list[psutil.Process]:
-    """Return the worker processes that have run for so many seconds at least."""
+def _workers(main: psutil.Process) -> list[psutil.Process]:
+    """Return the worker processes."""
     found = []
     for child in main.children(recursive=True):
-        try:
-            is_old = time.time() - child.create_time() >= youngest
-            if is_old and "spawn_main" in " ".join(child.cmdline()):
+        with contextlib.suppress(psutil.NoSuchProcess):
+            if "spawn_main" in " ".join(child.cmdline()):
                 found.append(child)
-        except psutil.NoSuchProcess:
-            continue
     return found
+
+
+def _reads(worker: psutil.Process, folder: Path) -> bool:
+    """Return whether a worker has a file of *folder* open."""
+    with contextlib.suppress(psutil.NoSuchProcess, psutil.AccessDenied):
+        return any(Path(file.path).is_relative_to(folder) for file in worker.open_files())
+    return False

@@ -37,8 +37,7 @@ def test_a_pool_that_hangs_is_not_alive() -> None:
         order = Order(key=("ida", Path("stack")), name="double", task=1, timeout=60.0)
         pool.submit(order).add_done_callback(take)
         assert hangs.wait(PATIENCE)
-        pool.is_alive()
-        time.sleep(0.5)
+        until(lambda: not pool.is_alive(), "silent")
         assert not pool.is_alive()
     finally:
         go_on.set()
@@ -61,8 +60,7 @@ def test_a_watcher_that_hangs_is_not_alive(tmp_path: Path) -> None:
             until(watcher.is_alive, "alive")
         (tmp_path / "stack.jpg").write_bytes(b"x")
         assert hangs.wait(PATIENCE)
-        watcher.is_alive()
-        time.sleep(0.5)
+        until(lambda: not watcher.is_alive(), "silent")
         assert not watcher.is_alive()
     finally:
         go_on.set()

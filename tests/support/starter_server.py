@@ -1,4 +1,6 @@
-"""The process that `starter` has forked: it has loaded what a command needs, and begins each command as ``-m`` would.
+"""The process that `starter` has forked: it has loaded what a program needs, and begins it each time as ``-m`` would.
+
+    python -m tests.support.starter_server CONNECTION PROGRAM WHAT_IT_LOADS
 
 It runs no thread and opens nothing of the project's, so a fork of it is what a fresh interpreter is after its imports.
 """
@@ -13,6 +15,7 @@ import signal
 import socket
 import sys
 from contextlib import suppress
+from importlib import import_module
 from typing import Any
 
 LONGEST_REQUEST = 1 << 20
@@ -78,12 +81,15 @@ def become(request: dict[str, Any], fds: list[int]) -> None:
     sys.stdout = os.fdopen(1, "w", encoding="utf-8", closefd=False)
     sys.stderr = os.fdopen(2, "w", encoding="utf-8", errors="backslashreplace", buffering=1, closefd=False)
     sys.__stdin__, sys.__stdout__, sys.__stderr__ = sys.stdin, sys.stdout, sys.stderr  # type: ignore[misc]
-    sys.argv = ["lanternslide", *request["arguments"]]
+    sys.argv[1:] = request["arguments"]
 
 
 if __name__ == "__main__":
-    with socket.socket(fileno=int(sys.argv[1])) as connection:
+    number, program, loaded = sys.argv[1:]
+    import_module(loaded)
+    with socket.socket(fileno=int(number)) as connection:
         asked = serve(connection)
     if asked is not None:
         become(*asked)
-        runpy.run_module("lanternslide", run_name="__main__", alter_sys=True)
+        sys.argv[:1] = [program]
+        runpy.run_module(program, run_name="__main__", alter_sys=True)
