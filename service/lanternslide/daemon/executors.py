@@ -19,15 +19,10 @@ def executor_for(settings: Settings, limits: Limits, ledger: str, tell: Tell) ->
         What the ledger is called; temporary files carry it.
     tell
         Hears when nothing can be done, and when work goes on.
-
-    Raises
-    ------
-    ConfigError
-        If the config asks for a cluster and the packages for that are not installed.
     """
     if settings.service.executor == "local":
         return Pool(limits.workers, tell, memory_mib=limits.memory_mib)
-    # What a cluster needs is an extra, and is loaded only where the config asks for it.
+    # What a cluster needs is an extra: it is loaded only where the config asks for it, whose check has looked for it.
     from lanternslide.daemon.cluster import Cluster  # noqa: PLC0415
 
     return Cluster(settings, ledger, tell)

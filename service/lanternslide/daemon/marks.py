@@ -62,6 +62,7 @@ class HeldNotes:
                 self.is_due = True
                 continue
             if name in self._written and self._written[name] == text and (text is None or is_file(note)):
+                self._obstacles.pass_by(what)
                 continue
             try:
                 if _is_ours(note):

@@ -59,14 +59,15 @@ class Requests:
         Whoever has acted on a request answers it; until then it is there, also after a crash.
         """
         try:
-            names = sorted(entry.name for entry in os.scandir(self.folder) if entry.name.endswith(REQUEST))
+            found = [entry.name for entry in os.scandir(self.folder)]
         except FileNotFoundError:
             return
-        for name in names:
+        # One that begins with a dot is still being written.
+        for name in sorted(name for name in found if name.endswith(REQUEST) and not name.startswith(".")):
             try:
-                found = json.loads((self.folder / name).read_text("utf-8"))
-                found["paths"] = tuple(found["paths"])
-                request = Request(**found)
+                content = json.loads((self.folder / name).read_text("utf-8"))
+                content["paths"] = tuple(content["paths"])
+                request = Request(**content)
             except FileNotFoundError:  # taken back
                 continue
             except (OSError, ValueError, TypeError, KeyError, RecursionError) as error:

@@ -162,6 +162,8 @@ def _check_format(connection: sqlite3.Connection, file: Path) -> int:
     found: int = connection.execute("PRAGMA user_version").fetchone()[0]
     if found > FORMAT:
         raise StateNewerError(str(file), found, FORMAT)
+    if found < 1:  # an empty file, or a database that is somebody else's
+        raise StateDamagedError(str(file), "it does not say which format it has")
     return found
 
 

@@ -135,6 +135,8 @@ def answer_of(look: Callable[[], Found]) -> Found | Refused | Stalled | None:
         return None
     except OriginalHeldError as held:
         return Refused(said=held.said)
+    except PassingFaultError as fault:
+        return Stalled(said=fault.said)
     except OSError as error:
         return Stalled(said=_unreadable(error).said)
 

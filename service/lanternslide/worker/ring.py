@@ -16,7 +16,7 @@ from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.closeup import Box, box_around, sharpest
 from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.read import read_header
-from lanternslide.imaging.recompress import recompressed
+from lanternslide.imaging.recompress import recompressed, sized
 from lanternslide.imaging.ring import Detail, drawn
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.ssim import ssim
@@ -186,7 +186,10 @@ def _operators(operator: Operator, own: _Shown, exact: _Shown, box: Box) -> Iter
     for label, upload in ((NOW, own), (EXACTLY, exact)):
         again = recompressed(upload.jpeg, operator.long_edge, operator.quality, operator.chroma)
         seen = decode_again(again)
-        likeness = ssim(finished if seen.shape == finished.shape else upload.rendering.codes, seen)
+        # Where the operator's size is rounded otherwise, the delivery's own picture is sized to it.
+        height, width = seen.shape[:2]
+        plain = finished if seen.shape == finished.shape else sized(upload.rendering.codes, width, height)
+        likeness = ssim(plain, seen)
         told = "" if likeness is None else f"likeness {likeness:.4f}, "
         cell = RingCell(
             label=label,

@@ -1,99 +1,163 @@
-"""The small parts of the main loop, and what the main process loads."""
+"""What a worker process runs, in real processes; and what the main process never loads."""
 
 from __future__ import annotations
 
+import multiprocessing
+import os
+import select
+import signal
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from multiprocessing.connection import Connection
+from multiprocessing.context import SpawnProcess
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from lanternslide.config import load_settings
-from lanternslide.config.settings import Service
-from lanternslide.daemon.limits import Limits
-from lanternslide.daemon.mail import Hint, Mailbox, Stop
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.pauses import FIRST_SECONDS, LONGEST_SECONDS, Pauses
-from lanternslide.daemon.recipes import place_of, recipe_of, wanted_by
-from lanternslide.intake import route
-from lanternslide.records import SizeRule
-from lanternslide.records.events import Event, Passed, Waits
-from lanternslide.words import Passing, say
-
-CONFIG = Path(__file__).resolve().parents[3] / "config" / "home-server.toml"
+from lanternslide.daemon.call import READY, TAKEN, Raised, Returned, call, run_worker
+from tests.support.executors import MISBEHAVING, PATIENCE
 
 
 def test_the_main_process_never_loads_the_imaging_code() -> None:
-    """Pixels live and die in workers: nothing of what decodes them is loaded with the command line."""
-    heavy = ("numpy", "PIL", "pyvips", "pyexiv2", "lanternslide.imaging", "lanternslide.worker", "lanternslide.chain")
-    script = f"import lanternslide.cli.main, sys; print([name for name in {heavy!r} if name in sys.modules])"
+    """Pixels live and die in workers: nothing of what decodes them is loaded with the service, nor is a cluster's."""
+    heavy = (
+        "numpy", "PIL", "pyvips", "pyexiv2", "distributed", "lanternslide.imaging", "lanternslide.worker",
+        "lanternslide.chain",
+    )  # fmt: skip
+    loads = "import lanternslide.cli.main, lanternslide.daemon.service, lanternslide.daemon.executors, sys"
+    script = f"{loads}; print([name for name in {heavy!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
 
     assert done.stdout.strip() == "[]"
 
 
-def test_time_limits_follow_the_work() -> None:
-    """Automatic limits grow with megapixels, deliveries and bytes; a fixed one holds for everything."""
-    auto, fixed = Limits.of(Service()), Limits.of(Service(job_timeout_seconds=60))
-
-    assert auto.make_timeout(24, 2) == 120 + 2 * 24 * 2
-    assert auto.survey_timeout(5_000_000) == 121
-    assert (fixed.make_timeout(24, 2), fixed.survey_timeout(5_000_000)) == (60, 60)
-    assert (auto.scan_pause(events=True), auto.scan_pause(events=False)) == (600, 30)
-    assert auto.workers >= 1
+# One call
 
 
-def test_pauses_grow_and_are_forgotten() -> None:
-    """A pause doubles up to a limit, for each thing by itself, and begins anew when it has passed."""
-    pauses = Pauses()
-    found = [pauses.next_pause("club") for _ in range(10)]
-
-    assert found[:3] == [FIRST_SECONDS, 2 * FIRST_SECONDS, 4 * FIRST_SECONDS]
-    assert found[-1] == LONGEST_SECONDS
-    assert pauses.next_pause("feed") == FIRST_SECONDS
-    pauses.forget("club")
-    assert pauses.next_pause("club") == FIRST_SECONDS
+def test_what_a_function_returns_comes_back() -> None:
+    """Also nothing."""
+    assert call(len, "seal") == Returned(value=4)
+    assert call([].extend, ()) == Returned(value=None)
 
 
-def test_an_obstacle_is_told_once() -> None:
-    """A line when it begins, one when it becomes another, one when it has passed; none for each try."""
-    told: list[Event] = []
-    obstacles = Obstacles(told.append)
-    first, second = say(Passing.READ_ONLY, folder="out"), say(Passing.DISK_FULL, folder="out")
-    for said in (first, first, second, second):
-        obstacles.meet("club", said)
-    assert obstacles
-    obstacles.pass_by("club")
-    obstacles.pass_by("club")
+@pytest.mark.parametrize(
+    ("error", "text"),
+    [
+        (LookupError("no seal"), "LookupError: no seal"),
+        (ZeroDivisionError(), "ZeroDivisionError: "),
+        (MemoryError("32 GiB"), "it ran out of the memory that it may take"),
+    ],
+)
+def test_what_nobody_foresaw_is_a_line_for_a_person_and_a_trace_for_the_log(error: Exception, text: str) -> None:
+    """A fault of the code costs one attempt of one job; too little memory is no fault of the code."""
 
-    assert told == [Waits(what="club", said=first), Waits(what="club", said=second), Passed(what="club")]
-    assert not obstacles
+    def fails(_task: object) -> None:
+        raise error
 
+    found = call(fails, None)
 
-def test_mail_is_read_at_once_and_hints_only_once() -> None:
-    """All mail is taken together; many events of one file are one hint."""
-    mailbox = Mailbox()
-    hint = Hint("ida", Path("x.jpg"))
-    for item in (hint, hint, Stop(), Hint("ida", Path("y.jpg"))):
-        mailbox.put(item)
-
-    assert mailbox.read(0) == [Stop(), hint, Hint("ida", Path("y.jpg"))]
-    assert mailbox.read(0) == []
+    assert isinstance(found, Raised)
+    assert found.text == text
+    assert "in fails" in found.trace
 
 
-def test_the_config_becomes_wishes() -> None:
-    """Tags of a config lead to its destinations, each with a wish for every density and the photographer's own size."""
-    settings = load_settings(CONFIG)
-    place = place_of(settings, "juno")
+@pytest.mark.parametrize("error", [KeyboardInterrupt, SystemExit])
+def test_what_ends_a_process_is_not_answered(error: type[BaseException]) -> None:
+    """The process ends, as it was told."""
 
-    routing = route(Path("grey-seal@blog@club.tif"), place)
-    wanted = wanted_by(settings, "juno", routing)
+    def ends(_task: object) -> None:
+        raise error
 
-    assert [(wish.destination, wish.density) for wish in wanted] == [("journal", 1), ("journal", 2), ("club", 1)]
-    juno = settings.photographers["juno"]
-    journal, club = (recipe_of(settings.destination_for("juno", name), juno) for name in ("journal", "club"))
-    assert journal.size == SizeRule(rule="long_edge", values=(1400,))
-    assert club.size == SizeRule(rule="box", values=(1920, 1080))
-    assert journal.rights.creator == juno.creator
-    with pytest.raises(KeyError):
-        _ = place.tags["portfolio"]
+    with pytest.raises(error):
+        call(ends, None)
+
+
+# A worker's life
+
+
+@contextmanager
+def worker(module: str = MISBEHAVING) -> Iterator[tuple[SpawnProcess, Connection]]:
+    """Run a worker with the functions of *module* meanwhile."""
+    context = multiprocessing.get_context("spawn")
+    ours, theirs = context.Pipe()
+    process = context.Process(target=run_worker, args=(theirs, module))
+    process.start()
+    theirs.close()
+    try:
+        yield process, ours
+    finally:
+        ours.close()
+        process.kill()
+        process.join(PATIENCE)
+
+
+def heard(connection: Connection) -> Any:
+    """Return what a worker says next."""
+    assert connection.poll(PATIENCE), "it says nothing"
+    return connection.recv()
+
+
+def test_a_worker_does_one_task_after_the_other_until_nobody_has_any_more() -> None:
+    """It says when it is ready and when it has a task; neither a failure nor Ctrl-C at the terminal ends it."""
+    with worker() as (process, connection):
+        assert heard(connection) == READY
+        assert process.pid is not None
+        if sys.platform == "linux":
+            score = Path(f"/proc/{process.pid}/oom_score_adj").read_text("ascii")
+            assert int(score) == 900, "the system ends it before the service when memory runs out"
+        for task, answer in (
+            (("double", 4), Returned(value=8)),
+            (("fail", "no seal"), "LookupError: no seal"),
+            (("pid", None), Returned(value=process.pid)),
+        ):
+            if sys.platform != "win32":
+                os.kill(process.pid, signal.SIGINT)
+            connection.send(task)
+            assert heard(connection) == TAKEN
+            found = heard(connection)
+            assert (found.text if isinstance(found, Raised) else found) == answer
+        connection.close()
+        process.join(PATIENCE)
+        assert process.exitcode == 0
+
+
+def test_a_worker_that_cannot_load_its_functions_never_gets_ready() -> None:
+    """Its end is all that is heard, and no task is lost with it."""
+    with worker("tests.support.no_such_module") as (process, connection):
+        with pytest.raises(EOFError):
+            heard(connection)
+        process.join(PATIENCE)
+        assert process.exitcode == 1
+
+
+DIES = f"""
+import multiprocessing, os, signal
+from lanternslide.daemon.call import run_worker
+context = multiprocessing.get_context("spawn")
+ours, theirs = context.Pipe()
+process = context.Process(target=run_worker, args=(theirs, "{MISBEHAVING}"))
+process.start()
+ours.recv(), ours.send(("hang", None)), ours.recv()
+print(process.pid, flush=True)
+os.kill(os.getpid(), signal.SIGKILL)
+"""
+"""A service that is killed while a worker is at work."""
+
+
+@pytest.mark.skipif(not hasattr(os, "pidfd_open"), reason="only Linux tells of the end of somebody else's child")
+def test_a_worker_ends_with_its_service() -> None:
+    """In the middle of its work: it must not write where the next service has already swept."""
+    path = os.pathsep.join(sys.path)
+    killed = subprocess.run(
+        [sys.executable, "-c", DIES], env={**os.environ, "PYTHONPATH": path}, stdout=subprocess.PIPE, check=False
+    )
+    assert killed.returncode == -signal.SIGKILL
+    with suppress(ProcessLookupError):  # it has ended, and is gone already
+        ends = os.pidfd_open(int(killed.stdout))
+        try:
+            assert select.select([ends], [], [], PATIENCE)[0], "it is still at work"
+        finally:
+            os.close(ends)

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from pathlib import Path
 
-import psutil
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from lanternslide.chain import memory
 from lanternslide.daemon.errand import Errand, Key
-from lanternslide.daemon.machine import memory_bytes
 from lanternslide.daemon.room import LOADED_MIB, MOST_PASSED, Room
 from lanternslide.daemon.turns import Turns
 from lanternslide.errors import OriginalHeldError
@@ -124,28 +122,3 @@ def test_turns_alternate() -> None:
     assert len(turns.clear()) == 998
     with pytest.raises(IndexError):
         turns.next(in_work)
-
-
-@pytest.mark.parametrize(
-    ("limit", "expected"),
-    # A small group keeps half for what is beside the workers; a large one keeps 512 MiB.
-    [(512 << 20, 256 << 20), (1024 << 20, 512 << 20), (1100 << 20, 588 << 20)],
-)
-def test_a_control_group_limits_the_memory(tmp_path: Path, limit: int, expected: int) -> None:
-    """What the group and those above it leave beside the main process counts (cgroup v2)."""
-    group = tmp_path / "cgroup" / "system.slice" / "lanternslide.service"
-    group.mkdir(parents=True)
-    (group / "memory.max").write_text("max\n")
-    (group.parent / "memory.max").write_text(f"{limit}\n")
-    own = tmp_path / "own"
-    own.write_text("1:name=systemd:/x\n0::/system.slice/lanternslide.service\n")
-
-    assert memory_bytes(1, tmp_path / "cgroup", own) == expected
-
-
-def test_services_share_half_of_the_machine(tmp_path: Path) -> None:
-    """Without a limit, all services together take half of the machine's memory."""
-    alone, of_three = (memory_bytes(services, tmp_path, tmp_path / "none") for services in (1, 3))
-
-    assert alone == psutil.virtual_memory().total // 2
-    assert 0 <= alone - 3 * of_three < 3

@@ -1,203 +1,289 @@
-"""The worker's functions on real files: what they answer when the world changes under them."""
+"""Making all deliveries of an original: what is written, what is said of it, and what stalls one of them alone."""
 
 from __future__ import annotations
 
+import hashlib
 import os
+from collections.abc import Callable
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 
+from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.records import (
     DeliveryTask,
     Fingerprint,
-    Job,
+    LeftOut,
     Made,
-    Recipe,
+    Mark,
+    Operator,
+    Outcome,
     Refused,
-    Sharpening,
-    SizeRule,
+    Rights,
     Stalled,
-    Survey,
-    SurveyTask,
-    Traced,
-    TraceTask,
 )
-from lanternslide.words import Doubt, Held, Passing
-from lanternslide.worker import make, survey, trace
-from tests.support.pictures import save_jpeg
+from lanternslide.records.record import ForecastFigures
+from lanternslide.words import Doubt, Held, Passing, say
+from lanternslide.worker import make
+from tests.scenario.spaces import ROMM
+from tests.support.chain import recipe
+from tests.support.orders import delivery, job_for
+from tests.support.pictures import landscape, save_jpeg, size_of
 
-RECIPE = Recipe(
-    size=SizeRule(rule="long_edge", values=(300,)),
-    sharpening=Sharpening(),
-    quality=90,
-    chroma="4:4:4",
-    progressive=True,
-)
+RECIPE = recipe(60)
 
 
 @pytest.fixture
 def original(tmp_path: Path) -> Path:
     """Return an original."""
-    return save_jpeg(tmp_path / "north-stack.jpg", 600, 400)
+    return save_jpeg(tmp_path / "north-stack.jpg", 120, 80)
 
 
-def task_for(original: Path) -> SurveyTask:
-    """Return the task to survey *original* as it is now."""
-    return SurveyTask(
-        root=original.parent, path=original, fingerprint=Fingerprint.of(original.stat()), max_megapixels=100
-    )
+def made_of(original: Path, *deliveries: DeliveryTask) -> dict[int, Outcome]:
+    """Return what becomes of each delivery."""
+    answer = make(job_for(original, *deliveries))
+    assert isinstance(answer, tuple), answer
+    assert len({outcome.delivery for outcome in answer}) == len(answer) == len(deliveries)
+    return {outcome.delivery: outcome for outcome in answer if outcome.delivery is not None}
 
 
-def job_for(original: Path, *temporaries: Path) -> Job:
-    """Return the job that makes a delivery under each of the temporary names."""
-    found = survey(task_for(original))
-    assert isinstance(found, Survey)
-    deliveries = tuple(
-        DeliveryTask(delivery=number, destination=f"place-{number}", density=1, recipe=RECIPE, temporary=temporary)
-        for number, temporary in enumerate(temporaries, 1)
-    )
-    return Job(
-        original=1,
-        photographer="ida",
-        root=original.parent,
-        path=original,
-        fingerprint=Fingerprint.of(original.stat()),
-        survey=found,
-        deliveries=deliveries,
-    )
+def made_one(original: Path, **how: Any) -> Made:
+    """Return what is said of the only delivery of an original."""
+    found = made_of(original, delivery(1, replace(RECIPE, **how), original.parent / ".one.part"))[1]
+    assert isinstance(found, Made), found
+    return found
+
+
+def keys(made: Made) -> list[str]:
+    """Return the keys of the doubts about a delivery."""
+    return [doubt.key for doubt in made.doubts]
+
+
+def test_each_delivery_is_the_file_that_is_told(original: Path, tmp_path: Path) -> None:
+    """Its bytes, digest and size are those of what lies under the temporary name, once for each."""
+    small, large = tmp_path / ".small.part", tmp_path / ".large.part"
+
+    found = made_of(original, delivery(1, RECIPE, small), delivery(2, recipe(90), large))
+
+    for number, path, size in ((1, small, (60, 40)), (2, large, (90, 60))):
+        made, data = found[number], path.read_bytes()
+        assert isinstance(made, Made)
+        assert (made.bytes, made.digest) == (len(data), hashlib.sha256(data).hexdigest())
+        assert (made.figures.width, made.figures.height) == size_of(path) == size
+        assert made.shown is None
 
 
 def test_the_same_job_gives_the_same_bytes(original: Path, tmp_path: Path) -> None:
-    """Two runs of one job write equal files."""
+    """Two runs of one job write equal files, beside other deliveries or alone."""
     first, second = tmp_path / ".first.part", tmp_path / ".second.part"
-    make(job_for(original, first))
-    make(job_for(original, second))
+    made_of(original, delivery(1, RECIPE, first))
+    made_of(original, delivery(1, recipe(90), tmp_path / ".other.part"), delivery(2, RECIPE, second))
 
     assert first.read_bytes() == second.read_bytes()
 
 
-def test_what_changed_since_it_settled_is_not_surveyed(original: Path) -> None:
-    """A file that is no longer what had settled has no survey; it is looked at again."""
-    task = task_for(original)
-    with original.open("ab") as stream:
-        stream.write(b"more")
-
-    assert survey(task) is None
-
-
-def test_what_changed_after_its_survey_is_not_made(original: Path, tmp_path: Path) -> None:
-    """A stale result is never published: nothing is written."""
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda path: path.unlink(),
+        lambda path: os.utime(path, ns=(1, 1)),
+        lambda path: save_jpeg(path, 100, 60, seed=5),
+    ],
+    ids=["gone", "touched", "replaced"],
+)
+def test_what_changed_after_its_survey_is_not_made(
+    original: Path, tmp_path: Path, change: Callable[[Path], object]
+) -> None:
+    """A stale result is never published: nothing is written, and no attempt is counted."""
     temporary = tmp_path / ".stale.part"
-    job = job_for(original, temporary)
-    os.utime(original, ns=(1, 1))
+    job = job_for(original, delivery(1, RECIPE, temporary))
+    change(original)
 
     assert make(job) is None
     assert not temporary.exists()
 
 
-def test_what_is_gone_is_neither_surveyed_nor_made(original: Path, tmp_path: Path) -> None:
-    """A file that its owner has removed is no failure."""
-    task, job = task_for(original), job_for(original, tmp_path / ".gone.part")
-    original.unlink()
+def test_a_damaged_original_is_refused_whole(original: Path, tmp_path: Path) -> None:
+    """What ends before the picture does cannot be done at any size; nothing is written."""
+    job = job_for(original, delivery(1, RECIPE, tmp_path / ".cut.part"))
+    data = original.read_bytes()
+    original.write_bytes(data[: len(data) * 2 // 3])
+    job = replace(job, fingerprint=Fingerprint.of(original.stat()))
 
-    assert survey(task) is None
-    assert make(job) is None
+    answer = make(job)
 
-
-def test_a_link_in_place_of_the_original_is_not_followed(original: Path, tmp_path: Path) -> None:
-    """A link that has taken the original's place leads nowhere."""
-    task = task_for(original)
-    original.rename(tmp_path / "elsewhere.jpg")
-    original.symlink_to(tmp_path / "elsewhere.jpg")
-
-    answer = survey(task)
-
-    assert answer is None or isinstance(answer, Stalled)
+    assert isinstance(answer, Refused)
+    assert answer.said.key == Held.CUT_SHORT.value
+    assert not (tmp_path / ".cut.part").exists()
 
 
 def test_a_folder_that_went_away_stalls_its_own_delivery_only(original: Path, tmp_path: Path) -> None:
     """One destination away: the other delivery is made all the same."""
     here, away = tmp_path / ".here.part", tmp_path / "away" / ".away.part"
 
-    answer = make(job_for(original, here, away))
+    found = made_of(original, delivery(1, RECIPE, here), delivery(2, RECIPE, away))
+
+    assert isinstance(found[1], Made)
+    assert here.is_file()
+    stalled = found[2]
+    assert isinstance(stalled, Stalled)
+    assert stalled.said.key == Passing.FOLDER_TROUBLE.value
+
+
+def test_a_mark_that_cannot_be_had_stalls_its_own_delivery_only(original: Path, tmp_path: Path) -> None:
+    """Nothing is delivered without its mark, and nobody else waits for it."""
+    marked = replace(RECIPE, mark=Mark(image=str(tmp_path / "gone.png")))
+
+    found = made_of(
+        original, delivery(1, RECIPE, tmp_path / ".plain.part"), delivery(2, marked, tmp_path / ".marked.part")
+    )
+
+    assert isinstance(found[1], Made)
+    stalled = found[2]
+    assert isinstance(stalled, Stalled)
+    assert stalled.said.key == Passing.MARK_UNREADABLE.value
+    assert not (tmp_path / ".marked.part").exists()
+
+
+def test_a_mark_stands_in_its_own_delivery_only(original: Path, tmp_path: Path) -> None:
+    """One decode serves both: the mark of one leaves the other as it is alone."""
+    alone, beside, marked = (tmp_path / f".{name}.part" for name in ("alone", "beside", "marked"))
+    with_mark = replace(RECIPE, mark=Mark(text="Ida Marrow", height=0.3, opacity=1.0))
+    made_of(original, delivery(1, RECIPE, alone))
+    made_of(original, delivery(1, with_mark, marked), delivery(2, RECIPE, beside))
+
+    assert beside.read_bytes() == alone.read_bytes()
+    with Image.open(marked) as one, Image.open(alone) as other:
+        apart = np.abs(np.asarray(one).astype(int) - np.asarray(other)).max(axis=2)
+    assert apart[24:].max() > 100  # the lower right corner
+    assert apart[:16, :16].max() < 8
+
+
+def test_what_an_original_is_too_small_for_is_left_out(original: Path, tmp_path: Path) -> None:
+    """The sibling that is made says so."""
+    found = made_of(
+        original,
+        delivery(1, RECIPE, tmp_path / ".1x.part", destination="journal"),
+        delivery(2, RECIPE, tmp_path / ".3x.part", destination="journal", density=3),
+    )
+
+    assert found[2] == LeftOut(delivery=2)
+    assert isinstance(found[1], Made)
+    assert keys(found[1]) == [Doubt.DENSITY_LEFT_OUT.value]
+    assert not (tmp_path / ".3x.part").exists()
+
+
+def test_doubts_of_the_name_the_file_and_the_plan_are_all_told(tmp_path: Path) -> None:
+    """Whoever doubts first is told first: routing, the header, the pixels, the plan, what was measured."""
+    original = tmp_path / "grey-seal.png"
+    picture = Image.new("RGBA", (60, 40), (255, 255, 255, 255))
+    picture.putpixel((0, 0), (0, 0, 0, 0))
+    picture.save(original)
+    doubted = say(Doubt.TAG_KEPT, tag="home")
+    job = job_for(original, delivery(1, recipe(100), tmp_path / ".x.part"))
+
+    answer = make(replace(job, doubts=(doubted,)))
 
     assert isinstance(answer, tuple)
-    by_delivery = {outcome.delivery: outcome for outcome in answer}
-    assert isinstance(by_delivery[1], Made)
-    stalled = by_delivery[2]
-    assert isinstance(stalled, Stalled)
-    assert stalled.said.key == Passing.FOLDER_TROUBLE
+    (made,) = answer
+    assert isinstance(made, Made)
+    assert made.doubts[0] == doubted
+    assert keys(made) == [
+        word.value
+        for word in (
+            Doubt.TAG_KEPT, Doubt.NO_PROFILE, Doubt.TRANSPARENCY, Doubt.SMALLER_THAN_ASKED, Doubt.CLIPPED_HIGHLIGHTS,
+        )
+    ]  # fmt: skip
 
 
-def test_more_pixels_than_allowed_are_refused_by_the_header(original: Path) -> None:
-    """The limit on megapixels holds before anything is decoded."""
-    answer = survey(replace(task_for(original), max_megapixels=0.1))
-
-    assert isinstance(answer, Refused)
-    assert answer.said.key == Held.TOO_MANY_PIXELS
-
-
-@pytest.mark.parametrize("folder_by_folder", [True, False])
-def test_no_link_below_the_drop_folder_is_followed(
-    original: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, folder_by_folder: bool
+@pytest.mark.parametrize(("quality", "ssim", "expected"), [(90, None, []), (1, 0.9999, [Doubt.UNLIKE.value])])
+def test_a_quality_that_misses_its_aim_is_doubted(
+    original: Path, quality: int, ssim: float | None, expected: list[str]
 ) -> None:
-    """A folder or a file that became a link after it was looked at leads nowhere; a link up to the drop folder does.
-
-    Windows cannot open folder by folder; it looks at each.
-    """
-    if not folder_by_folder:
-        monkeypatch.setattr(os, "supports_dir_fd", frozenset())
-    task = task_for(original)
-    drop, outside = tmp_path / "drop", tmp_path / "outside"
-    drop.mkdir()
-    outside.mkdir()
-    original.rename(outside / "x.jpg")
-    (drop / "folder").symlink_to(outside)
-    (drop / "x.jpg").symlink_to(outside / "x.jpg")
-    (tmp_path / "way").symlink_to(outside)
-
-    assert survey(replace(task, root=drop, path=drop / "folder" / "x.jpg")) is None
-    assert survey(replace(task, root=drop, path=drop / "x.jpg")) is None
-    assert isinstance(survey(replace(task, root=tmp_path / "way", path=tmp_path / "way" / "x.jpg")), Survey)
+    """The owner's quality is taken, and what it costs is told."""
+    assert keys(made_one(original, quality=quality, min_ssim=ssim)) == expected
 
 
-def test_what_is_read_is_what_was_opened(original: Path, tmp_path: Path) -> None:
-    """A file that is replaced while it is surveyed is noticed, whatever has been read of it."""
-    job = job_for(original, tmp_path / ".x.part")
-    save_jpeg(original, 500, 300, seed=5)
+def test_rights_that_a_bare_destination_leaves_out_are_told(tmp_path: Path) -> None:
+    """An author in the original is missed where pictures go bare; where rights travel there is nothing to tell."""
+    original, exif = tmp_path / "seal.jpg", Image.Exif()
+    exif[0x013B] = "Juno Pell"
+    landscape(120, 80).save(original, icc_profile=srgb_profile(), exif=exif)
 
-    assert make(job) is None
-    assert not (tmp_path / ".x.part").exists()
-
-
-def test_a_trace_foresees_what_is_made(original: Path, tmp_path: Path) -> None:
-    """Size, rungs, strength, chroma and the need of memory are those of the survey and of what is made."""
-    task = replace(task_for(original), wanted=((RECIPE, 1.0), (RECIPE, 4.0)))
-    found = trace(TraceTask(survey=task, destinations=("club", "club")))
-    surveyed, made = survey(task), make(job_for(original, tmp_path / ".x.part"))
-
-    assert isinstance(found, Traced)
-    assert isinstance(surveyed, Survey)
-    assert isinstance(made, tuple)
-    assert isinstance(made[0], Made)
-    figures = made[0].figures
-    (plan,) = found.plans
-    assert (plan.width, plan.height) == (figures.width, figures.height) == (300, 200)
-    assert tuple(max(rung) for rung in plan.rungs) == figures.rungs
-    assert (plan.strength, plan.chroma) == (figures.strength, figures.chroma)
-    assert (found.kind, found.bits, found.profile) == ("JPEG", 8, figures.profile)
-    assert found.need_mib == surveyed.need_mib
-    assert found.left_out == (("club", 4.0),)
-    assert [doubt.key for doubt in plan.doubts] == [Doubt.DENSITY_LEFT_OUT]
+    assert keys(made_one(original, metadata="bare")) == [Doubt.RIGHTS_LEFT_BEHIND.value]
+    assert keys(made_one(original, metadata="rights")) == []
+    assert made_one(original, metadata="rights").about.creator == "Juno Pell"
 
 
-def test_a_trace_answers_as_a_survey_does(original: Path) -> None:
-    """Refused beyond the limit, nothing of what has changed."""
-    task = TraceTask(survey=replace(task_for(original), max_megapixels=0.1), destinations=())
+def test_the_year_of_a_file_is_told_where_it_stands_for_that_of_capture(original: Path) -> None:
+    """Only where the notice asks for a year, and the picture has none."""
+    at = datetime(2019, 6, 1, tzinfo=UTC).timestamp()
+    os.utime(original, (at, at))
 
-    refused = trace(task)
-    assert isinstance(refused, Refused)
-    assert refused.said.key == Held.TOO_MANY_PIXELS
-    original.unlink()
-    assert trace(task) is None
+    made = made_one(original, rights=Rights(copyright="© {year} Ida Marrow"))
+
+    assert [doubt for doubt in made.doubts if doubt.key == Doubt.YEAR_OF_FILE.value] == [
+        say(Doubt.YEAR_OF_FILE, year="2019")
+    ]
+    assert made.about.copyright == "© 2019 Ida Marrow"
+    assert made.captured is None
+    assert keys(made_one(original, rights=Rights(copyright="© Ida Marrow"))) == []
+
+
+def test_a_forecast_is_made_where_the_destination_has_an_operator(original: Path) -> None:
+    """It is of the file that is delivered: smaller than it, and less like the rendering."""
+    asked = made_one(original, forecast=Operator(long_edge=60, quality=40, chroma="4:2:0"))
+
+    assert made_one(original).figures.forecast is None
+    left = asked.figures.forecast
+    assert isinstance(left, ForecastFigures)
+    assert left.bytes < asked.bytes
+    assert left.ssim is not None
+    assert asked.figures.ssim is not None
+    assert left.ssim < asked.figures.ssim
+
+
+def test_small_pictures_are_written_for_those_who_want_them(original: Path, tmp_path: Path) -> None:
+    """They are called by the delivery's digest; a folder that does not take them stops nothing."""
+    day = tmp_path / "2026-11-26"
+    day.mkdir()
+
+    found = made_of(
+        original,
+        delivery(1, RECIPE, tmp_path / ".1.part", proofs=day),
+        delivery(2, recipe(70), tmp_path / ".2.part"),
+        delivery(3, recipe(80), tmp_path / ".3.part", proofs=tmp_path / "gone"),
+    )
+
+    first, second, third = (found[number] for number in (1, 2, 3))
+    assert isinstance(first, Made)
+    assert first.shown is not None
+    assert first.shown.pictures == f"2026-11-26/{first.digest[:16]}"
+    assert {path.name[:16] for path in day.iterdir()} == {first.digest[:16]}
+    for other in (second, third):
+        assert isinstance(other, Made)
+        assert other.shown is None
+
+
+def test_steps_in_the_original_are_told_of_every_size(tmp_path: Path) -> None:
+    """They are the original's; a size so small that it does not show them is doubted all the same, and once."""
+    original = tmp_path / "dusk.png"
+    ramp = np.linspace(40, 60, 320)[None, :].repeat(240, axis=0)
+    codes = np.stack([ramp, ramp * 0.9, ramp * 1.1], axis=-1)
+    Image.fromarray(np.rint(codes).astype(np.uint8)).save(original, icc_profile=ROMM.profile())
+
+    alone = made_of(original, delivery(1, recipe(8), tmp_path / ".tiny.part"))[1]
+    both = made_of(
+        original, delivery(1, recipe(8), tmp_path / ".tiny.part"), delivery(2, recipe(300), tmp_path / ".x.part")
+    )
+
+    assert isinstance(alone, Made)
+    assert Doubt.POSTERISED.value not in keys(alone)
+    for made in both.values():
+        assert isinstance(made, Made)
+        assert keys(made).count(Doubt.POSTERISED.value) == 1

@@ -1,0 +1,503 @@
+"""Decisions about one original, with real files, a real ledger and a real config."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from lanternslide.ledger import OriginalState
+from lanternslide.records import Record, Routing
+from lanternslide.records.events import Delivered, Finished, HeldBack
+from lanternslide.words import Doubt, Held, Passing, Said, say
+from tests.support.household import CONFIG, Household, digest_of, household
+
+OTHERWISE_NOWHERE = CONFIG.replace('otherwise = ["portfolio"]', "otherwise = []")
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Iterator[Household]:
+    """Return a home of Ida and Juno."""
+    with household(tmp_path) as home:
+        yield home
+
+
+def held_for(home: Household, reason: Held, name: str = "seal.jpg") -> bool:
+    """Hold an original for a reason, and return whether it is news when it is seen again as it was."""
+    file = home.drop(name)
+    row = home.ledger.take_in(file, file.relative)
+    home.desk.hold(row.id, file, Said(key=reason.value, text="because"))
+    return home.is_news(file)
+
+
+# Is it news
+
+
+def test_what_nobody_knows_is_news(home: Household) -> None:
+    """A first export has everything still to come."""
+    assert home.is_news(home.drop("seal.jpg"))
+
+
+@pytest.mark.parametrize(
+    ("state", "is_news"),
+    [
+        (OriginalState.WAITING, True),
+        (OriginalState.WORKING, True),
+        (OriginalState.GONE, True),
+        (OriginalState.DELIVERED, False),
+        (OriginalState.WITHDRAWN, False),
+    ],
+)
+def test_the_same_bytes_again_do_nothing(home: Household, state: OriginalState, *, is_news: bool) -> None:
+    """What is done or taken back stays so while the file is as it was; what is not done yet still is."""
+    file = home.drop("seal.jpg")
+    home.ledger.set_state(home.errand(file).original, state)
+
+    assert home.is_news(file) is is_news
+
+
+@pytest.mark.parametrize("change", ["size", "mtime_ns", "inode"])
+@pytest.mark.parametrize("state", [OriginalState.DELIVERED, OriginalState.WITHDRAWN])
+def test_another_export_under_the_name_is_news(home: Household, state: OriginalState, change: str) -> None:
+    """Size, time or number of the file: any of them makes it another one, whatever became of the former."""
+    file = home.drop("seal.jpg")
+    home.ledger.set_state(home.errand(file).original, state)
+    changed = replace(file.fingerprint, **{change: getattr(file.fingerprint, change) + 1})
+
+    assert home.is_news(replace(file, fingerprint=changed))
+
+
+def test_a_file_number_beyond_what_the_ledger_can_hold_is_no_news(home: Household) -> None:
+    """Some file systems number their files up to 2^64; such a file is known again all the same."""
+    file = home.drop("seal.jpg")
+    file = replace(file, fingerprint=replace(file.fingerprint, inode=2**64 - 1))
+    home.ledger.set_state(home.errand(file).original, OriginalState.DELIVERED)
+
+    assert not home.is_news(file)
+
+
+@pytest.mark.parametrize("reason", [Held.CUT_SHORT, Held.FAILED_OFTEN, Held.TOO_MANY_PIXELS, Held.NEEDS_MORE_MEMORY])
+def test_what_is_held_for_what_it_is_waits_for_its_owner(home: Household, reason: Held) -> None:
+    """No scan begins it again, whatever the config says; a limit that has changed is noted elsewhere."""
+    assert not held_for(home, reason)
+
+
+@pytest.mark.parametrize(
+    "reason", [Held.UNKNOWN_TAG, Held.NEAR_MISS_FOLDER, Held.NO_DESTINATION, Held.TAG_WITHOUT_NAME]
+)
+def test_what_is_held_for_its_name_is_news_once_the_config_understands_it(home: Household, reason: Held) -> None:
+    """A reason that lay in the config is gone with it: the name leads somewhere now."""
+    assert held_for(home, reason)
+
+
+def test_what_is_held_for_its_name_is_no_news_while_the_config_stays(home: Household) -> None:
+    """It is not held anew, with a line in the log, at each scan."""
+    assert not held_for(home, Held.UNKNOWN_TAG, "seal@clubb.jpg")
+    home.read(CONFIG.replace('folder = "out/club"', 'folder = "out/club"\ntags = ["clubb"]'))
+    assert home.is_news(home.look("seal@clubb.jpg"))
+
+
+# Where it goes
+
+
+@pytest.mark.parametrize(
+    ("name", "destinations"),
+    [
+        ("seal.jpg", ("portfolio",)),
+        ("seal@club.jpg", ("club",)),
+        ("seal@journal@club.jpg", ("journal", "club")),
+        ("journal/seal.jpg", ("journal",)),
+        ("journal/seal@club.jpg", ("club",)),
+    ],
+)
+def test_it_goes_where_its_owner_says(home: Household, name: str, destinations: tuple[str, ...]) -> None:
+    """Tags first, else the first folder, else what the config has otherwise."""
+    found = home.desk.routing_of(home.drop(name))
+
+    assert isinstance(found, Routing)
+    assert found.destinations == destinations
+
+
+@pytest.mark.parametrize(
+    ("photographer", "name", "reason"),
+    [
+        ("ida", "seal@clubb.jpg", Held.UNKNOWN_TAG),
+        ("ida", "jurnal/seal.jpg", Held.NEAR_MISS_FOLDER),
+        ("ida", "@club.jpg", Held.TAG_WITHOUT_NAME),
+        ("juno", "seal.jpg", Held.NO_DESTINATION),
+        ("juno", "seal@portfolio.jpg", Held.UNKNOWN_TAG),
+    ],
+)
+def test_what_is_not_clearly_said_goes_nowhere(home: Household, photographer: str, name: str, reason: Held) -> None:
+    """The reason comes back instead; another photographer's destinations are not one's own."""
+    found = home.desk.routing_of(home.drop(name, photographer=photographer))
+
+    assert isinstance(found, Said)
+    assert found.key == reason
+
+
+def test_a_folder_named_like_a_picture_is_held(home: Household) -> None:
+    """Also where its name would lead somewhere: nothing in it is looked at, and that is said."""
+    (home.home.drop() / "seal@club.jpg").mkdir()
+
+    assert home.desk.routing_of(home.look("seal@club.jpg")) == say(Held.FOLDER_LIKE_PICTURE)
+
+
+def test_a_tag_that_is_kept_is_doubted(home: Household) -> None:
+    """Where unknown tags are part of the name, each is named once more to its owner."""
+    home.read(CONFIG.replace("workers = 2", 'workers = 2\nunknown_names = "keep"'))
+    kept, plain = (home.desk.routing_at("ida", Path(name)) for name in ("seal@home@club.jpg", "seal@club.jpg"))
+
+    assert isinstance(kept, Routing)
+    assert isinstance(plain, Routing)
+    assert kept.destinations == ("club",)
+    assert home.desk.doubts_of(kept) == (say(Doubt.TAG_KEPT, tag="home"),)
+    assert home.desk.doubts_of(plain) == ()
+
+
+# The newer of two that differ only in their tags
+
+
+@pytest.mark.parametrize(("day", "is_outdated"), [(9, True), (10, True), (11, False)])
+def test_of_two_that_differ_only_in_tags_the_newer_wins(home: Household, day: int, *, is_outdated: bool) -> None:
+    """Of two with the same time the one that is known stays, or they would take turns for ever."""
+    home.deliver(home.drop("seal.jpg", day=10))
+    other = home.drop("seal@club.jpg", b"another export", day=day)
+
+    assert home.desk.is_outdated(other, home.desk.routing_of(other)) is is_outdated
+    assert home.is_news(other) is not is_outdated
+
+
+def test_a_picture_that_was_tagged_anew_is_not_outdated(home: Household) -> None:
+    """Nothing lies under its former name any more, however old the file is."""
+    file = home.drop("seal.jpg", day=10)
+    home.deliver(file)
+    file.path.rename(file.path.with_name("seal@club.jpg"))
+
+    assert home.is_news(home.look("seal@club.jpg"))
+
+
+@pytest.mark.parametrize(("day", "is_outdated"), [(9, True), (10, False)])
+def test_the_former_one_may_be_filed_away(home: Household, day: int, *, is_outdated: bool) -> None:
+    """What was filed away still counts: an older export that is found later does not replace it."""
+    file = home.drop("seal.jpg", day=10)
+    home.deliver(file)
+    home.file_away(file)
+    other = home.drop("seal@club.jpg", b"another export", day=day)
+
+    assert home.desk.is_outdated(other, home.desk.routing_of(other)) is is_outdated
+
+
+def test_what_goes_nowhere_is_never_outdated(home: Household) -> None:
+    """Its name says nothing that is understood, so neither of which picture it is: its owner hears of it."""
+    home.deliver(home.drop("seal.jpg", day=10))
+    other = home.drop("seal@clubb.jpg", day=1)
+
+    assert home.is_news(other)
+
+
+# Taking in, and holding
+
+
+def test_what_settles_becomes_an_errand(home: Household) -> None:
+    """It is noted as waiting, and nothing is told yet."""
+    file = home.drop("seal@club.jpg")
+
+    errand = home.desk.take_in(file, home.desk.routing_of(file))
+
+    assert errand is not None
+    assert (errand.key, errand.is_older) == (("ida", Path("seal.jpg")), False)
+    assert home.ledger.original(errand.original).state is OriginalState.WAITING
+    assert home.told == []
+
+
+def test_what_is_asked_for_again_is_older_work_until_it_is_exported_again(home: Household) -> None:
+    """The same bytes come after all that is fresh; a new export is fresh."""
+    file = home.drop("seal.jpg")
+    home.deliver(file)
+    home.ask_again(file)
+
+    again = home.desk.take_in(file, home.desk.routing_of(file))
+    newer = home.drop("seal.jpg", b"another export")
+    anew = home.desk.take_in(newer, home.desk.routing_of(newer))
+
+    assert again is not None
+    assert anew is not None
+    assert (again.is_older, anew.is_older) == (True, False)
+
+
+def test_what_cannot_be_routed_is_held_and_said(home: Household) -> None:
+    """It stands in the ledger with its reason, under its whole name, and both are told."""
+    file = home.drop("seal@clubb.jpg")
+    said = home.desk.routing_of(file)
+    assert isinstance(said, Said)
+
+    assert home.desk.take_in(file, said) is None
+
+    row = home.row(file)
+    assert (row.state, row.reason_key, row.reason) == (OriginalState.HELD, Held.UNKNOWN_TAG, said.text)
+    assert (row.picture, row.held_at is not None) == (file.relative, True)
+    assert home.told == [HeldBack(file=file, said=said), Finished(file=file, changed=False)]
+
+
+def test_what_is_outdated_is_not_noted(home: Household) -> None:
+    """The newer one stays the picture; that nothing is to be done is told."""
+    newer = home.drop("seal.jpg", day=10)
+    home.deliver(newer)
+    home.told.clear()
+    older = home.drop("seal@club.jpg", day=9)
+
+    assert home.desk.take_in(older, home.desk.routing_of(older)) is None
+
+    assert home.told == [Finished(file=older, changed=False)]
+    assert home.row(newer).state is OriginalState.DELIVERED
+    assert home.ledger.originals_at("ida", older.relative) == []
+
+
+# What is still to make
+
+
+def test_each_density_of_each_destination_is_made_once(home: Household) -> None:
+    """All is to be made at first, and the original is at work; nothing is once it stands from these bytes."""
+    file = home.drop("seal@journal@club.jpg")
+    errand = home.errand(file)
+
+    rows, stalled = home.desk.still_to_make(errand, home.publisher)
+
+    assert [(row.destination, row.density) for row in rows] == [("journal", 1), ("journal", 2), ("club", 1)]
+    assert stalled is None
+    assert home.row(file).state is OriginalState.WORKING
+    home.publish(errand, rows[0])
+    left, _ = home.desk.still_to_make(errand, home.publisher)
+    assert [row.id for row in left] == [rows[1].id, rows[2].id], "a restart makes only what is missing"
+
+
+def test_nothing_to_make_leaves_the_original_as_it_is(home: Household) -> None:
+    """It is not at work when nothing of it is."""
+    file = home.drop("seal.jpg")
+    home.deliver(file)
+    errand = home.errand(file)
+
+    assert home.desk.still_to_make(errand, home.publisher) == ([], None)
+    assert home.row(file).state is OriginalState.WAITING
+
+
+def test_other_bytes_are_made_everywhere_again(home: Household) -> None:
+    """A picture that is exported again under the same name replaces its earlier delivery."""
+    home.deliver(home.drop("seal@journal.jpg"))
+
+    rows, _ = home.desk.still_to_make(home.errand(home.drop("seal@journal.jpg", b"brighter")), home.publisher)
+
+    assert [row.density for row in rows] == [1, 2]
+
+
+def test_a_changed_destination_makes_nothing_again_unasked(home: Household) -> None:
+    """What was made from these bytes stays, until its owner asks."""
+    file = home.drop("seal.jpg")
+    home.deliver(file)
+    home.read(CONFIG.replace("long_edge = 1050", "long_edge = 1200"))
+
+    assert home.desk.still_to_make(home.errand(file), home.publisher) == ([], None)
+
+
+@pytest.mark.parametrize("is_renamed", [True, False])
+def test_an_intent_is_settled_before_anything_is_made(home: Household, *, is_renamed: bool) -> None:
+    """A file that matches it is ours and told of; if there is none, the rename has not happened and it is made."""
+    errand = home.errand(home.drop("seal.jpg"))
+    (row,), _ = home.desk.still_to_make(errand, home.publisher)
+    path, data = home.intend(errand, row)
+    if is_renamed:
+        path.write_bytes(data)
+
+    rows, stalled = home.desk.still_to_make(errand, home.publisher)
+
+    assert ([found.id for found in rows], stalled) == ([] if is_renamed else [row.id], None)
+    told = [event.record for event in home.told if isinstance(event, Delivered)]
+    assert [record.output for record in told] == ([str(path)] if is_renamed else [])
+
+
+def test_what_cannot_be_told_of_one_delivery_stalls_that_one_alone(home: Household) -> None:
+    """Its intent stays open, the reason comes along, and the other places are not kept waiting."""
+    errand = home.errand(home.drop("seal@portfolio@club.jpg"))
+    rows, _ = home.desk.still_to_make(errand, home.publisher)
+    path, _ = home.intend(errand, rows[0])
+    path.parent.parent.rename(home.home.root / "elsewhere")
+
+    left, stalled = home.desk.still_to_make(errand, home.publisher)
+
+    assert [row.destination for row in left] == ["club"]
+    assert stalled is not None
+    assert stalled.key == Passing.DESTINATION_AWAY
+    assert [row.id for row in home.ledger.open_intents()] == [rows[0].id]
+
+
+def test_a_worker_hears_of_all_that_may_be_made(home: Household) -> None:
+    """How and at which density, so that its memory can be estimated before."""
+    errand = home.errand(home.drop("seal@journal@club.jpg"))
+
+    found = [(recipe.size.values, density) for recipe, density in home.desk.recipes_for(errand)]
+
+    assert found == [((1600,), 1), ((1600,), 2), ((1920, 1080), 1)]
+
+
+# Filed away, and gone
+
+
+def test_a_filed_original_is_found_where_it_lies(home: Household) -> None:
+    """With the path that it was dropped under, and with the place where it lies now."""
+    file = home.drop("islands/seal.jpg")
+    home.deliver(file)
+    target = home.file_away(file)
+
+    found = home.desk.filed(home.row(file))
+
+    assert found is not None
+    assert (found.relative, found.path, found.root) == (file.relative, target, target.parent)
+
+
+def test_an_original_that_stays_is_not_filed(home: Household) -> None:
+    """Where nothing was filed away, nothing is looked for."""
+    file = home.drop("seal.jpg")
+    home.deliver(file)
+
+    assert home.desk.filed(home.row(file)) is None
+
+
+@pytest.mark.parametrize("what", ["gone", "other size", "other time", "link", "folder", "newer export"])
+def test_what_does_not_lie_there_as_it_was_is_not_the_original(home: Household, what: str) -> None:
+    """Another file, a link or a folder in its place is not ours to read; a newer export takes its place."""
+    file = home.drop("seal.jpg", day=10)
+    home.deliver(file)
+    target = home.file_away(file)
+    match what:
+        case "other size":
+            target.write_bytes(b"something else")
+            os.utime(target, (10 * 86400, 10 * 86400))
+        case "other time":
+            os.utime(target, (11 * 86400, 11 * 86400))
+        case "newer export":
+            home.drop("seal.jpg", b"newer")
+        case _:
+            target.rename(target.with_name("else.jpg"))
+            if what == "link":  # of the size and the time that the original had
+                target.symlink_to("else.jpg")
+                os.utime(target, (10 * 86400, 10 * 86400), follow_symlinks=False)
+                assert target.lstat().st_size == file.fingerprint.size
+            elif what == "folder":
+                target.mkdir()
+
+    assert home.desk.filed(home.row(file)) is None
+
+
+@pytest.mark.parametrize(
+    ("state", "after"),
+    [
+        (OriginalState.WAITING, OriginalState.GONE),
+        (OriginalState.WORKING, OriginalState.WORKING),
+        (OriginalState.DELIVERED, OriginalState.DELIVERED),
+        (OriginalState.WITHDRAWN, OriginalState.WITHDRAWN),
+    ],
+)
+def test_an_original_that_was_removed_before_it_was_done_is_gone(
+    home: Household, state: OriginalState, after: OriginalState
+) -> None:
+    """Deleting one changes nothing that is done; what a worker has ends by itself."""
+    file = home.drop("seal.jpg")
+    home.ledger.set_state(home.errand(file).original, state)
+    file.path.unlink()
+
+    home.desk.note_gone(home.row(file).known)
+
+    assert home.row(file).state is after
+
+
+def test_a_held_original_that_was_removed_is_gone(home: Household) -> None:
+    """Its owner has done with it: it waits for nobody any more."""
+    held_for(home, Held.CUT_SHORT)
+    file = home.look("seal.jpg")
+    file.path.unlink()
+
+    home.desk.note_gone(home.row(file).known)
+
+    assert (home.row(file).state, home.row(file).reason_key) == (OriginalState.GONE, None)
+
+
+@pytest.mark.parametrize("what", ["there", "folder away", "deleted", "another file"])
+def test_what_waits_where_it_is_filed_is_gone_only_for_certain(home: Household, what: str) -> None:
+    """It is not in the drop folder and need not be; a folder that is away tells nothing about what lies in it."""
+    file = home.drop("seal.jpg", day=10)
+    home.deliver(file)
+    target = home.file_away(file)
+    home.ledger.set_state(home.row(file).id, OriginalState.WAITING)
+    match what:
+        case "folder away":
+            target.parent.rename(home.home.root / "elsewhere")
+        case "deleted":
+            target.unlink()
+        case "another file":
+            target.write_bytes(b"something else that nobody has delivered")
+        case _:
+            assert target.is_file()
+
+    home.desk.note_gone(home.row(file).known)
+
+    is_gone = what in ("deleted", "another file")
+    assert home.row(file).state is (OriginalState.GONE if is_gone else OriginalState.WAITING)
+
+
+@pytest.mark.parametrize(("former", "newer"), [("seal@club.jpg", "seal.jpg"), ("seal.jpg", "seal@club.jpg")])
+def test_a_newer_export_that_is_removed_undelivered_leaves_the_filed_one(
+    home: Household, former: str, newer: str
+) -> None:
+    """What stands was made from the filed one, which is the picture again, under its own tags, and needs nothing."""
+    file = home.drop(former, day=10)
+    home.deliver(file)
+    target = home.file_away(file)
+    later = home.drop(newer, b"a newer export", day=11)
+    assert home.desk.take_in(later, home.desk.routing_of(later)) is not None
+    later.path.unlink()
+
+    home.desk.note_gone(home.row(later).known)
+
+    row = home.row(file)
+    assert (row.state, row.path, row.filed_to) == (OriginalState.DELIVERED, file.relative, target)
+    assert home.desk.filed(row) is not None
+
+
+def test_another_file_where_it_was_filed_is_not_the_former_export(home: Household) -> None:
+    """Somebody has put something else there: nothing is left of the picture."""
+    file = home.drop("seal.jpg", day=10)
+    home.deliver(file)
+    target = home.file_away(file)
+    later = home.drop("seal.jpg", b"a newer export", day=11)
+    assert home.desk.take_in(later, home.desk.routing_of(later)) is not None
+    later.path.unlink()
+    target.write_bytes(b"something else that nobody has delivered")
+
+    home.desk.note_gone(home.row(later).known)
+
+    assert home.row(later).state is OriginalState.GONE
+
+
+@pytest.mark.parametrize("content", [b"a newer export", b"ORIGINAL"])
+def test_a_newer_export_that_was_delivered_is_not_undone(home: Household, content: bytes) -> None:
+    """What stands was made from the newer one, which may have as many bytes: the filed one is a former export."""
+    file = home.drop("seal.jpg", day=10)
+    home.deliver(file)
+    home.file_away(file)
+    later = home.drop("seal.jpg", content, day=11)
+    home.deliver(later)
+    (delivery,) = home.ledger.deliveries_of(home.row(later).id)
+    assert delivery.record is not None
+    made_from = Record.model_validate_json(delivery.record).original_file
+    assert made_from is not None
+    assert made_from.digest == digest_of(content)
+    home.ledger.set_state(home.row(later).id, OriginalState.WAITING)
+    later.path.unlink()
+
+    home.desk.note_gone(home.row(later).known)
+
+    assert home.row(later).state is OriginalState.GONE

@@ -1,0 +1,52 @@
+"""Signals as mail, in this process."""
+
+from __future__ import annotations
+
+import signal
+
+import pytest
+
+from lanternslide.daemon.mail import Mail, Mailbox, Reload, Stop
+from lanternslide.daemon.signals import mail_on_signals
+
+HANDLED = [getattr(signal, name) for name in ("SIGTERM", "SIGINT", "SIGHUP", "SIGIO") if hasattr(signal, name)]
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="the system has no such signals")
+@pytest.mark.parametrize(
+    ("name", "mail"), [("SIGTERM", [Stop()]), ("SIGINT", [Stop()]), ("SIGHUP", [Reload()]), ("SIGIO", [])]
+)
+def test_a_signal_leaves_mail(name: str, mail: list[Mail]) -> None:
+    """To stop, or to read the config; that a program opens a file which was just asked about is no reason to end."""
+    mailbox = Mailbox()
+
+    with mail_on_signals(mailbox):
+        signal.raise_signal(getattr(signal, name))
+
+    assert mailbox.read(0) == mail
+
+
+def test_a_second_signal_is_left_too() -> None:
+    """It shortens the wait."""
+    mailbox = Mailbox()
+
+    with mail_on_signals(mailbox):
+        for _ in range(2):
+            signal.raise_signal(signal.SIGTERM)
+
+    assert mailbox.read(0) == [Stop(), Stop()]
+
+
+def test_afterwards_signals_do_what_they_did_before() -> None:
+    """Also where the service ends with an error."""
+    before = [signal.getsignal(number) for number in HANDLED]
+
+    def service() -> None:
+        with mail_on_signals(Mailbox()):
+            assert [signal.getsignal(number) for number in HANDLED] != before
+            raise LookupError
+
+    with pytest.raises(LookupError):
+        service()
+
+    assert [signal.getsignal(number) for number in HANDLED] == before

@@ -1,0 +1,51 @@
+"""What the ledger knows of the folders that were used."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from lanternslide.ledger import Ledger
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Iterator[Ledger]:
+    """Open a new ledger."""
+    with Ledger(tmp_path) as opened:
+        yield opened
+
+
+def test_used_folders_are_remembered(ledger: Ledger) -> None:
+    """A destination's folder is known after its first use."""
+    assert not ledger.has_used(Path("/out"))
+    ledger.use_folder(Path("/out"), Path("/"))
+    ledger.use_folder(Path("/out"), Path("/"))
+
+    assert ledger.has_used(Path("/out"))
+    assert ledger.used_folders() == [Path("/out")]
+
+
+def test_the_disk_of_a_folder_is_the_last_one_that_was_seen(ledger: Ledger) -> None:
+    """A folder may move to another disk; of one that was never used none is known."""
+    assert ledger.mount_of(Path("/mnt/nas/out")) is None
+    ledger.use_folder(Path("/mnt/nas/out"), Path("/mnt/nas"))
+    assert ledger.mount_of(Path("/mnt/nas/out")) == Path("/mnt/nas")
+
+    ledger.use_folder(Path("/mnt/nas/out"), Path("/"))
+
+    assert ledger.mount_of(Path("/mnt/nas/out")) == Path("/")
+    assert ledger.mount_of(Path("/mnt/nas")) is None
+    assert not ledger.has_used(Path("/mnt/nas"))
+
+
+def test_folders_with_names_that_are_no_text(ledger: Ledger) -> None:
+    """Paths are bytes."""
+    folder = Path(os.fsdecode(b"/out/caf\xe9"))
+
+    ledger.use_folder(folder, folder.parent)
+
+    assert ledger.used_folders() == [folder]
+    assert ledger.mount_of(folder) == Path("/out")

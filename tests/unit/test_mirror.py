@@ -1,0 +1,130 @@
+"""The unit tests mirror the packages: who changes a module finds its tests by its name."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import lanternslide
+
+TESTS = Path(__file__).parents[1]
+PACKAGE = Path(lanternslide.__file__).parent
+BRANCHES = (ast.If, ast.IfExp, ast.Match, ast.While, ast.Try, ast.BoolOp)
+
+ELSEWHERE = {
+    "cli/asking": "acceptance/test_commands",
+    "cli/check": "acceptance/test_check",
+    "cli/foreseen": "acceptance/test_trace",
+    "cli/history": "acceptance/test_history",
+    "cli/init": "acceptance/test_init",
+    "cli/install": "acceptance/test_install",
+    "cli/main": "acceptance/test_help",
+    "cli/progress": "acceptance/test_older",
+    "cli/questions": "acceptance/test_init",
+    "cli/rehearsal": "acceptance/test_older",
+    "cli/ringaround": "acceptance/test_ringaround",
+    "cli/session": "acceptance/test_photographers_apart",
+    "cli/since": "acceptance/test_history",
+    "cli/status": "acceptance/test_check",
+    "cli/summary": "acceptance/test_sweep",
+    "cli/sweep": "acceptance/test_commands",
+    "cli/trace": "acceptance/test_trace",
+    "cli/uninstall": "booted/test_installed",
+    "cli/unseen": "acceptance/test_stop_file",
+    "cli/watch": "acceptance/test_watch",
+    "daemon/pool": "integration/test_executors",
+    "daemon/service": "acceptance/test_watch",
+    "daemon/cluster/aside": "cluster/test_trust",
+    "daemon/cluster/berths": "cluster/test_trust",
+    "daemon/cluster/bringing": "cluster/test_trust",
+    "daemon/cluster/crew": "cluster/test_trust",
+    "daemon/cluster/engine": "integration/test_executors",
+    "daemon/cluster/ground": "cluster/test_trust",
+    "daemon/cluster/link": "cluster/test_trust",
+    "daemon/cluster/orders": "integration/test_executors",
+    "daemon/cluster/paths": "unit/daemon/test_cluster_paths",
+    "daemon/cluster/remote": "cluster/test_trust",
+    "daemon/cluster/visit": "cluster/test_sweep",
+    "install/escape": "unit/install/test_units",
+    "install/ground": "booted/test_installed",
+    "install/systemd": "booted/test_installed",
+    "records/files": "unit/windows/test_files",
+    "records/windows": "unit/windows/test_files",
+    "report/batch": "unit/report/test_report",
+    "report/held": "acceptance/test_commands",
+    "report/history": "acceptance/test_history",
+    "report/log": "unit/report/test_report",
+    "report/logfile": "unit/report/test_report",
+    "report/manifest": "acceptance/test_manifest",
+    "report/readable": "unit/report/test_report",
+    "report/sheet/content": "unit/report/test_sheet",
+    "report/sheet/figures": "unit/report/test_sheet",
+    "report/sheet/pages": "unit/report/test_sheet",
+    "words/quantities": "unit/report/test_report",
+    "imaging/closeup": "unit/imaging/test_proof",
+    "imaging/colour": "reference/test_colour",
+    "imaging/delta_e": "reference/test_delta_e",
+    "imaging/encode": "reference/test_ssim",
+    "imaging/engine": "reference/test_engine",
+    "imaging/icc_read": "reference/test_colour",
+    "imaging/icc_write": "reference/test_colour",
+    "imaging/kernels": "reference/test_kernels",
+    "imaging/linear": "reference/test_linear_light",
+    "imaging/measure": "reference/test_measure",
+    "imaging/metadata/carry": "reference/test_metadata_policies",
+    "imaging/metadata/data": "reference/test_metadata",
+    "imaging/metadata/keys": "unit/imaging/test_keys",
+    "imaging/metadata/originals": "reference/test_metadata_xmp",
+    "imaging/metadata/packets": "reference/test_metadata_xmp",
+    "imaging/metadata/reading": "reference/test_metadata",
+    "imaging/metadata/rights": "reference/test_metadata_rights",
+    "imaging/metadata/tree": "reference/test_metadata_xmp",
+    "imaging/orientation": "reference/test_files",
+    "imaging/png_colour": "reference/test_png_colour",
+    "imaging/posterised": "reference/test_doubts",
+    "imaging/read": "reference/test_files",
+    "imaging/read_jpeg": "reference/test_files",
+    "imaging/read_vips": "reference/test_files",
+    "imaging/recompress": "reference/test_ssim",
+    "imaging/remarks": "reference/test_odd_pictures",
+    "imaging/resample": "reference/test_kernels",
+    "imaging/ring": "acceptance/test_ringaround",
+    "imaging/sharpen": "reference/test_sharpening",
+    "imaging/source": "reference/test_files",
+    "imaging/ssim": "reference/test_ssim",
+    "imaging/tiff_layout": "reference/test_files",
+    "imaging/tone": "reference/test_owner",
+    "imaging/watermark": "reference/test_watermark",
+    "imaging/working_space": "reference/test_colour",
+}
+"""Modules that decide something and have no unit tests of their own: which tests hold them to account instead."""
+
+
+def decides(path: Path) -> bool:
+    """Return whether a module has a function that goes one way or another."""
+    functions = (
+        node
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    )
+    return any(isinstance(node, BRANCHES) for function in functions for node in ast.walk(function))
+
+
+def unit_file(module: str) -> Path:
+    """Return where the unit tests of a module lie."""
+    path = Path(module)
+    return TESTS / "unit" / path.parent / f"test_{path.name}.py"
+
+
+def test_every_module_that_decides_has_tests_that_are_found_by_its_name() -> None:
+    """Or it stands in the list of those that are tested elsewhere, which names a file that is there."""
+    deciding = {
+        path.relative_to(PACKAGE).with_suffix("").as_posix()
+        for path in PACKAGE.rglob("*.py")
+        if path.stem != "__init__" and decides(path)
+    }
+    own = {module for module in deciding if unit_file(module).is_file()}
+
+    assert deciding - own - ELSEWHERE.keys() == set()
+    assert ELSEWHERE.keys() - (deciding - own) == set(), "listed, and not needed"
+    assert {name for name in ELSEWHERE.values() if not (TESTS / f"{name}.py").is_file()} == set()

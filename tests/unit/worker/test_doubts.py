@@ -1,0 +1,46 @@
+"""What an original's header leaves in doubt."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from lanternslide.imaging.source import Header
+from lanternslide.imaging.working_space import WorkingSpace
+from lanternslide.words import Doubt, Said, say
+from lanternslide.worker.doubts import doubts_of
+
+
+def header(*, extra: int = 0, pages: int = 1) -> Header:
+    """Return the header of a small TIFF."""
+    return Header(
+        path=Path("seal.tif"), kind="TIFF", stored_width=60, stored_height=40, channels=3, alpha=False, extra=extra,
+        bits=16, orientation=1, icc=None, declared=None, density=None, held_bytes=0, page=0, pages=pages,
+    )  # fmt: skip
+
+
+def space(doubt: Said | None) -> WorkingSpace:
+    """Return a space that was chosen with a doubt, or without."""
+    return WorkingSpace(name=None, curves=None, to_srgb=np.eye(3), doubt=doubt)
+
+
+NO_PROFILE = say(Doubt.NO_PROFILE)
+
+
+@pytest.mark.parametrize(
+    ("extra", "pages", "chosen", "expected"),
+    [
+        (0, 1, None, []),
+        (0, 1, NO_PROFILE, [NO_PROFILE]),
+        (1, 1, None, [say(Doubt.EXTRA_CHANNELS)]),
+        (0, 2, None, [say(Doubt.OTHER_PAGES, pages=2)]),
+        (2, 3, NO_PROFILE, [NO_PROFILE, say(Doubt.EXTRA_CHANNELS), say(Doubt.OTHER_PAGES, pages=3)]),
+    ],
+)
+def test_each_thing_that_was_left_out_or_assumed_is_told(
+    extra: int, pages: int, chosen: Said | None, expected: list[Said]
+) -> None:
+    """Colour comes first; a single page without further channels has nothing to tell."""
+    assert list(doubts_of(header(extra=extra, pages=pages), space(chosen))) == expected
