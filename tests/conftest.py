@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import os
 import signal
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+if sys.platform != "win32":
+    import fcntl
 
 TESTS = Path(__file__).parent
 SLOW_FOLDERS = ("booted", "cluster", "faults")
 """Folders whose tests are slow, each of them."""
 
 LEFT_OUT = {
-    "slow": "booted systems, clusters, faults and scale: sh tests/run.sh --all",
+    "slow": "booted systems, clusters, faults, a shoot of photographs: sh tests/run.sh --all",
     "long": "300 kills and 2,000 hostile files: sh tests/run.sh --long",
 }
 """Marks of tests that a plain run leaves out, and how to run them."""
@@ -20,7 +26,7 @@ LEFT_OUT = {
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add --all and --long."""
-    parser.addoption("--all", action="store_true", help="run booted systems, clusters, faults and scale, too")
+    parser.addoption("--all", action="store_true", help="run booted systems, clusters, faults and photographs, too")
     parser.addoption("--long", action="store_true", help="run all tests, and those that take minutes each")
 
 
@@ -40,11 +46,14 @@ def left_out(config: pytest.Config) -> set[str]:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave out what was not asked for."""
     for item in items:
-        if item.path.relative_to(TESTS).parts[0] in SLOW_FOLDERS:
+        if any(item.path.is_relative_to(TESTS / folder) for folder in SLOW_FOLDERS):
             item.add_marker(pytest.mark.slow)
     unwanted = left_out(config)
-    chosen = [item for item in items if not any(item.get_closest_marker(mark) for mark in unwanted)]
-    config.hook.pytest_deselected(items=[item for item in items if item not in set(chosen)])
+    chosen: list[pytest.Item] = []
+    others: list[pytest.Item] = []
+    for item in items:
+        (others if any(item.get_closest_marker(mark) for mark in unwanted) else chosen).append(item)
+    config.hook.pytest_deselected(items=others)
     items[:] = chosen
 
 
@@ -52,6 +61,23 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """Say what was left out."""
     for mark in sorted(left_out(terminalreporter.config), reverse=True):
         terminalreporter.write_line(f"Left out: {LEFT_OUT[mark]}")
+
+
+@pytest.fixture(autouse=True)
+def room(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Have a test that is marked `alone` run while no other does, in any process of this run."""
+    if sys.platform == "win32":
+        yield
+        return
+    # Who waits to be alone holds the gate, so that nobody else begins meanwhile.
+    folder = tmp_path_factory.getbasetemp()
+    shared = folder.parent if os.environ.get("PYTEST_XDIST_WORKER") else folder
+    is_alone = request.node.get_closest_marker("alone") is not None
+    with (shared / "gate").open("w") as gate, (shared / "room").open("w") as taken:
+        fcntl.flock(gate, fcntl.LOCK_EX)
+        fcntl.flock(taken, fcntl.LOCK_EX if is_alone else fcntl.LOCK_SH)
+        fcntl.flock(gate, fcntl.LOCK_UN)
+        yield
 
 
 @pytest.fixture(autouse=True)

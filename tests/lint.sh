@@ -8,7 +8,7 @@ cd "$(dirname "$0")/.."
 make_environment .venv-test '.[test]'
 bin=$(dirname "$python")
 
-# The service's types are checked for Windows, too. Both checks take longest, and run at the same time.
+# The service's types are checked for Windows, too. The two runs of mypy take longest, and go side by side.
 windows=$(mktemp)
 trap 'rm -f "$windows"' EXIT
 "$bin/mypy" --platform win32 --no-warn-unreachable --cache-dir .mypy_cache/windows service > "$windows" 2>&1 &

@@ -1,5 +1,5 @@
 #!/bin/sh
-# Passes the tests: sh tests/run.sh [--all | --long] [what pytest takes]
+# Runs the tests: sh tests/run.sh [--all | --long] [what pytest takes]
 # Sets everything up by itself; needs Python 3.11 or newer and nothing else.
 set -eu
 cd "$(dirname "$0")/.."
@@ -15,9 +15,12 @@ if [ "$(id -u)" = 0 ] && have apt-get &&
         mmdebstrap systemd-container; } >/dev/null 2>&1 || echo "System packages could not be installed." >&2 &
 fi
 
+trap wait EXIT
 make_environment .venv-test '.[test]'
 wait
+trap - EXIT
 
 # Tests wait more than they compute, so there is one process more than there are cores; on large machines six are enough.
-processes=$("$python" -c 'import os; print(min(os.cpu_count() + 1, 6))')
+# A debugger needs one alone: sh tests/run.sh --numprocesses 0 --pdb
+processes=$("$python" -c 'import psutil; print(min(len(psutil.Process().cpu_affinity()) + 1 if hasattr(psutil.Process, "cpu_affinity") else 3, 6))')
 exec "$python" -m pytest --numprocesses "$processes" --dist worksteal "$@"

@@ -35,7 +35,7 @@ def home(tmp_path: Path) -> Home:
 def test_a_full_size_export_is_delivered_at_exact_sizes(
     home: Home, stored: tuple[int, int], orientation: int, expected: dict[str, tuple[int, int]]
 ) -> None:
-    """Dropped while the service runs, 24 megapixels, or six stored otherwise, reach two places at exact long edges."""
+    """Dropped while the service runs, a picture reaches two destinations: long edges exact, the others rounded."""
     with watching(home) as service:
         save_jpeg(home.drop() / "north-stack.jpg", *stored, orientation=orientation)
         service.until_told("batch done")

@@ -74,9 +74,8 @@ def test_workers_that_are_killed_cost_attempts_only(tmp_path: Path, undisturbed:
                 time.sleep(chance.uniform(0, 0.4))
                 victims = _workers(main)
             else:
-                victims = []
-                while not (victims or is_done()):
-                    victims = [worker for worker in _workers(main) if _reads(worker, home.drop())]
+                service.until(lambda: is_done() or _readers(main, home.drop()), "a worker that reads", pause=0.005)
+                victims = _readers(main, home.drop())
             for worker in victims[:1]:
                 with contextlib.suppress(psutil.NoSuchProcess):
                     worker.kill()
@@ -97,6 +96,11 @@ def _workers(main: psutil.Process) -> list[psutil.Process]:
             if "spawn_main" in " ".join(child.cmdline()):
                 found.append(child)
     return found
+
+
+def _readers(main: psutil.Process, folder: Path) -> list[psutil.Process]:
+    """Return the workers that have a file of *folder* open."""
+    return [worker for worker in _workers(main) if _reads(worker, folder)]
 
 
 def _reads(worker: psutil.Process, folder: Path) -> bool:

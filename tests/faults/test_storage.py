@@ -547,6 +547,7 @@ def limited(name: str, value: int) -> Iterator[None]:
         file.write_text(before)
 
 
+@pytest.mark.alone
 @pytest.mark.skipif(not LIMITS.is_dir(), reason="inotify is Linux's")
 @pytest.mark.parametrize(("name", "value"), [("max_user_watches", 3), ("max_user_instances", 0)])
 def test_a_limit_of_watches_is_named_and_nothing_is_missed(home: Home, name: str, value: int) -> None:
@@ -563,6 +564,7 @@ def test_a_limit_of_watches_is_named_and_nothing_is_missed(home: Home, name: str
         assert service.stop() == 0
 
 
+@pytest.mark.alone
 @pytest.mark.skipif(not LIMITS.is_dir(), reason="inotify is Linux's")
 def test_lost_events_lose_no_picture(tmp_path: Path) -> None:
     """The system's queue of events overflows while the service does not read it: everything is found all the same."""

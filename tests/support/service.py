@@ -9,11 +9,13 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryFile
 from typing import IO, Any
+
+import pytest
 
 from tests.support.starter import CAN_FORK, Started, start
 
@@ -44,7 +46,12 @@ class Home:
     def delivered(self) -> dict[str, bytes]:
         """Every file below the destinations, by its path there."""
         out = self.out()
-        return {str(path.relative_to(out)): path.read_bytes() for path in sorted(out.rglob("*")) if path.is_file()}
+        found: dict[str, bytes] = {}
+        for path in sorted(out.rglob("*")):
+            with suppress(FileNotFoundError):  # a temporary file that has just got its name
+                if path.is_file():
+                    found[str(path.relative_to(out))] = path.read_bytes()
+        return found
 
 
 PLAIN = """
@@ -120,7 +127,8 @@ def run(home: Home, *arguments: str | Path, before: tuple[str, ...] = ()) -> Ran
             status = process.wait(PATIENCE)
         except subprocess.TimeoutExpired:
             process.kill()
-            raise
+            process.wait(PATIENCE)
+            pytest.fail(f"{arguments} did not end: {_text_of(output)}{_text_of(errors)}")
         said, complained = (_text_of(stream) for stream in (output, errors))
     return Ran(status=status, output=said, events=_events(complained), errors=complained)
 
@@ -161,8 +169,8 @@ class Watching:
         """Return the log so far."""
         return _events(self._log.read_text("utf-8"))
 
-    def until(self, holds: Callable[[], object], what: str) -> None:
-        """Wait until something holds.
+    def until(self, holds: Callable[[], object], what: str, pause: float = 0.05) -> None:
+        """Wait until something holds, looking every *pause* seconds.
 
         Raises
         ------
@@ -173,7 +181,7 @@ class Watching:
         while not holds():
             assert self.process.poll() is None, f"the service ended: {self._log.read_text()}"
             assert time.monotonic() < end, f"{what} did not happen: {self._log.read_text()}"
-            time.sleep(0.05)
+            time.sleep(pause)
 
     def told(self, event: str) -> list[dict[str, Any]]:
         """Return what was logged of one kind so far."""

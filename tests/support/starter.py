@@ -1,7 +1,9 @@
-"""Starts programs by forking a process that has loaded what they need: a command of lanternslide half a second sooner.
+"""Starts commands of lanternslide by forking a process that has loaded it already: each half a second sooner.
 
-What runs is the same: a process of its own, with its own streams, folder, environment, signals and workers. Tests of
-the start itself (`-m`, an entry point, another user, a terminal) start an interpreter instead.
+It is a process of its own, with its own streams, folder, environment, signals and workers. Unlike those of a fresh
+interpreter, its hashes have the seed of all others, variables that Python reads at its start have no effect, and
+`/proc` shows the other process's command line. Tests of the start itself (`-m`, an entry point, another user, a
+terminal) start an interpreter instead.
 """
 
 from __future__ import annotations
@@ -16,30 +18,18 @@ import subprocess
 import sys
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
-__all__ = ["CAN_FORK", "COMMAND", "Program", "Started", "start"]
+__all__ = ["CAN_FORK", "Started", "start"]
 
 ROOT = Path(__file__).resolve().parents[2]
-CAN_FORK = hasattr(os, "fork") and hasattr(socket, "send_fds")
-"""Windows has neither; commands are started by an interpreter of their own there."""
-
-
-@dataclass(frozen=True)
-class Program:
-    """What is run by ``python -m``, and what is loaded before it is forked."""
-
-    module: str
-    loads: str
-
-
-COMMAND = Program("lanternslide", "lanternslide.cli.main")
+CAN_FORK = sys.platform == "linux"
+"""Elsewhere commands are started by an interpreter of their own."""
 
 
 class Started:
-    """A program that was started, with what tests use of `subprocess.Popen`."""
+    """A command that was started, with what tests use of `subprocess.Popen`."""
 
     def __init__(self, news: int) -> None:
         self._news = os.fdopen(news, "rb", buffering=0)
@@ -71,7 +61,7 @@ class Started:
         """
         status = self._look(timeout)
         if status is None:
-            raise subprocess.TimeoutExpired(str(self.pid), timeout or 0.0)
+            raise subprocess.TimeoutExpired(f"lanternslide, process {self.pid}", timeout or 0.0)
         return status
 
     def _look(self, timeout: float | None) -> int | None:
@@ -99,30 +89,29 @@ class Started:
 def start(
     arguments: Sequence[str],
     *,
-    program: Program = COMMAND,
     environment: Mapping[str, str],
     folder: Path | None = None,
     output: IO[bytes] | IO[str] | None = None,
     errors: IO[bytes] | IO[str] | None = None,
 ) -> Started:
-    """Start a program in *folder*, without input; what streams are not given are this process's."""
+    """Start ``lanternslide ARGUMENTS`` in *folder*, without input; what streams are not given are this process's."""
     request = {"arguments": list(arguments), "environment": dict(environment), "folder": str(folder or Path.cwd())}
     news, theirs = os.pipe()
     try:
         with Path(os.devnull).open("rb") as nothing:
             streams = [nothing.fileno(), output.fileno() if output else 1, errors.fileno() if errors else 2]
-            socket.send_fds(_server(program), [json.dumps(request).encode()], [*streams, theirs])
+            socket.send_fds(_server(), [json.dumps(request).encode()], [*streams, theirs])
     finally:
         os.close(theirs)
     return Started(news)
 
 
 @functools.cache
-def _server(program: Program) -> socket.socket:
+def _server() -> socket.socket:
     """Return the connection to the process that forks; it ends with this one."""
     ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
     process = subprocess.Popen(
-        [sys.executable, "-m", "tests.support.starter_server", str(theirs.fileno()), program.module, program.loads],
+        [sys.executable, "-m", "tests.support.starter_server", str(theirs.fileno())],
         cwd=ROOT, pass_fds=[theirs.fileno()], stdin=subprocess.DEVNULL,
         env={**os.environ, "PYTHONPATH": f"{ROOT / 'service'}{os.pathsep}{ROOT}", "PYTHONWARNINGS": "default"},
     )  # fmt: skip

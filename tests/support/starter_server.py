@@ -1,8 +1,7 @@
-"""The process that `starter` has forked: it has loaded what a program needs, and begins it each time as ``-m`` would.
+"""The process that forks for `starter`: it has loaded what a command needs, and begins each command as ``-m`` would.
 
-    python -m tests.support.starter_server CONNECTION PROGRAM WHAT_IT_LOADS
-
-It runs no thread and opens nothing of the project's, so a fork of it is what a fresh interpreter is after its imports.
+It runs no thread, which is asserted, and opens nothing of the project's: a fork of it is what a fresh interpreter is
+after its imports.
 """
 
 from __future__ import annotations
@@ -14,11 +13,13 @@ import select
 import signal
 import socket
 import sys
+import threading
+import time
 from contextlib import suppress
 from importlib import import_module
 from typing import Any
 
-LONGEST_REQUEST = 1 << 20
+LONGEST_REQUEST = 200_000
 """Bytes; a request holds an environment."""
 
 HANDLED = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGCHLD, signal.SIGUSR1, signal.SIGUSR2)
@@ -77,19 +78,20 @@ def become(request: dict[str, Any], fds: list[int]) -> None:
     os.chdir(request["folder"])
     os.environ.clear()
     os.environ.update(request["environment"])
+    time.tzset()
     sys.stdin = os.fdopen(0, encoding="utf-8", closefd=False)
     sys.stdout = os.fdopen(1, "w", encoding="utf-8", closefd=False)
     sys.stderr = os.fdopen(2, "w", encoding="utf-8", errors="backslashreplace", buffering=1, closefd=False)
     sys.__stdin__, sys.__stdout__, sys.__stderr__ = sys.stdin, sys.stdout, sys.stderr  # type: ignore[misc]
-    sys.argv[1:] = request["arguments"]
+    sys.argv = ["lanternslide", *request["arguments"]]
 
 
 if __name__ == "__main__":
-    number, program, loaded = sys.argv[1:]
-    import_module(loaded)
-    with socket.socket(fileno=int(number)) as connection:
+    import_module("lanternslide.cli.main")
+
+    assert threading.active_count() == 1, "a fork would copy one thread of several"
+    with socket.socket(fileno=int(sys.argv[1])) as connection:
         asked = serve(connection)
     if asked is not None:
         become(*asked)
-        sys.argv[:1] = [program]
-        runpy.run_module(program, run_name="__main__", alter_sys=True)
+        runpy.run_module("lanternslide", run_name="__main__", alter_sys=True)

@@ -48,8 +48,6 @@ ELSEWHERE = {
     "install/escape": "unit/install/test_units",
     "install/ground": "booted/test_installed",
     "install/systemd": "booted/test_installed",
-    "records/files": "unit/windows/test_files",
-    "records/windows": "unit/windows/test_files",
     "report/batch": "unit/report/test_report",
     "report/held": "acceptance/test_commands",
     "report/history": "acceptance/test_history",

@@ -22,7 +22,7 @@ def executor_for(settings: Settings, limits: Limits, ledger: str, tell: Tell) ->
     """
     if settings.service.executor == "local":
         return Pool(limits.workers, tell, memory_mib=limits.memory_mib)
-    # What a cluster needs is an extra: it is loaded only where the config asks for it, whose check has looked for it.
+    # What a cluster needs is an extra, and is loaded only where the config asks for it; its check has looked for it.
     from lanternslide.daemon.cluster import Cluster  # noqa: PLC0415
 
     return Cluster(settings, ledger, tell)
