@@ -13,7 +13,7 @@ import pytest
 
 __all__ = ["DEADLINE", "Share"]
 
-DEADLINE = 0.3
+DEADLINE = 0.5
 """Seconds that a probe of these tests waits: far more than a folder takes that answers."""
 
 
@@ -28,6 +28,7 @@ class Share:
     def hang(self, folder: Path) -> None:
         """Have *folder* and all below it hang from now on."""
         self._hung.append(folder)
+        self._back.clear()
 
     def come_back(self) -> None:
         """Have everything answer again, also what was asked before."""
@@ -49,5 +50,7 @@ class Share:
 
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(os, "scandir", asked)
-            yield share
-        share.come_back()
+            try:
+                yield share
+            finally:
+                share.come_back()

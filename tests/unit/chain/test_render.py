@@ -187,7 +187,7 @@ def test_colours_beyond_srgb_are_counted_where_they_are(tmp_path: Path, *, clip:
     assert made.outside[:, :11].all()
     assert not made.outside[:, 14:].any()
     assert made.out_of_gamut == made.outside.mean()
-    # Each channel cut off leaves the green primary, of 0.6 of the light: code 203. Brought in, it keeps its hue instead.
+    # Each channel cut off leaves the green primary at 0.6 of the light: code 203. Brought in, it keeps its hue.
     assert np.allclose(made.codes[20, 5], (0, 203, 0), atol=2) == clip
 
 

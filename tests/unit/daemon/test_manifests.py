@@ -14,9 +14,11 @@ import pytest
 
 from lanternslide.daemon.manifests import PAUSE_SECONDS, Manifests
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.ledger import Kept, Published
+from lanternslide.records import Record
 from lanternslide.records.events import Passed, Waits
 from lanternslide.words import Passing
-from tests.support.household import CONFIG, Household, household
+from tests.support.household import CONFIG, Household, digest_of, household
 
 LISTED = CONFIG.replace("densities = [1, 2]", "densities = [1, 2]\nmanifest = true").replace(
     'folder = "out/club"', 'folder = "out/club"\nmanifest = true'
@@ -124,17 +126,17 @@ def test_the_last_picture_leaves_an_empty_manifest(home: Household, manifests: M
 
 def test_a_name_that_is_no_text_has_no_address(home: Household, manifests: Manifests) -> None:
     """An earlier version gave such names; the others are listed all the same."""
-    file = home.drop("seal@club.jpg")
-    home.deliver(file)
     home.deliver(home.drop("gull@club.jpg", b"gull"))
+    errand = home.errand(home.drop("seal@club.jpg"))
+    (row,), _ = home.desk.still_to_make(errand, home.publisher)
     odd = home.home.out("club") / os.fsdecode(b"s\xe9al.jpg")
-    (row,) = home.ledger.deliveries_of(home.row(file).id)
-    assert row.output is not None
-    row.output.path.rename(odd)
-    with home.ledger._together():
-        home.ledger._connection.execute(
-            "UPDATE delivery SET output = ? WHERE id = ?", (os.fsencode(odd), row.id)
-        )  # fmt: skip
+    odd.write_bytes(b"a delivery")
+    record = Record(
+        original="seal@club.jpg", photographer="ida", destination="club", density=1, state="delivered", version="0"
+    )
+    intent = Published(path=odd, size=10, digest=digest_of(b"a delivery"))
+    home.ledger.intend(row.id, intent, made_from="digest", kept=Kept(record=record))
+    home.ledger.confirm(row.id, "2020-01-01T00:00:00+00:00")
     manifests.write()
 
     assert listed(home.home.out("club")) == ["gull.jpg"]

@@ -12,6 +12,8 @@ from typing import Any
 import pytest
 
 from lanternslide.daemon.errand import Errand
+from lanternslide.daemon.places import Places
+from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import recipe_of
 from lanternslide.delivery import is_temporary_of
@@ -19,6 +21,7 @@ from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Published
 from lanternslide.records import DeliveryTask, DroppedFile, Made, Record
 from lanternslide.words import Doubt, Passing, Said, say
+from tests.support.hanging import DEADLINE, Share
 from tests.support.household import CONFIG, FIGURES, Household, digest_of, household, write_delivery
 
 PORTFOLIO = "out/ida/portfolio"
@@ -446,14 +449,16 @@ def test_what_its_owner_has_changed_under_the_former_name_stays(home: Household)
     assert home.ledger.earlier_of(home.row(file).id) == []
 
 
-def test_what_stands_in_a_destinations_former_folder_stays(home: Household) -> None:
-    """Until it is withdrawn: the ledger remembers it."""
+@pytest.mark.parametrize("config", [MOVED, CONFIG])
+def test_what_stands_in_a_destinations_former_folder_stays(home: Household, config: str) -> None:
+    """Until it is withdrawn: the ledger remembers it, also when the config names the former folder again."""
     file = home.drop("seal.jpg")
     (former,) = home.deliver(file)
     (home.home.root / "site").mkdir()
     home.read(MOVED)
     home.ask_again(file)
     home.deliver(file)
+    home.read(config)
 
     assert list(home.publisher.clear_replaced({})) == []
     assert former.is_file()
@@ -574,6 +579,12 @@ def test_a_folder_that_was_moved_by_its_owner_is_found(home: Household) -> None:
     home.read(MOVED)
     assert home.publisher.moved_to(original, routing, row) == moved / "islands" / "seal.jpg"
 
+    with Share.made() as share:
+        share.hang(moved)
+        places = Places(home.ledger, Probe(DEADLINE))
+        silent = Publisher(home.settings, home.ledger, places)
+        assert silent.moved_to(original, routing, row) is None, "nobody can say what stands there"
+
     home.read(MOVED.replace("[destinations.portfolio]", "[destinations.own]").replace('["portfolio"]', '["own"]'))
     assert home.publisher.moved_to(original, routing, row) is None, "there is no such destination any more"
 
@@ -605,6 +616,11 @@ def test_a_temporary_file_never_outlives_a_restart(home: Household) -> None:
     (folder / "notes.part").touch()
     gone = home.home.root / "out" / "gone"
     home.ledger.use_folder(gone, Path("/"))
+    with Share.made() as share:
+        share.hang(folder)
+        places = Places(home.ledger, Probe(DEADLINE))
+        Publisher(home.settings, home.ledger, places).sweep_temporaries()
+    assert task.temporary.is_file(), "a folder that hangs is left alone"
 
     Publisher(home.settings, home.ledger, home.places).sweep_temporaries()
 

@@ -181,6 +181,13 @@ def test_a_delivery_that_was_moved_with_its_folder_is_replaced_there(home: House
     ]  # fmt: skip
 
 
+def test_under_another_pattern_what_was_moved_is_left(home: Household) -> None:
+    """The config has changed the name as well: it is not published under the former one."""
+    file, _, _, new = moved(home)
+
+    assert spots(home, file, new, 1, ("seal-1050", 1, ".jpg")) == [Spot(path=new / "seal-1050.jpg")]
+
+
 @pytest.mark.parametrize("what", ["changed", "copied", "unmounted", "same folder", "another's", "nothing"])
 def test_what_was_not_moved_is_not_found(home: Household, what: str) -> None:
     """Other bytes; a copy, while the former one stands or cannot be asked about; another delivery's file."""

@@ -169,6 +169,43 @@ def test_a_text_is_there_whole_or_not_at_all(tmp_path: Path) -> None:
     assert list(note.parent.iterdir()) == []
 
 
+# What is on disk
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows syncs no folder")
+@pytest.mark.parametrize(
+    ("act", "synced"),
+    [
+        (lambda root: write_temporary(root / "here" / "new", b"abc"), ["here/new"]),
+        (lambda root: publish_new(root / "here" / "x", root / "here" / "new"), ["here"]),
+        (lambda root: publish_over(root / "here" / "x", root / "here" / "y"), ["here"]),
+        (lambda root: remove_delivery(root / "here" / "x"), ["here"]),
+        (lambda root: move_new(root / "here" / "x", root / "there" / "x"), ["here", "there"]),
+        (lambda root: put_text(root / "here" / "x", "text"), ["here", "here/.x.part"]),
+    ],
+)
+def test_what_is_done_is_on_disk_once_it_returns(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, act: Callable[[Path], object], synced: list[str]
+) -> None:
+    """Bytes before they get a name, and every folder in which a name has changed."""
+    for folder in ("here", "there"):
+        (tmp_path / folder).mkdir()
+    for name in ("x", "y"):
+        (tmp_path / "here" / name).write_bytes(name.encode())
+    fsync, numbers = os.fsync, dict[int, str]()
+
+    def watched(descriptor: int) -> None:
+        number = os.fstat(descriptor).st_ino
+        found = [path for path in (tmp_path, *tmp_path.rglob("*")) if path.stat().st_ino == number]
+        numbers[number] = found[0].relative_to(tmp_path).as_posix()
+        fsync(descriptor)
+
+    monkeypatch.setattr(os, "fsync", watched)
+    act(tmp_path)
+
+    assert sorted(numbers.values()) == synced
+
+
 # Modes
 
 

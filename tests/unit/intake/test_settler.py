@@ -101,6 +101,7 @@ def test_a_tail_of_zeros_waits_ten_times_as_long(settler: Settler, picture: Path
     seen(settler, picture.parent, 0.0)
 
     assert settled(settler, 2.0) == []
+    seen(settler, picture.parent, 3.0)
     assert settler.next_due() == 20.0
     written(picture)
     seen(settler, picture.parent, 5.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -75,8 +75,7 @@ def test_commits_survive_a_power_cut_by_their_settings(folder: Path, ledger: Led
 )
 def test_wrong_states_are_impossible(ledger: Ledger, change: str) -> None:
     """The schema refuses every row that would mean nothing."""
-    row = take_in(ledger)
-    ledger.want(row.id, "d1", [CLUB])
+    ledger.want(take_in(ledger), "d1", [CLUB])
 
     with pytest.raises(sqlite3.IntegrityError):
         ledger._connection.execute(change)
@@ -261,14 +260,16 @@ def test_a_database_without_a_format_is_no_ledger(tmp_path: Path, made: str, *, 
 
 
 @pytest.mark.parametrize("open_it", [open_database, open_to_read])
-def test_a_ledger_of_this_format_that_lacks_a_table_is_damaged(tmp_path: Path, open_it: object) -> None:
+def test_a_ledger_of_this_format_that_lacks_a_table_is_damaged(
+    tmp_path: Path, open_it: Callable[[Path], object]
+) -> None:
     """The number alone makes no ledger."""
     file = tmp_path / "ledger.sqlite"
     with closing(sqlite3.connect(file)) as connection:
         connection.execute(f"PRAGMA user_version = {FORMAT}")
 
     with pytest.raises(StateDamagedError, match="no such table: ledger"):
-        assert callable(open_it) and open_it(file)
+        open_it(file)
 
 
 @pytest.mark.parametrize("read", [False, True])
@@ -286,12 +287,12 @@ def test_a_newer_ledger_is_not_even_touched(tmp_path: Path, *, read: bool) -> No
 
 
 @pytest.mark.parametrize("open_it", [open_database, open_to_read])
-def test_a_folder_in_the_databases_place_is_no_damage(tmp_path: Path, open_it: object) -> None:
+def test_a_folder_in_the_databases_place_is_no_damage(tmp_path: Path, open_it: Callable[[Path], object]) -> None:
     """Nothing was lost: what is named is to be mended."""
     (tmp_path / "ledger.sqlite").mkdir()
 
     with pytest.raises(StateError, match="cannot be opened") as error:
-        assert callable(open_it) and open_it(tmp_path / "ledger.sqlite")
+        open_it(tmp_path / "ledger.sqlite")
     assert type(error.value) is StateError
 
 

@@ -49,3 +49,12 @@ def test_folders_with_names_that_are_no_text(ledger: Ledger) -> None:
 
     assert ledger.used_folders() == [folder]
     assert ledger.mount_of(folder) == Path("/out")
+
+
+def test_a_folder_of_an_earlier_version_has_no_known_disk(ledger: Ledger) -> None:
+    """It was used all the same; its next use tells the disk."""
+    ledger._connection.execute("INSERT INTO used_folder (path) VALUES (?)", (b"/out",))
+
+    assert (ledger.has_used(Path("/out")), ledger.mount_of(Path("/out"))) == (True, None)
+    ledger.use_folder(Path("/out"), Path("/"))
+    assert ledger.mount_of(Path("/out")) == Path("/")

@@ -194,6 +194,7 @@ def test_words_are_kept_as_they_are() -> None:
         ("isles/b/c.jpg", True),
         ("isles.jpg", False),
         ("isles2/d.jpg", False),
+        ("isles0/d.jpg", False),
         ("isle", False),
         ("Isles/a.jpg", False),
         ("x/isles/a.jpg", False),

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
-import pwd
 from pathlib import Path
 
 import pytest
 
 from lanternslide.errors import StateClosedError, StateError
 from lanternslide.ledger.unusable import unusable
+
+pwd = pytest.importorskip("pwd", reason="owners have no names on this system")
 
 CLOSED = PermissionError(13, "Permission denied")
 NOBODYS = 54_321

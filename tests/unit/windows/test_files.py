@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import errno
 import os
-import stat
 import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any, cast
+from typing import Any
 
 import pytest
 
@@ -34,11 +33,8 @@ from lanternslide.intake import count_others, held_for_writing, look_at, scan
 from lanternslide.intake.mounts import is_network_path, mounts
 from lanternslide.ledger import StateLock, lock
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
-from lanternslide.records.windows import in_use, is_link
+from lanternslide.records.windows import in_use
 from lanternslide.words import Passing
-
-JUNCTION, SYMLINK, KEPT_IN_A_CLOUD = 0xA000_0003, 0xA000_000C, 0x9000_001A
-"""Reparse tags (Microsoft Learn, "Reparse Point Tags"; the last from [MS-FSCC] 2.1.2.1)."""
 
 
 @pytest.fixture
@@ -79,24 +75,6 @@ def test_a_scan_and_a_look_see_the_same(tmp_path: Path) -> None:
     (looked,) = look_at("ida", tmp_path, Path("a.jpg"))
     assert scanned.fingerprint == looked.fingerprint == opened
     assert opened.inode == 0
-
-
-@pytest.mark.parametrize(
-    ("mode", "tag", "link"),
-    [
-        (stat.S_IFDIR, JUNCTION, True),
-        (stat.S_IFLNK, SYMLINK, True),
-        (stat.S_IFREG, KEPT_IN_A_CLOUD, False),
-        (stat.S_IFREG, 0, False),
-        (stat.S_IFLNK, None, True),
-        (stat.S_IFDIR, None, False),
-    ],
-)
-def test_links_and_junctions(mode: int, tag: int | None, *, link: bool) -> None:
-    """What stands for another name is a link, a junction too; a file that a cloud program keeps is a file."""
-    found = SimpleNamespace(st_mode=mode) if tag is None else SimpleNamespace(st_mode=mode, st_reparse_tag=tag)
-
-    assert is_link(cast("os.stat_result", found)) is link
 
 
 def test_a_junction_below_the_drop_folder_is_left_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -106,6 +107,19 @@ def test_what_changed_after_its_survey_is_not_made(
 
     assert make(job) is None
     assert not temporary.exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links are for administrators there")
+def test_a_link_below_the_drop_folder_is_not_followed(original: Path, tmp_path: Path) -> None:
+    """A folder that became a link after the survey leads nowhere."""
+    (tmp_path / "drop").mkdir()
+    (tmp_path / "drop" / "folder").symlink_to(original.parent)
+    job = job_for(original, delivery(1, RECIPE, tmp_path / ".x.part"))
+    inside = tmp_path / "drop" / "folder" / original.name
+
+    assert make(replace(job, root=tmp_path / "drop", path=inside)) is None
+    assert not (tmp_path / ".x.part").exists()
+    assert isinstance(make(replace(job, root=tmp_path / "drop" / "folder", path=inside)), tuple)
 
 
 def test_a_damaged_original_is_refused_whole(original: Path, tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -98,6 +99,20 @@ def test_what_has_changed_since_it_settled_has_no_survey(tmp_path: Path, change:
     change(original)
 
     assert survey(task) is None
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links are for administrators there")
+def test_links_are_followed_up_to_the_drop_folder_and_none_below(tmp_path: Path) -> None:
+    """Nobody leads the service out of it."""
+    outside, drop = tmp_path / "outside", tmp_path / "drop"
+    outside.mkdir()
+    drop.mkdir()
+    save_jpeg(outside / "seal.jpg", 60, 40)
+    (drop / "folder").symlink_to(outside)
+    inside = drop / "folder" / "seal.jpg"
+
+    assert isinstance(survey(survey_task(inside, root=drop / "folder")), Survey)
+    assert survey(survey_task(inside, root=drop)) is None
 
 
 SMALL, LARGE = recipe(300), recipe(900)
