@@ -93,8 +93,9 @@ def test_doubts_are_of_deliveries() -> None:
 def test_the_last_reason_counts() -> None:
     """For what is held, and for what is in the way."""
     batch = Batch()
-    events: list[Event] = [HeldBack(file=file_of(), said=say(word)) for word in (Held.EMPTY, Held.NO_DESTINATION)]
-    for event in events:
-        batch(event)
+    first, second = (say(Passing.READ_ONLY, folder=folder) for folder in ("out", "proofs"))
+    for said in (first, second):
+        batch(HeldBack(file=file_of(), said=said))
+        batch(Waits(what="club", said=said))
 
-    assert batch.held == {"ida: x.jpg": say(Held.NO_DESTINATION).text}
+    assert (batch.held, batch.waits) == ({"ida: x.jpg": second.text}, {"club": second.text})

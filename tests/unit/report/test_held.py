@@ -15,9 +15,7 @@ def test_each_name_with_what_to_do() -> None:
     text = held_text([("isles/b.jpg", "It is empty."), ("a.jpg", "It was cut off.")])
 
     assert text == (
-        f"{HELD_TITLE} What to do stands below each.\n\n"
-        "a.jpg\n    It was cut off.\n\n"
-        "isles/b.jpg\n    It is empty.\n"
+        f"{HELD_TITLE} What to do stands below each.\n\na.jpg\n    It was cut off.\n\nisles/b.jpg\n    It is empty.\n"
     )
 
 

@@ -87,7 +87,8 @@ def test_one_line_for_each_event(log: io.StringIO) -> None:
     [
         (HeldBack(file=file_of(), said=EMPTY), "warning", {"original": "ida: x.jpg", "key": "empty"}),
         (
-            Failed(file=file_of(), attempts=2, detail="it failed", trace="Traceback"), "warning",
+            Failed(file=file_of(), attempts=2, detail="it failed", trace="Traceback"),
+            "warning",
             {"attempts": 2, "detail": "it failed", "exception": "Traceback"},
         ),
         (Withdrawn(original="ida: x.jpg", destination="club", output="/out/x.jpg"), "info", {"output": "/out/x.jpg"}),

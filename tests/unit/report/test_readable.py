@@ -54,9 +54,7 @@ def test_an_event_is_a_line(event: str, fields: dict[str, object], said: str) ->
     assert line_of(event, **fields) == f"00:04:05  {said}"
 
 
-@pytest.mark.parametrize(
-    ("event", "what"), [("held", "original"), ("waits", "what"), ("worker refused", "host")]
-)
+@pytest.mark.parametrize(("event", "what"), [("held", "original"), ("waits", "what"), ("worker refused", "host")])
 def test_reasons_stand_below(event: str, what: str) -> None:
     """With what they are said of above them; the key is for programs."""
     text = line_of(event, **{what: "ida: x.jpg"}, reason="It is empty.", key="empty")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
@@ -10,11 +11,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lanternslide.records import About, Record, Shown
-from lanternslide.records.record import Clipped, Halo, Spread
+from lanternslide.records import About, Record, Sharpening, Shown
+from lanternslide.records.record import Clipped, ForecastFigures, Halo, Spread
+from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.report.sheet import DayContent, DayLine, Entry, HeldItem, IndexContent, day_pages, index_page
-from lanternslide.report.sheet.figures import cloud_of, ladder_of, tone_path
-from lanternslide.report.sheet.pages import ENTRIES
+from lanternslide.report.sheet.pages import (
+    ENTRIES,
+    HEAD_LETTERS,
+    further_pages,
+    is_page_name,
+    ring_page,
+    signature_in,
+)
 
 DAY = date(2026, 11, 26)
 SHOWN = Shown(
@@ -157,21 +165,291 @@ def test_doubts_that_differ_in_figures_are_told_together() -> None:
     assert "and 22 more" in top
 
 
-def test_the_curve_of_tones() -> None:
-    """By hand: bins of 0, 1 and 4 in a box 24 high are 0, half and full height, since roots are drawn."""
-    assert tone_path((0, 1, 4)) == "M0,24 L0,24.0 1,24.0 1,12.0 2,12.0 2,0.0 3,0.0 3,24Z"
+# What a page is known by
 
 
-def test_plots_have_their_marks_where_the_figures_are() -> None:
-    """By hand: of likeness 0.98 to 1 and 0 to 500 kB, 0.99 and 250 kB lie in the middle of 320 by 150."""
-    plot = cloud_of([("club", 0.98, 400_000), ("club", 0.99, 250_000), ("feed", 0.995, 100_000)])
+@pytest.mark.parametrize(
+    ("name", "ours"),
+    [
+        ("index.html", True),
+        ("page-001.html", True),
+        ("page-1234.html", True),
+        (".index.html.part", True),
+        (".page-012.html.part", True),
+        ("page-01.html", False),
+        ("page-.html", False),
+        ("Index.html", False),
+        ("index.html.bak", False),
+        ("index.html.part", False),
+        ("page-001.html\n", False),
+        ("notes.html", False),
+    ],
+)
+def test_names_of_pages(name: str, *, ours: bool) -> None:
+    """What a page of a day is called, or was while it was written; nothing else in the folder is the service's."""
+    assert is_page_name(name) is ours
 
-    assert plot is not None
-    assert [tick.text for tick in plot.across] == ["0.98", "0.99", "1"]
-    assert [tick.text for tick in plot.up] == ["0 bytes", "250 kB", "500 kB"]
-    assert "M160,75h0" in plot.clouds[0].path
-    assert [cloud.name for cloud in plot.clouds] == ["club", "feed"]
-    assert cloud_of([("club", 0.98, 4)]) is None
-    ladder = ladder_of(((80, 100), (90, 200)), 90)
-    assert ladder is not None
-    assert ladder_of(((90, 200),), 90) is None
+
+def test_every_page_that_is_written_has_such_a_name() -> None:
+    """However many there are."""
+    assert all(is_page_name(name) for name, _ in day_pages(content(*[entry() for _ in range(ENTRIES + 1)]), only=[1]))
+
+
+def test_the_front_page_says_which_state_of_things_it_shows() -> None:
+    """Within its first letters, so that nobody reads it whole; further pages say whose they are and no state."""
+    pages = dict(day_pages(content(*[entry() for _ in range(ENTRIES + 1)]), signature="a1-b2"))
+
+    assert signature_in(pages["index.html"][:HEAD_LETTERS]) == "a1-b2"
+    assert signature_in(pages["page-001.html"][:HEAD_LETTERS]) == ""
+    assert signature_in(dict(day_pages(content()))["index.html"][:HEAD_LETTERS]) == ""
+
+
+@pytest.mark.parametrize(
+    "head",
+    ["", "<!doctype html>", '<meta name="generator" content="something else a1">', "lanternslide proof sheet a1"],
+)
+def test_somebody_elses_page_says_nothing(head: str) -> None:
+    """It has not our mark."""
+    assert signature_in(head) is None
+
+
+# Many deliveries
+
+
+@pytest.mark.parametrize(
+    ("number", "sizes"),
+    [(0, []), (ENTRIES, []), (ENTRIES + 1, [ENTRIES, 1]), (2 * ENTRIES, [ENTRIES, ENTRIES])],
+)
+def test_there_are_further_pages_where_one_does_not_hold_all(number: int, sizes: list[int]) -> None:
+    """In their order, each full but for the last."""
+    pages = further_pages(range(number))
+
+    assert [len(page) for page in pages] == sizes
+    assert [item for page in pages for item in page] == (list(range(number)) if sizes else [])
+
+
+def test_pages_lead_to_each_other() -> None:
+    """The first has none before it, the last none after it."""
+    entries = [entry(f"{n}.jpg") for n in range(3 * ENTRIES)]
+
+    pages = {name: Tags(text).tags for name, text in day_pages(content(*entries))}
+
+    links = {name: [found.get("href") for tag, found in tags if tag == "a"] for name, tags in pages.items()}
+    assert links["page-001.html"] == ["../index.html", "index.html", "page-002.html"]
+    assert links["page-002.html"] == ["../index.html", "index.html", "page-001.html", "page-003.html"]
+    assert links["page-003.html"] == ["../index.html", "index.html", "page-002.html"]
+    assert links["index.html"][-3:] == ["page-001.html", "page-002.html", "page-003.html"]
+
+
+def test_the_newest_come_first_on_the_front_page() -> None:
+    """Where they do not all fit, the oldest stand on the other pages alone."""
+    entries = [entry(f"{n}.jpg") for n in range(ENTRIES + 1)]
+
+    front = dict(day_pages(content(*entries)))["index.html"]
+
+    shown = [found["id"] for tag, found in Tags(front).tags if tag == "article"]
+    assert shown == [f"d{number}" for number in range(ENTRIES + 1, 1, -1)]
+
+
+# Figures
+
+
+def of(record: Record) -> str:
+    """Return the text of a day with one delivery, without the breaks of its lines."""
+    page = dict(day_pages(content(replace(entry(), record=record))))["index.html"]
+    return " ".join(Tags(page).text.split())
+
+
+@pytest.mark.parametrize(
+    ("shadows", "highlights", "says"),
+    [
+        (0.0, 0.0, "Nothing is pure black or pure white."),
+        (0.0009, 0.0, "Next to nothing is pure black or pure white."),
+        (0.001, 0.0, "Pure black: 0.1 % of the picture. Pure white: 0 %."),
+        (0.0005, 0.021, "Pure black: less than 0.1 % of the picture. Pure white: 2.1 %."),
+        (0.0, 0.25, "Pure black: 0 % of the picture. Pure white: 25 %."),
+    ],
+)
+def test_how_much_is_clipped(shadows: float, highlights: float, says: str) -> None:
+    """Told as exactly as it matters."""
+    record = entry().record.model_copy(update={"clipped": Clipped(shadows=shadows, highlights=highlights)})
+
+    assert says in of(record)
+
+
+@pytest.mark.parametrize(
+    ("by", "says"),
+    [
+        ("config", "90, as configured"),
+        ("ssim", "90, the least you allow that keeps the likeness"),
+        ("bytes", "90, lowered to stay under its limit"),
+        (None, "90, as configured"),
+    ],
+)
+def test_how_the_quality_was_chosen(by: str | None, says: str) -> None:
+    """In words."""
+    assert says in of(entry().record.model_copy(update={"quality_by": by}))
+
+
+@pytest.mark.parametrize(
+    ("output", "name"),
+    [("/out/seal.jpg", "seal.jpg"), ("C:\\out\\seal.jpg", "seal.jpg"), ("/out/caf\\xe9.jpg", "caf\\xe9.jpg")],
+)
+def test_what_the_delivery_is_called(output: str, name: str) -> None:
+    """Without its folders, of any system; bytes that are no text are no folder."""
+    assert f"12:23 as {name} " in of(entry().record.model_copy(update={"output": output}))
+
+
+def test_what_is_not_known_is_not_said() -> None:
+    """A delivery of which nothing was measured has no line about it."""
+    nothing = {"ssim": None, "delta_e": None, "acutance": None, "halo": None, "out_of_gamut": None, "clipped": None}
+
+    text = of(entry().record.model_copy(update=nothing))
+
+    for word in ("SSIM", "ΔE00", "Edges", "Out of gamut", "Forecast"):
+        assert word not in text
+    assert "Nothing is pure black or pure white." in text
+
+
+def test_a_delivery_without_small_pictures_says_why() -> None:
+    """No picture is shown that is not there."""
+    page = dict(day_pages(content(replace(entry(), shown=None))))["index.html"]
+
+    assert "There are no small pictures of this delivery" in page
+    assert "<img" not in page
+
+
+@pytest.mark.parametrize(
+    ("about", "alt"),
+    [
+        (About(alt="A seal", title="Seal", description="On a skerry"), "A seal"),
+        (About(title="Seal", description="On a skerry"), "Seal"),
+        (About(description="On a skerry"), "On a skerry"),
+        (About(), "kelp.jpg, small"),
+    ],
+)
+def test_what_a_picture_shows_for_who_cannot_see_it(about: About, alt: str) -> None:
+    """The best that its metadata say."""
+    tags = Tags(dict(day_pages(content(entry(about=about))))["index.html"]).tags
+
+    assert [found["alt"] for tag, found in tags if found.get("class") == "small"] == [alt]
+
+
+def test_the_day_in_figures() -> None:
+    """By hand, for each destination: deliveries, bytes, the middle and the lowest of quality and likeness, doubts."""
+    entries = [
+        replace(item, record=item.record.model_copy(update={"quality": quality, "ssim": ssim, "bytes": 100_000}))
+        for item, quality, ssim in (
+            (entry("a.jpg"), 90, 0.99),
+            (entry("b.jpg", doubts=("It has no profile.",)), 80, 0.97),
+            (entry("c.jpg"), 85, None),
+        )
+    ]
+
+    page = dict(day_pages(content(*entries)))["index.html"]
+
+    assert re.findall(r"<th scope=\"row\">(.*?)</th>", page) == ["club"]
+    assert re.findall(r"<td>(.*?)</td>", page) == ["3", "300 kB", "85, lowest 80", "0.9800, lowest 0.9700", "1"]
+
+
+def test_one_doubt_of_many_names_eight() -> None:
+    """And says how many more there are; of eight it names all."""
+
+    def top(number: int) -> str:
+        entries = [entry(f"{n}.jpg", doubts=("It has no profile.",)) for n in range(number)]
+        page = dict(day_pages(content(*entries)))["index.html"]
+        return page[: page.index("<article")]
+
+    assert "7.jpg for club" in top(8)
+    assert "more" not in top(8)
+    assert "and 1 more" in top(9)
+    assert "8.jpg for club" not in top(9)
+
+
+# The index
+
+
+def test_the_index_lists_days() -> None:
+    """What stands of each day, what was taken back and what is held; and what is in the way now."""
+    line = DayLine(day=DAY, deliveries=3, withdrawn=1, held=2)
+    text = index_page(
+        IndexContent(photographer="ida", days=[line], held=(), waiting=2, obstacles=("The share is away.",))
+    )
+
+    said = " ".join(Tags(text).text.split())
+    assert "26 November 2026 2 deliveries, 1 taken back, 2 held" in said
+    assert "2 pictures are still to be done." in said
+    assert "To do next: The share is away." in said
+    assert 'href="2026-11-26/index.html"' in text
+
+
+def test_an_index_without_a_day() -> None:
+    """Says so."""
+    assert "Nothing was delivered yet." in index_page(
+        IndexContent(photographer="ida", days=(), held=(), waiting=0, obstacles=())
+    )
+
+
+# Rings
+
+
+def ring(*left: RingCell) -> str:
+    """Return the text of a ring-around of one way to sharpen, with what an operator leaves."""
+    cell = RingCell(
+        label="strength 1", is_own=True, box=(0, 0, 30, 20), sharpening=Sharpening(), acutance=None,
+        halo=Halo(light=1, dark=2), bytes=1000, quality=90,
+    )  # fmt: skip
+    ringed = Ringed(
+        width=60, height=40, picture=(600, 400), place=(10, 20), rows=((cell,), left) if left else ((cell,),)
+    )
+    rows = [[(item, "sharpen = 1") for item in row] for row in ringed.rows]
+    page = ring_page(ringed, rows, title="seal.jpg", sheet="a b.png", destination="club")
+    assert 'href="a%20b.png"' in page
+    return " ".join(Tags(page).text.split())
+
+
+def kept(size: tuple[int, int], ssim: float | None, size_in_bytes: int = 500) -> RingCell:
+    """Return what an operator leaves of a delivery."""
+    return RingCell(
+        label="left", is_own=False, box=(0, 20, 30, 20), sharpening=None, size=size, bytes=1000,
+        left=ForecastFigures(ssim=ssim, bytes=size_in_bytes),
+    )  # fmt: skip
+
+
+def test_a_ring_says_what_goes_into_the_config() -> None:
+    """For each way; edges of which there are too few are not measured."""
+    text = ring()
+
+    assert "30 × 20 pixels from 10, 20 on, of a delivery of 600 × 400 pixels" in text
+    assert "strength 1, as configured edges too few to tell; halos 1.0 light, 2.0 dark; quality 90, 1 kB" in text
+    assert "sharpen = 1" in text
+
+
+@pytest.mark.parametrize(
+    ("now", "exact", "says"),
+    [
+        (kept((60, 40), 0.95), kept((60, 40), 0.97), "would leave more: likeness 0.9700, not 0.9500."),
+        (
+            kept((60, 40), 0.97),
+            kept((60, 40), 0.95),
+            "leaves more than exactly that size would: likeness 0.9700",
+        ),
+        (kept((60, 40), 0.95), kept((60, 40), 0.9519), "would make no difference that is seen."),
+        (kept((60, 40), 0.95), kept((60, 40), 0.9521), "would leave more"),
+        (
+            kept((50, 30), 0.95),
+            kept((60, 40), 0.97),
+            "is smaller than the size that is kept there",
+        ),
+        (kept((60, 40), 0.95), kept((60, 40), 0.95), "has exactly the size that is kept there."),
+    ],
+)
+def test_whether_the_operators_size_would_leave_more(now: RingCell, exact: RingCell, says: str) -> None:
+    """A difference of SSIM under 0.002 is not seen."""
+    assert says in ring(now, exact)
+
+
+def test_nothing_is_advised_without_two_to_compare() -> None:
+    """Or where one was not measured."""
+    assert "is kept there" not in ring(kept((60, 40), 0.95))
+    assert "would leave more" not in ring(kept((60, 40), None), kept((60, 40), 0.9))
