@@ -51,6 +51,14 @@ def test_marks_stay_in_their_box() -> None:
         assert all(x <= WIDTH and 0 <= y <= HEIGHT for x, y in starts)
 
 
+def test_the_axis_of_likeness_begins_at_nothing_at_the_least() -> None:
+    """Below it there is no likeness to be told."""
+    plot = cloud_of([("club", -0.2, 1), ("club", 0.5, 1)])
+
+    assert plot is not None
+    assert [tick.text for tick in plot.across] == ["0", "0.5", "1"]
+
+
 def test_destinations_differ_by_shape() -> None:
     """Not by colour alone; each key is drawn as its marks are, and the same mark twice is drawn once."""
     names = [f"place-{number}" for number in range(6)]
