@@ -18,7 +18,7 @@ SLOW_FOLDERS = ("booted", "cluster", "faults")
 """Folders whose tests are slow, each of them."""
 
 LEFT_OUT = {
-    "slow": "booted systems, clusters, faults, a shoot of photographs: sh tests/run.sh --all",
+    "slow": "booted systems, clusters, faults, photographs: sh tests/run.sh --all",
     "long": "300 kills and 2,000 hostile files: sh tests/run.sh --long",
 }
 """Marks of tests that a plain run leaves out, and how to run them."""

@@ -20,7 +20,7 @@ make_environment .venv-test '.[test]'
 wait
 trap - EXIT
 
-# Tests wait more than they compute, so there is one process more than there are cores; on large machines six are enough.
-# A debugger needs one alone: sh tests/run.sh --numprocesses 0 --pdb
-processes=$("$python" -c 'import psutil; print(min(len(psutil.Process().cpu_affinity()) + 1 if hasattr(psutil.Process, "cpu_affinity") else 3, 6))')
-exec "$python" -m pytest --numprocesses "$processes" --dist worksteal "$@"
+# Tests wait more than they compute: one process more than there are cores, and six at the most.
+# A debugger needs the tests in one process: sh tests/run.sh --numprocesses 0 --pdb
+count='from lanternslide.daemon.machine import usable_cores; print(min(usable_cores() + 1, 6))'
+exec "$python" -m pytest --numprocesses "$("$python" -c "$count")" --dist worksteal "$@"

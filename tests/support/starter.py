@@ -1,7 +1,7 @@
 """Starts commands of lanternslide by forking a process that has loaded it already: each half a second sooner.
 
 It is a process of its own, with its own streams, folder, environment, signals and workers. Unlike those of a fresh
-interpreter, its hashes have the seed of all others, variables that Python reads at its start have no effect, and
+interpreter, it shares one hash seed with all others, variables that Python reads at its start have no effect, and
 `/proc` shows the other process's command line. Tests of the start itself (`-m`, an entry point, another user, a
 terminal) start an interpreter instead.
 """

@@ -1,4 +1,4 @@
-"""The unit tests mirror the packages: who changes a module finds its tests by its name."""
+"""The unit tests mirror the packages: you find a module's tests by its name, or in the list below."""
 
 from __future__ import annotations
 
