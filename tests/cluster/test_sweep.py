@@ -28,6 +28,7 @@ def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ClusterOfProce
     running = ClusterOfProcesses(tmp_path_factory.mktemp("cluster"))
     running.start_scheduler()
     running.start_workers(2, memory="3GiB")
+    running.wait_for_workers(2)
     yield running
     running.close()
 

@@ -13,6 +13,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import psutil
+from distributed import Client
 
 from lanternslide.config import Settings
 from lanternslide.config.settings import Cluster
@@ -94,6 +95,11 @@ class ClusterOfProcesses:
         )  # fmt: skip
         self._groups.append(group)
         return group
+
+    def wait_for_workers(self, number: int) -> None:
+        """Wait until so many workers have joined the scheduler."""
+        with Client(f"{self._scheme}://127.0.0.1:{self.port}", set_as_default=False) as client:
+            client.wait_for_workers(number, timeout=PATIENCE)
 
     def processes(self) -> list[int]:
         """Return the process numbers of all workers, without those that watch over them."""

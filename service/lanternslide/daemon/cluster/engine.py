@@ -193,7 +193,11 @@ class Cluster:
         return None
 
     async def _serve(self) -> None:
-        """Give and hear until the scheduler is lost, or this is closed."""
+        """Give and hear until the scheduler is lost, or this is closed.
+
+        A client that has lost its connection makes another by itself, within a moment if the scheduler is there. Over
+        that one it hears of no topic any more, and all that it had given is lost: it is begun anew as well.
+        """
         self._client = client = await connect(self._settings)
         await check_scheduler(self._settings.service.executor, client)
         self._fault = None
@@ -201,7 +205,8 @@ class Cluster:
         client.subscribe_topic(self._orders.topic, self._orders.hear)
         client.subscribe_topic("all", self._hear_of_workers)
         self._next_look = 0.0
-        while client.status == "running" and not self._closing:
+        connection = client.scheduler_comm
+        while client.status == "running" and client.scheduler_comm is connection and not self._closing:
             self._wake.clear()
             if time.monotonic() >= self._next_look:
                 self._next_look = time.monotonic() + TICK_SECONDS
