@@ -6,10 +6,8 @@ import json
 import os
 import shutil
 import signal
-import sqlite3
 import stat
 import subprocess
-from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -147,24 +145,29 @@ def test_commands_work_while_the_service_runs(home: Home) -> None:
 
 def test_a_withdrawal_reaches_what_is_being_made(home: Home) -> None:
     """A picture withdrawn while it is in work is not published afterwards."""
-    original = save_jpeg(home.drop() / "north-stack.jpg", 3000, 2000)
+    original = save_jpeg(home.drop() / "north-stack@club.jpg", 900, 600)
     assert sweep(home).status == 0
+    home.config.write_text(PLAIN.replace("workers = 2", "workers = 1"))
     save_jpeg(original, 3000, 2000, seed=2)
     with watching(home) as service:
-        state = home.root / "state" / "requests"
-        service.until_started()
-        ran = run(home, "withdraw", original)
-        assert ran.status == 0
-        service.until(lambda: not state.exists() or not list(state.iterdir()), "the answer")
+        service.until(home.is_working, "the work")
+        service.until(service.workers, "its worker")
+        (worker,) = service.workers()
+        os.kill(worker, signal.SIGSTOP)
+        assert service.told("delivered") == []
+        assert run(home, "withdraw", original).status == 0
+        os.kill(worker, signal.SIGCONT)
+        service.until(lambda: not home.is_working(), "the end of the work")
         assert run(home, "withdraw", original).status == 0
         assert service.stop() == 0
+        assert service.told("delivered") == []
     assert home.delivered() == {}
 
 
 @pytest.mark.parametrize("known", [True, False])
 def test_a_withdrawal_holds_for_the_file_as_it_lies(home: Home, *, known: bool) -> None:
     """An export that is still settling when it is withdrawn is not published; the next export is."""
-    slow = PLAIN.replace("settle_seconds = 0.1", "settle_seconds = 3").replace("workers = 2", "workers = 1")
+    slow = PLAIN.replace("settle_seconds = 0.1", "settle_seconds = 1").replace("workers = 2", "workers = 1")
     home.config.write_text(slow)
     original = home.drop() / "north-stack@club.jpg"
     if known:
@@ -615,18 +618,11 @@ def test_what_is_being_made_when_the_config_changes_is_made_by_the_new_one(
     """Nothing is published by a config that no longer counts, nor to a place that it no longer names."""
     home.config.write_text(PLAIN.replace("workers = 2", "workers = 1"))
     save_jpeg(home.drop() / "a@journal.jpg", 300, 200)
-    ledger = home.root / "state" / "ledger.sqlite"
-
-    def is_working() -> bool:
-        with closing(sqlite3.connect(ledger)) as connection:
-            return bool(connection.execute("SELECT count(*) FROM original WHERE state = 'working'").fetchone()[0])
-
     with watching(home) as service:
         service.until(home.delivered, "the first")
-        command = ["pgrep", "-P", str(service.process.pid), "-f", "spawn_main"]
-        (worker,) = (int(pid) for pid in subprocess.check_output(command, text=True).split())
+        (worker,) = service.workers()
         save_jpeg(home.drop() / "b@club.jpg", 4000, 3000)
-        service.until(is_working, "the work")
+        service.until(home.is_working, "the work")
         os.kill(worker, signal.SIGSTOP)
         assert len(home.delivered()) == 1
         home.config.write_text(home.config.read_text().replace(before, after))

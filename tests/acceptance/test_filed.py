@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import signal
 import sqlite3
-import subprocess
 from contextlib import closing
 from pathlib import Path
 
@@ -72,17 +71,8 @@ def test_a_filed_original_in_work_when_the_config_changes_is_looked_at_again_at_
         home.config.write_text(small)
         assert run(home, "sweep", "--again").status == 0
 
-        def worker() -> list[int]:
-            command = ["pgrep", "-P", str(service.process.pid), "-f", "spawn_main"]
-            found = subprocess.run(command, capture_output=True, text=True, check=False).stdout.split()
-            return [int(pid) for pid in found]
-
-        def is_working() -> bool:
-            with closing(sqlite3.connect(home.root / "state" / "ledger.sqlite")) as ledger:
-                return bool(ledger.execute("SELECT count(*) FROM original WHERE state = 'working'").fetchone()[0])
-
-        service.until(is_working, "the work")
-        (process,) = worker()
+        service.until(home.is_working, "the work")
+        (process,) = service.workers()
         os.kill(process, signal.SIGSTOP)
         home.config.write_text(small.replace("long_edge = 400", "long_edge = 300"))
         before = sum(e["event"] == "config read again" for e in service.events())

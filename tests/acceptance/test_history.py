@@ -39,14 +39,17 @@ FIELDS: dict[str, Any] = {
 
 def busy_home(root: Path) -> Home:
     """Return a home where pictures were delivered, doubted, held and withdrawn; one has a name that is no text."""
-    home = make_home(root, PLAIN.replace('otherwise = ["portfolio", "journal"]', 'otherwise = ["club"]'))
+    config = PLAIN.replace('otherwise = ["portfolio", "journal"]', 'otherwise = ["club"]').replace(
+        "[1920, 1080]", "[480, 320]"
+    )
+    home = make_home(root, config)
     (home.drop() / "islands").mkdir()
-    save_jpeg(home.drop() / "islands" / "north-stack.jpg", 2400, 1600)
-    Image.new("RGB", (2000, 1500), (90, 120, 30)).save(home.drop() / "plain.jpg")
-    taken_back = save_jpeg(home.drop() / "grey-seal.jpg", 2000, 1500, seed=2)
+    save_jpeg(home.drop() / "islands" / "north-stack.jpg", 1200, 800)
+    Image.new("RGB", (1000, 750), (90, 120, 30)).save(home.drop() / "plain.jpg")
+    taken_back = save_jpeg(home.drop() / "grey-seal.jpg", 1000, 750, seed=2)
     torn = home.drop() / "torn.jpg"
     torn.write_bytes(taken_back.read_bytes()[:5000])
-    (home.drop() / os.fsdecode(ODD)).write_bytes(save_jpeg(home.root / "x.jpg", 2000, 1500, seed=3).read_bytes())
+    (home.drop() / os.fsdecode(ODD)).write_bytes(save_jpeg(home.root / "x.jpg", 1000, 750, seed=3).read_bytes())
     assert sweep(home).status == 1
     assert run(home, "withdraw", taken_back).status == 0
     return home
@@ -120,7 +123,7 @@ def test_every_field_of_the_contract(seen: Home) -> None:
     whole = found["islands/north-stack.jpg"]
     delivered = seen.out("club", "islands", "north-stack.jpg")
     assert (whole["output"], whole["bytes"]) == (str(delivered), delivered.stat().st_size)
-    assert (whole["width"], whole["height"], whole["quality"], whole["density"]) == (1620, 1080, 90, 1)
+    assert (whole["width"], whole["height"], whole["quality"], whole["density"]) == (480, 320, 90, 1)
     assert whole["original_file"]["bytes"] == (seen.drop() / "islands" / "north-stack.jpg").stat().st_size
     assert (whole["attempts"], whole["photographer"]) == (0, "ida")
     assert isinstance(whole["ssim"], float)
@@ -138,7 +141,7 @@ def test_a_list_for_a_person(seen: Home) -> None:
     assert ran.output.splitlines()[0] == day
     size = seen.out("club", "islands", "north-stack.jpg").stat().st_size
     assert re.search(
-        rf"  \d\d:\d\d  ida: islands/north-stack.jpg\n +club +1620 × 1080 +{size / 1000:.0f} kB  quality 90",
+        rf"  \d\d:\d\d  ida: islands/north-stack.jpg\n +club +480 × 320 +{size / 1000:.0f} kB  quality 90",
         ran.output,
     )
     assert re.search(r"grey-seal.jpg\n +club .*withdrawn\n", ran.output)

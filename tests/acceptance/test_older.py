@@ -20,6 +20,9 @@ from tests.support.service import Home, Ran, Watching, run, watching
 from tests.support.terminal import Terminal
 
 MANY = 200
+"""Enough for something to happen in the middle."""
+
+SOME = 60
 
 
 def change(home: Home) -> None:
@@ -175,28 +178,28 @@ def test_how_much_and_how_long_is_said_beforehand_and_meanwhile(tmp_path: Path) 
 
 def test_limits_hold_over_many(tmp_path: Path) -> None:
     """`--since` and `--only` limit what is said beforehand, marked and made, with a service and without."""
-    home = make_catalogue(tmp_path, MANY)
+    home = make_catalogue(tmp_path, SOME)
     _age_half(home)
     change(home)
     home.config.write_text(home.config.read_text().replace('otherwise = ["club"]', 'otherwise = ["club", "journal"]'))
     limits = ("--again", "--only", "journal", "--since", "2020-01-01")
 
     dry = run(home, "sweep", *limits, "--dry-run")
-    assert f"To be made again or newly: {MANY // 2} deliveries of {MANY // 2} pictures." in dry.output
+    assert f"To be made again or newly: {SOME // 2} deliveries of {SOME // 2} pictures." in dry.output
     ran = run(home, "sweep", *limits)
     assert ran.status == 0, ran.errors
-    assert Counter(e["destination"] for e in ran.events if e["event"] == "delivered") == {"journal": MANY // 2}
+    assert Counter(e["destination"] for e in ran.events if e["event"] == "delivered") == {"journal": SOME // 2}
     assert remade(home) == 0
     assert older_left(home) == 0
 
     with watching(home) as service:
         service.until(service.events, "the start")
         asked = run(home, "sweep", "--again", "--only", "club", "--since", "2020-01-01")
-        assert f"Made again or newly: {MANY // 2} deliveries of {MANY // 2} pictures." in asked.output
-        service.until(lambda: remade(home) == MANY // 2, "the newer half")
+        assert f"Made again or newly: {SOME // 2} deliveries of {SOME // 2} pictures." in asked.output
+        service.until(lambda: remade(home) == SOME // 2, "the newer half")
         service.until(lambda: older_left(home) == 0, "the end")
         assert service.stop() == 0
-    assert Counter(e["destination"] for e in service.events() if e["event"] == "delivered") == {"club": MANY // 2}
+    assert Counter(e["destination"] for e in service.events() if e["event"] == "delivered") == {"club": SOME // 2}
 
 
 def test_a_limited_sweep_leaves_older_work_of_an_unlimited_one(tmp_path: Path) -> None:

@@ -33,22 +33,22 @@ otherwise = ["feed"]
 
 [destinations.feed]
 folder = "out/feed"
-size = { long_edge = 900 }
-forecast = { long_edge = 600, quality = 70 }
+size = { long_edge = 480 }
+forecast = { long_edge = 320, quality = 70 }
 
 [destinations.plain]
 folder = "out/plain"
-size = { long_edge = 500 }
+size = { long_edge = 360 }
 sharpen = { strength = 0.8, finish = { radius = 0.6, amount = 120 } }
 """
 
 
 @pytest.fixture(scope="module")
 def original(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a picture of the demo inbox at two fifths of its size, which is enough to be sized down from."""
+    """Return a picture of the demo inbox at a fifth of its size, which is enough to be sized down from."""
     path = tmp_path_factory.mktemp("original") / "kelp-ledges.jpg"
     with Image.open(DEMO / "ida" / "kelp-ledges.jpg") as picture:
-        smaller = picture.resize((2400, 1600), Image.Resampling.LANCZOS)
+        smaller = picture.resize((1200, 800), Image.Resampling.LANCZOS)
         smaller.save(path, quality=95, subsampling=0, icc_profile=picture.info["icc_profile"])
     return path
 
@@ -91,7 +91,7 @@ def test_the_detail_as_configured_is_the_delivery(home: Home) -> None:
     with closing(sqlite3.connect(home.root / "state" / "ledger.sqlite")) as connection:
         record = json.loads(connection.execute("SELECT record FROM delivery").fetchone()[0])
 
-    made = ring(home, "--at", "450,300")
+    made = ring(home, "--at", "240,160")
 
     assert made.status == 0, made.errors
     assert f"edges {record['acutance']:.2f}, halos {record['halo']['light']:.1f} light" in made.output
@@ -103,21 +103,21 @@ def test_the_detail_as_configured_is_the_delivery(home: Home) -> None:
         Image.open(home.out("feed", "kelp-ledges.jpg")) as delivered,
     ):
         detail = np.asarray(sheet.crop((left, top, left + width, top + height)))
-        x, y = 450 - width // 2, 300 - height // 2
+        x, y = 240 - width // 2, 160 - height // 2
         np.testing.assert_array_equal(detail, np.asarray(delivered.crop((x, y, x + width, y + height))))
     assert len(boxes) == 12  # five strengths in two ways, and twice what the operator leaves
 
 
 @pytest.mark.parametrize(
     "wish",
-    ['quality = "auto"', 'max_bytes = "90 kB"\nmin_quality = 30', 'watermark = { text = "Ida Marrow", height = 0.2 }'],
+    ['quality = "auto"', 'max_bytes = "30 kB"\nmin_quality = 30', 'watermark = { text = "Ida Marrow", height = 0.2 }'],
 )
 def test_quality_by_need_and_marks_are_shown_as_delivered(home: Home, wish: str) -> None:
     """What is configured is shown at the quality and with the mark that the delivery has."""
-    home.config.write_text(CONFIG.replace("size = { long_edge = 900 }", f"size = {{ long_edge = 900 }}\n{wish}"))
+    home.config.write_text(CONFIG.replace("size = { long_edge = 480 }", f"size = {{ long_edge = 480 }}\n{wish}"))
     assert sweep(home).status == 0
 
-    assert ring(home, "--at", "700,500").status == 0
+    assert ring(home, "--at", "400,300").status == 0
 
     boxes = Views((home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")).boxes
     left, top, width, height = boxes["strength 1, in one step"]
@@ -126,13 +126,13 @@ def test_quality_by_need_and_marks_are_shown_as_delivered(home: Home, wish: str)
         Image.open(home.out("feed", "kelp-ledges.jpg")) as delivered,
     ):
         detail = np.asarray(sheet.crop((left, top, left + width, top + height)))
-        x, y = min(700 - width // 2, 900 - width), min(500 - height // 2, 600 - height)
+        x, y = min(400 - width // 2, 480 - width), min(300 - height // 2, 320 - height)
         np.testing.assert_array_equal(detail, np.asarray(delivered.crop((x, y, x + width, y + height))))
 
 
 def test_a_delivery_smaller_than_what_is_kept_says_so(home: Home) -> None:
     """The same subject is shown of both, and that the delivery stays as it is."""
-    home.config.write_text(CONFIG.replace("forecast = { long_edge = 600", "forecast = { long_edge = 1200"))
+    home.config.write_text(CONFIG.replace("forecast = { long_edge = 320", "forecast = { long_edge = 640"))
 
     assert ring(home).status == 0
 
@@ -207,7 +207,7 @@ def test_nothing_is_overwritten_or_put_where_pictures_are_taken(home: Home) -> N
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["--at", "900,10"], "900 × 600 pixels"),
+        (["--at", "480,10"], "480 × 320 pixels"),
         (["--at", "middle"], "no place"),
         (["--at", "²,3"], "no place"),
     ],

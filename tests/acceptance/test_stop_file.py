@@ -37,7 +37,7 @@ def home(tmp_path: Path) -> Home:
     """Return a photographer's folders, with pictures that are made one by one."""
     home = make_home(tmp_path, ONE_BY_ONE)
     for number in range(PICTURES):
-        save_jpeg(home.drop() / f"picture-{number}.jpg", 1800, 1200, seed=number)
+        save_jpeg(home.drop() / f"picture-{number}.jpg", 900, 600, seed=number)
     return home
 
 

@@ -249,7 +249,7 @@ def test_only_one_service_for_a_state_folder(home: Home) -> None:
 def test_after_a_kill_everything_is_delivered_once(home: Home) -> None:
     """Killed in the middle and started again, it ends as if nothing had happened: nothing twice, no temps."""
     for number in range(6):
-        save_jpeg(home.drop() / f"picture-{number}.jpg", 2400, 1600, seed=number)
+        save_jpeg(home.drop() / f"picture-{number}.jpg", 1200, 800, seed=number)
     with watching(home) as service:
         service.until(lambda: list(home.out().rglob("*.jpg")), "a first delivery")
         service.kill()
@@ -324,7 +324,7 @@ def test_the_same_bytes_for_every_number_of_workers(tmp_path: Path) -> None:
         (tmp_path / str(workers)).mkdir()
         home = make_home(tmp_path / str(workers), PLAIN.replace("workers = 2", f"workers = {workers}"))
         for seed in range(4):
-            save_jpeg(home.drop() / f"stack-{seed}.jpg", 1500, 1000, seed=seed)
+            save_jpeg(home.drop() / f"stack-{seed}.jpg", 900, 600, seed=seed)
         ran = sweep(home)
         assert ran.status == 0, ran.errors
         delivered.append(home.delivered())

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import io
-import json
 import shutil
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pyexiv2
@@ -17,10 +14,9 @@ import tifffile
 from PIL import Image
 
 from tests.support.chain import deliver, recipe
+from tests.support.exiftool import by_exiftool, needs_exiftool
 from tests.support.outside import DATA, needs_data
 from tests.support.pictures import landscape
-
-needs_exiftool = pytest.mark.skipif(shutil.which("exiftool") is None, reason="needs exiftool, which is not here")
 
 LATITUDE = b"58/1 29/1 30/1"
 RAW_LATITUDE = b"".join(value.to_bytes(4, "little") for value in (58, 1, 29, 1, 30, 1))
@@ -87,14 +83,6 @@ def tiff_original(folder: Path) -> Path:
 
 
 ORIGINALS = pytest.mark.parametrize("make_original", [jpeg_original, tiff_original])
-
-
-def by_exiftool(jpeg: bytes) -> dict[str, Any]:
-    """Return what exiftool reads, by group and name."""
-    command = ["exiftool", "-json", "-G1", "-n", "-struct", "-charset", "iptc=utf8", "-"]
-    done = subprocess.run(command, input=jpeg, capture_output=True, check=True)
-    (found,) = json.loads(done.stdout)
-    return dict(found)
 
 
 @needs_exiftool

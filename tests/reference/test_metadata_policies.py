@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import functools
 import io
-import json
 import shutil
 import subprocess
 from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -18,10 +19,10 @@ from PIL import Image
 
 from lanternslide.records import Made, Recipe, Rights
 from tests.support.chain import deliver, recipe
+from tests.support.exiftool import ask_exiftool, by_exiftool, needs_exiftool, write_by_exiftool
 from tests.support.outside import DATA, needs_data
 from tests.support.pictures import landscape
 
-needs_exiftool = pytest.mark.skipif(shutil.which("exiftool") is None, reason="needs exiftool, which is not here")
 pytestmark = needs_exiftool
 
 # What identifies the author and the rights, and what the picture is of: IPTC Photo Metadata Standard 2023.2 and PLUS.
@@ -101,7 +102,20 @@ def thumbnail() -> bytes:
 
 
 def original_of(kind: str, folder: Path) -> Path:
-    """Write an original that carries everything, by exiftool: another program than the one under test."""
+    """Write an original that carries everything."""
+    path = folder / f"grey-seal.{kind}"
+    path.write_bytes(_with_everything(kind))
+    return path
+
+
+@functools.cache
+def _with_everything(kind: str) -> bytes:
+    """Return a picture that carries everything, by exiftool: another program than the one under test."""
+    with TemporaryDirectory() as folder:
+        return _written(kind, Path(folder)).read_bytes()
+
+
+def _written(kind: str, folder: Path) -> Path:
     path = folder / f"grey-seal.{kind}"
     picture = landscape(320, 240)
     if kind == "tif":
@@ -113,14 +127,12 @@ def original_of(kind: str, folder: Path) -> Path:
     for fields in (RIGHTS, REST, PLACES, NEVER):
         for name, value in fields.items():
             lines += _arguments(name, value)
-    arguments = folder / "arguments"
-    arguments.write_text("\n".join(lines), "utf-8")
     small = folder / "small.jpg"
     small.write_bytes(thumbnail())
-    options = ["-q", "-q", "-struct", "-codedcharacterset=utf8", "-charset", "iptc=utf8", "-overwrite_original"]
+    options = ["-struct", "-codedcharacterset=utf8", "-charset", "iptc=utf8"]
     # Exif in TIFF has no place for a thumbnail, and exiftool writes none into PNG.
     picture_within = [f"-ThumbnailImage<={small}"] if kind == "jpg" else []
-    subprocess.run(["exiftool", *options, "-@", str(arguments), *picture_within, str(path)], check=True)
+    write_by_exiftool(path, *options, *lines, *picture_within)
     with pyexiv2.Image(str(path)) as image:  # the IPTC/PLUS preference is younger than Debian's exiftool
         image.modify_xmp({"Xmp.plus.DataMining": "http://ns.useplus.org/ldf/vocab/DMI-PROHIBITED"})
     return path
@@ -136,14 +148,6 @@ def _arguments(name: str, value: Any) -> list[str]:
 
 def _struct(value: dict[str, str]) -> str:
     return "{" + ",".join(f"{key}={text}" for key, text in value.items()) + "}"
-
-
-def by_exiftool(jpeg: bytes) -> dict[str, Any]:
-    """Return what exiftool reads, by group and name."""
-    command = ["exiftool", "-json", "-G1", "-n", "-struct", "-charset", "iptc=utf8", "-"]
-    done = subprocess.run(command, input=jpeg, capture_output=True, check=True)
-    (found,) = json.loads(done.stdout)
-    return dict(found)
 
 
 def made_with(original: Path, **changes: Any) -> tuple[bytes, Made]:
@@ -254,9 +258,7 @@ def test_every_field_of_the_standards_arrives(tmp_path: Path) -> None:
     landscape(320, 240).save(original)
     lines = []
     for group in WRITABLE:
-        listed = subprocess.run(
-            ["exiftool", "-listw", f"-{group}:All"], capture_output=True, text=True, check=True
-        ).stdout
+        listed = ask_exiftool("-listw", f"-{group}:All")
         names = [name for line in listed.splitlines()[1:] for name in line.split()]
         lines += [f"-{group}:{name}={number} {name} é海" for number, name in enumerate(names)]
     arguments = tmp_path / "arguments"
@@ -335,7 +337,7 @@ def test_long_xmp_travels_whole(tmp_path: Path, kind: str) -> None:
     words = " ".join(f"skerry{number}" for number in range(20_000))
     (tmp_path / "long").write_text(words)
     taken = f"-XMP-photoshop:Instructions<={tmp_path / 'long'}"
-    subprocess.run(["exiftool", "-q", "-overwrite_original", taken, str(original)], check=True)
+    write_by_exiftool(original, taken)
 
     jpeg, made = made_with(original)
 
@@ -370,7 +372,7 @@ def plain(folder: Path, **tags: str) -> Path:
     landscape(320, 240).save(path)
     if tags:
         lines = [f"-{name.replace('__', ':')}={value}" for name, value in tags.items()]
-        subprocess.run(["exiftool", "-q", "-overwrite_original", *lines, path], check=True)
+        write_by_exiftool(path, *lines)
     return path
 
 

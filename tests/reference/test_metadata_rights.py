@@ -13,7 +13,8 @@ import pytest
 import tifffile
 from PIL import Image
 
-from tests.reference.test_metadata_policies import OWN, by_exiftool, made_with, needs_exiftool
+from tests.reference.test_metadata_policies import OWN, made_with
+from tests.support.exiftool import by_exiftool, needs_exiftool
 from tests.support.pictures import landscape
 from tests.support.xmp import jpeg_with_xmp, packet
 

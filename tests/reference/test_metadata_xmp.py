@@ -11,7 +11,8 @@ import pyexiv2
 import pytest
 from PIL.PngImagePlugin import PngInfo
 
-from tests.reference.test_metadata_policies import by_exiftool, made_with, needs_exiftool
+from tests.reference.test_metadata_policies import made_with
+from tests.support.exiftool import by_exiftool, needs_exiftool
 from tests.support.fresh import delivered_afresh
 from tests.support.pictures import landscape
 from tests.support.xmp import jpeg_with_xmp, packet

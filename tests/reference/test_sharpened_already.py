@@ -61,6 +61,7 @@ def test_hard_sharpening_is_recognised(tmp_path: Path, name: str) -> None:
     assert strong.figures.acutance < 1.3
 
 
+@pytest.mark.slow
 @needs_data("photos")
 @pytest.mark.parametrize("long_edge", [1050, 2048])
 def test_cameras_pictures_are_not_doubted(tmp_path: Path, long_edge: int) -> None:

@@ -83,6 +83,7 @@ def test_the_record_says_how_alike_the_delivery_is(tmp_path: Path) -> None:
     assert (made.figures.quality, made.figures.quality_by) == (90, "config")
 
 
+@pytest.mark.slow
 @needs_data("photos")
 @pytest.mark.parametrize("photograph", PHOTOGRAPHS, ids=lambda path: path.stem)
 def test_the_trades_rule_of_thumb(tmp_path: Path, photograph: Path) -> None:

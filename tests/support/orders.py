@@ -4,10 +4,28 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lanternslide.records import DeliveryTask, Fingerprint, Job, Recipe, Survey, SurveyTask
+from lanternslide.records import (
+    DeliveryTask,
+    Fingerprint,
+    Job,
+    Mark,
+    Recipe,
+    Sharpening,
+    SizeRule,
+    Survey,
+    SurveyTask,
+)
 from lanternslide.worker import survey
 
-__all__ = ["delivery", "job_for", "survey_task"]
+__all__ = ["MARKED", "SEEN", "delivery", "job_for", "job_in", "survey_task"]
+
+MARKED = Recipe(
+    size=SizeRule(rule="long_edge", values=(100,)), sharpening=Sharpening(), quality=80, chroma="4:2:0",
+    progressive=True, mark=Mark(image="/srv/marks/mark.png", font="/srv/marks/mark.ttf"),
+)  # fmt: skip
+"""A recipe with files of its own."""
+
+SEEN = Fingerprint(size=1, mtime_ns=2, inode=3)
 
 
 def survey_task(original: Path, *wanted: tuple[Recipe, float], root: Path | None = None) -> SurveyTask:
@@ -34,4 +52,16 @@ def job_for(original: Path, *deliveries: DeliveryTask) -> Job:
     return Job(
         original=1, photographer="ida", root=original.parent, path=original,
         fingerprint=Fingerprint.of(original.stat()), survey=found, deliveries=deliveries,
+    )  # fmt: skip
+
+
+def job_in(folder: Path, proofs: Path | None = None) -> Job:
+    """Return a job, of an original that is not there, whose delivery goes into *folder*."""
+    delivery = DeliveryTask(
+        delivery=7, destination="club", density=1.0, recipe=MARKED, temporary=folder / ".lanternslide-x-7.part",
+        proofs=proofs,
+    )  # fmt: skip
+    return Job(
+        original=1, photographer="ida", root=Path("/srv/photos/in"), path=Path("/srv/photos/in/a.jpg"),
+        fingerprint=SEEN, survey=None, deliveries=(delivery,),  # type: ignore[arg-type]
     )  # fmt: skip

@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryFile
@@ -52,6 +53,11 @@ class Home:
                 if path.is_file():
                     found[str(path.relative_to(out))] = path.read_bytes()
         return found
+
+    def is_working(self) -> bool:
+        """Return whether a worker has an original in hand, by what the ledger says."""
+        with closing(sqlite3.connect(self.root / "state" / "ledger.sqlite")) as ledger:
+            return bool(ledger.execute("SELECT count(*) FROM original WHERE state = 'working'").fetchone()[0])
 
 
 PLAIN = """
@@ -194,6 +200,12 @@ class Watching:
     def until_started(self) -> None:
         """Wait until it watches the drop folders."""
         self.until_told("watching")
+
+    def workers(self) -> list[int]:
+        """Return the process numbers of its workers."""
+        command = ["pgrep", "-P", str(self.process.pid), "-f", "spawn_main"]
+        found = subprocess.run(command, capture_output=True, text=True, check=False).stdout.split()
+        return [int(pid) for pid in found]
 
     def stop(self) -> int:
         """Stop it in order and return its exit status."""

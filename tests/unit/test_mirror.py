@@ -28,15 +28,10 @@ ELSEWHERE = {
     "cli/watch": "acceptance/test_watch",
     "daemon/pool": "integration/test_executors",
     "daemon/service": "acceptance/test_watch",
-    "daemon/cluster/aside": "cluster/test_trust",
-    "daemon/cluster/berths": "cluster/test_trust",
-    "daemon/cluster/bringing": "cluster/test_trust",
     "daemon/cluster/crew": "cluster/test_trust",
     "daemon/cluster/engine": "integration/test_executors",
-    "daemon/cluster/ground": "cluster/test_trust",
     "daemon/cluster/link": "cluster/test_trust",
     "daemon/cluster/orders": "integration/test_executors",
-    "daemon/cluster/paths": "unit/daemon/test_cluster_paths",
     "daemon/cluster/remote": "cluster/test_trust",
     "daemon/cluster/visit": "cluster/test_sweep",
     "imaging/closeup": "unit/imaging/test_proof",
@@ -78,6 +73,14 @@ ELSEWHERE = {
 """Modules that decide something and have no unit tests of their own: which tests hold them to account instead."""
 
 
+OF_NO_MODULE = {
+    "benchmarks", "scenario", "windows",
+    "cli/test_crash.py", "config/test_any_config.py", "ledger/test_growth.py", "ledger/test_ledger_states.py",
+    "test_mirror.py", "words/test_words.py",
+}  # fmt: skip
+"""Unit tests of a whole package, or of what is no part of the service."""
+
+
 def decides(path: Path) -> bool:
     """Return whether a module has a function that goes one way or another."""
     functions = (
@@ -106,3 +109,15 @@ def test_every_module_that_decides_has_tests_that_are_found_by_its_name() -> Non
     assert deciding - own - ELSEWHERE.keys() == set()
     assert ELSEWHERE.keys() - (deciding - own) == set(), "listed, and not needed"
     assert {name for name in ELSEWHERE.values() if not (TESTS / f"{name}.py").is_file()} == set()
+
+
+def test_every_file_of_unit_tests_has_a_module_of_its_name() -> None:
+    """Who renames a module renames its tests; the others are listed."""
+    listed = {TESTS / f"{name}.py" for name in ELSEWHERE.values()}
+    found = [path for path in (TESTS / "unit").rglob("test_*.py") if path not in listed]
+    without = set()
+    for path in found:
+        inside = path.relative_to(TESTS / "unit")
+        if not {inside.as_posix(), inside.parts[0]} & OF_NO_MODULE:
+            without.add(inside.with_name(f"{path.stem.removeprefix('test_')}.py"))
+    assert {module.as_posix() for module in without if not (PACKAGE / module).is_file()} == set()
