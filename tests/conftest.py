@@ -44,7 +44,8 @@ def left_out(config: pytest.Config) -> set[str]:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave out what was not asked for."""
+    """Leave out what was not asked for; who names a file of slow tests has asked for them."""
+    named = {Path(argument.split("::")[0]).resolve() for argument in config.args}
     for item in items:
         if any(item.path.is_relative_to(TESTS / folder) for folder in SLOW_FOLDERS):
             item.add_marker(pytest.mark.slow)
@@ -52,7 +53,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     chosen: list[pytest.Item] = []
     others: list[pytest.Item] = []
     for item in items:
-        (others if any(item.get_closest_marker(mark) for mark in unwanted) else chosen).append(item)
+        marks = unwanted - {"slow"} if item.path in named else unwanted
+        (others if any(item.get_closest_marker(mark) for mark in marks) else chosen).append(item)
     config.hook.pytest_deselected(items=others)
     items[:] = chosen
 
