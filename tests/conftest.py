@@ -44,8 +44,9 @@ def left_out(config: pytest.Config) -> set[str]:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave out what was not asked for; who names a file of slow tests has asked for them."""
-    named = {Path(argument.split("::")[0]).resolve() for argument in config.args}
+    """Leave out what was not asked for; whoever names a slow folder, file or test has asked for it."""
+    named = [Path(argument.split("::")[0]).resolve() for argument in config.args]
+    named = [path for path in named if path.is_file() or path.name in SLOW_FOLDERS]
     for item in items:
         if any(item.path.is_relative_to(TESTS / folder) for folder in SLOW_FOLDERS):
             item.add_marker(pytest.mark.slow)
@@ -53,16 +54,17 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     chosen: list[pytest.Item] = []
     others: list[pytest.Item] = []
     for item in items:
-        marks = unwanted - {"slow"} if item.path in named else unwanted
+        is_named = any(item.path.resolve().is_relative_to(path) for path in named)
+        marks = unwanted - {"slow"} if is_named else unwanted
         (others if any(item.get_closest_marker(mark) for mark in marks) else chosen).append(item)
     config.hook.pytest_deselected(items=others)
     items[:] = chosen
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say what was left out."""
+    """Say what is left out unless one asks for it."""
     for mark in sorted(left_out(terminalreporter.config), reverse=True):
-        terminalreporter.write_line(f"Left out: {LEFT_OUT[mark]}")
+        terminalreporter.write_line(f"Left out if not named: {LEFT_OUT[mark]}")
 
 
 @pytest.fixture(autouse=True)

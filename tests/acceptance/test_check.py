@@ -77,7 +77,7 @@ def test_filing_onto_another_disk_is_refused(home: Home) -> None:
 
     ran = run(home, "check")
     assert ran.status == 2
-    assert "is on another disk" in ran.output
+    assert "is on another disk" in ran.said
 
 
 def test_rights_that_are_missing_are_named(home: Home) -> None:

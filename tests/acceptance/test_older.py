@@ -23,6 +23,7 @@ MANY = 200
 """Enough for something to happen in the middle."""
 
 SOME = 60
+"""Enough to be counted, where nothing happens meanwhile."""
 
 
 def change(home: Home) -> None:

@@ -109,13 +109,19 @@ def test_the_detail_as_configured_is_the_delivery(home: Home) -> None:
 
 
 @pytest.mark.parametrize(
-    "wish",
-    ['quality = "auto"', 'max_bytes = "30 kB"\nmin_quality = 30', 'watermark = { text = "Ida Marrow", height = 0.2 }'],
+    ("wish", "by"),
+    [
+        ('quality = "auto"', "ssim"),
+        ('max_bytes = "30 kB"\nmin_quality = 30', "bytes"),
+        ('watermark = { text = "Ida Marrow", height = 0.2 }', "config"),
+    ],
 )
-def test_quality_by_need_and_marks_are_shown_as_delivered(home: Home, wish: str) -> None:
+def test_quality_by_need_and_marks_are_shown_as_delivered(home: Home, wish: str, by: str) -> None:
     """What is configured is shown at the quality and with the mark that the delivery has."""
     home.config.write_text(CONFIG.replace("size = { long_edge = 480 }", f"size = {{ long_edge = 480 }}\n{wish}"))
     assert sweep(home).status == 0
+    (record,) = run(home, "history", "--json").output.splitlines()
+    assert json.loads(record)["quality_by"] == by
 
     assert ring(home, "--at", "400,300").status == 0
 

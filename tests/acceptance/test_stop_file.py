@@ -19,7 +19,7 @@ from lanternslide.ledger import ask_to_stop
 from tests.support.pictures import save_jpeg
 from tests.support.service import PATIENCE, PLAIN, SERVICE, Home, Watching, make_home, watching
 
-PICTURES = 6
+PICTURES = 20
 ONE_BY_ONE = PLAIN.replace("workers = 2", "workers = 1")
 
 WITHOUT_STREAMS = """
@@ -37,7 +37,7 @@ def home(tmp_path: Path) -> Home:
     """Return a photographer's folders, with pictures that are made one by one."""
     home = make_home(tmp_path, ONE_BY_ONE)
     for number in range(PICTURES):
-        save_jpeg(home.drop() / f"picture-{number}.jpg", 900, 600, seed=number)
+        save_jpeg(home.drop() / f"picture-{number}.jpg", 600, 400, seed=number)
     return home
 
 

@@ -13,7 +13,7 @@ import signal
 import socket
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any
 
@@ -177,29 +177,43 @@ class Wire:
 
     def __init__(self, port: int) -> None:
         self._port = port
+        self._lock = threading.Lock()
         self._sockets: list[socket.socket] = []
         self._listening = socket.create_server(("127.0.0.1", 0))
         self.port: int = self._listening.getsockname()[1]
         threading.Thread(target=self._accept, daemon=True).start()
 
-    def cut(self, oldest: int | None = None) -> None:
-        """End every connection there is, or the *oldest* ones only."""
-        upto = len(self._sockets) if oldest is None else 2 * oldest
-        cut, self._sockets = self._sockets[:upto], self._sockets[upto:]
-        for end in cut:
-            _end(end)
+    def cut_first(self) -> None:
+        """End the oldest connection."""
+        self._end_sockets(2)
+
+    def cut(self) -> None:
+        """End every connection."""
+        self._end_sockets(None)
 
     def close(self) -> None:
         """Connect nobody any more."""
         _end(self._listening)
         self.cut()
 
+    def _end_sockets(self, number: int | None) -> None:
+        with self._lock:
+            ended = self._sockets[:number]
+            del self._sockets[:number]
+        for end in ended:
+            _end(end)
+
     def _accept(self) -> None:
         with suppress(OSError):  # closed
             while True:
                 near, _ = self._listening.accept()
-                far = socket.create_connection(("127.0.0.1", self._port))
-                self._sockets += [near, far]
+                try:
+                    far = socket.create_connection(("127.0.0.1", self._port))
+                except OSError:  # who asks will ask again
+                    near.close()
+                    continue
+                with self._lock:
+                    self._sockets += [near, far]
                 for source, sink in ((near, far), (far, near)):
                     threading.Thread(target=_pass_on, args=(source, sink), daemon=True).start()
 
@@ -212,31 +226,30 @@ def _pass_on(source: socket.socket, sink: socket.socket) -> None:
         sink.shutdown(socket.SHUT_RDWR)
 
 
-def _end(end: socket.socket) -> None:
+def _end(connection: socket.socket) -> None:
     with suppress(OSError):  # ended by itself
-        end.shutdown(socket.SHUT_RDWR)  # whoever waits for it hears of that, not of its closing
-    end.close()
+        connection.shutdown(socket.SHUT_RDWR)  # whoever waits for it hears of that, not of its closing
+    connection.close()
 
 
 def test_a_connection_that_is_cut_costs_nothing(
     tmp_path: Path, originals: Path, cluster: ClusterOfProcesses, expected: dict[str, bytes]
 ) -> None:
-    """The scheduler is there all the time, so the engine's client has another connection before anybody looks."""
-    wire = Wire(cluster.port)
+    """The scheduler is there all the time, so the client is back at once: nothing is made twice or forgotten."""
     (tmp_path / "home").mkdir()
-    home = make_home(tmp_path / "home", CONFIG.replace("EXECUTOR", f"dask://127.0.0.1:{wire.port}"))
-    with watching(home) as service:
-        service.until(lambda: _count(service, "worker joined") >= WORKERS, "the workers have joined")
-        # With nothing to do the engine looks once a second; by its first connection it hears of everything.
-        wire.cut(oldest=1)
-        shutil.copytree(originals, home.drop(), dirs_exist_ok=True)
-        for part in (len(expected) // 3, len(expected) * 2 // 3):
-            service.until(lambda part=part: _count(service, "delivered") >= part, f"{part} deliveries")  # type: ignore[misc]
-            wire.cut()
-        service.until(lambda: _count(service, "batch done"), "all is done")
-        assert service.stop() == 0
-        events = service.events()
-    wire.close()
+    with closing(Wire(cluster.port)) as wire:
+        home = make_home(tmp_path / "home", CONFIG.replace("EXECUTOR", f"dask://127.0.0.1:{wire.port}"))
+        with watching(home) as service:
+            service.until(lambda: _count(service, "worker joined") >= WORKERS, "the workers have joined")
+            # With nothing to do the engine looks once a second; by its first connection it hears of everything.
+            wire.cut_first()
+            shutil.copytree(originals, home.drop(), dirs_exist_ok=True)
+            for part in (len(expected) // 3, len(expected) * 2 // 3):
+                service.until(lambda part=part: _count(service, "delivered") >= part, f"{part} deliveries")  # type: ignore[misc]
+                wire.cut()
+            service.until(lambda: _count(service, "batch done"), "all is done")
+            assert service.stop() == 0
+            events = service.events()
 
     check(home, events, expected)
     assert _count_of(events, "attempt failed") == _count_of(events, "engine failed") == 0

@@ -13,7 +13,6 @@ from contextlib import suppress
 from pathlib import Path
 
 import psutil
-from distributed import Client
 
 from lanternslide.config import Settings
 from lanternslide.config.settings import Cluster
@@ -97,7 +96,10 @@ class ClusterOfProcesses:
         return group
 
     def wait_for_workers(self, number: int) -> None:
-        """Wait until so many workers have joined the scheduler."""
+        """Wait until so many workers have joined the scheduler, which asks for no keys."""
+        from distributed import Client  # noqa: PLC0415 - only clusters need it
+
+        assert self._scheme == "tcp"
         with Client(f"{self._scheme}://127.0.0.1:{self.port}", set_as_default=False) as client:
             client.wait_for_workers(number, timeout=PATIENCE)
 

@@ -27,8 +27,8 @@ class Share:
 
     def hang(self, folder: Path) -> None:
         """Have *folder* and all below it hang from now on."""
-        self._hung.append(folder)
         self._back.clear()
+        self._hung.append(folder)
 
     def come_back(self) -> None:
         """Have everything answer again, also what was asked before."""

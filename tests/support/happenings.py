@@ -1,4 +1,4 @@
-"""What happens to made-up originals of Ida's, for tests of who listens."""
+"""What happens to made-up originals of Ida's, for tests of listeners."""
 
 from __future__ import annotations
 

@@ -26,6 +26,7 @@ MARKED = Recipe(
 """A recipe with files of its own."""
 
 SEEN = Fingerprint(size=1, mtime_ns=2, inode=3)
+"""How an original looked that is not there."""
 
 
 def survey_task(original: Path, *wanted: tuple[Recipe, float], root: Path | None = None) -> SurveyTask:

@@ -24,7 +24,7 @@ def landscape(width: int, height: int, seed: int = 1) -> Image.Image:
     grain = random.integers(-3, 4, (height, width, 1))[..., 0].astype(np.int8).view(np.uint8)
     pixels = np.empty((height, width, 3), np.uint8)
     for channel, shade in enumerate(sky):
-        # No sum leaves 0 to 255; the grain is added modulo 256, which is how a negative one is taken away.
+        # No sum leaves 0 to 255; the grain is added modulo 256, so a negative one is subtracted.
         pixels[..., channel] = np.where(lines, 30, shade.astype(np.uint8)).astype(np.uint8) + grain
     return Image.fromarray(pixels)
 

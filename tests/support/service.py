@@ -16,6 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryFile
 from typing import IO, Any
 
+import psutil
 import pytest
 
 from tests.support.starter import CAN_FORK, Started, start
@@ -55,8 +56,11 @@ class Home:
         return found
 
     def is_working(self) -> bool:
-        """Return whether a worker has an original in hand, by what the ledger says."""
-        with closing(sqlite3.connect(self.root / "state" / "ledger.sqlite")) as ledger:
+        """Return whether deliveries are being made, or are next, by what the ledger says."""
+        ledger_file = self.root / "state" / "ledger.sqlite"
+        if not ledger_file.exists():
+            return False
+        with closing(sqlite3.connect(f"{ledger_file.as_uri()}?mode=ro", uri=True)) as ledger:
             return bool(ledger.execute("SELECT count(*) FROM original WHERE state = 'working'").fetchone()[0])
 
 
@@ -114,6 +118,11 @@ class Ran:
     output: str
     events: list[dict[str, Any]]
     errors: str
+
+    @property
+    def said(self) -> str:
+        """The output on one line: where it is folded depends on how long the paths in it are."""
+        return " ".join(self.output.split())
 
     def held(self) -> dict[str, str]:
         """Return the reasons of what was held, by original."""
@@ -203,9 +212,8 @@ class Watching:
 
     def workers(self) -> list[int]:
         """Return the process numbers of its workers."""
-        command = ["pgrep", "-P", str(self.process.pid), "-f", "spawn_main"]
-        found = subprocess.run(command, capture_output=True, text=True, check=False).stdout.split()
-        return [int(pid) for pid in found]
+        children = psutil.Process(self.process.pid).children()
+        return [child.pid for child in children if "spawn_main" in " ".join(child.cmdline())]
 
     def stop(self) -> int:
         """Stop it in order and return its exit status."""

@@ -112,7 +112,7 @@ def test_every_module_that_decides_has_tests_that_are_found_by_its_name() -> Non
 
 
 def test_every_file_of_unit_tests_has_a_module_of_its_name() -> None:
-    """Who renames a module renames its tests; the others are listed."""
+    """Whoever renames a module renames its tests; the others are listed."""
     listed = {TESTS / f"{name}.py" for name in ELSEWHERE.values()}
     found = [path for path in (TESTS / "unit").rglob("test_*.py") if path not in listed]
     without = set()

@@ -10,7 +10,10 @@ def readable_bytes(number: int) -> str:
     size = float(number)
     for unit in ("bytes", "kB", "MB", "GB"):
         if size < 1000:
-            return f"{size:.0f} {unit}" if unit in ("bytes", "kB") else f"{size:.1f} {unit}"
+            if unit == "bytes":
+                return counted(number, "byte", "bytes")
+            is_whole = unit == "kB" and (size >= 10 or size == round(size))
+            return f"{size:.0f} {unit}" if is_whole else f"{size:.1f} {unit}"
         size /= 1000
     return f"{size:.1f} TB"
 

@@ -225,11 +225,15 @@ def test_what_it_takes_of_the_memory(home: Household, tmp_path: Path) -> None:
 
 
 def test_doubts_of_routing_and_of_the_original(home: Household) -> None:
-    """Those of a delivery stand with it."""
+    """A tag that was kept, then what the original has, then what the delivery has, which stands with it."""
     of_plan = Said(key="x", text="It is small.")
-    said = printed(home, item(traced=replace(TRACED, doubts=(A_DOUBT,))), intended(replace(PLAN, doubts=(of_plan,))))
+    kept = replace(ROUTING, kept_tags=("skerrow",))
+    found = item(traced=replace(TRACED, doubts=(A_DOUBT,)), routing=kept)
 
-    assert said["Doubtful"] == f"{A_DOUBT.text} It is small."
+    said = printed(home, found, intended(replace(PLAN, doubts=(of_plan,))))["Doubtful"]
+
+    assert "“@skerrow” is no destination" in said
+    assert said.endswith(f"{A_DOUBT.text} It is small.")
 
 
 def test_names_are_data(home: Household) -> None:

@@ -28,7 +28,7 @@ class Terminal(io.StringIO):
 
 @pytest.fixture(autouse=True)
 def calm(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Have a wide terminal, and the log as it was afterwards."""
+    """Have a wide terminal; reset the log afterwards."""
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.setenv("COLUMNS", "120")
     yield

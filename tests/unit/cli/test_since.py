@@ -62,7 +62,7 @@ def test_every_day_can_be_told(date: str, begins: str) -> None:
 
 
 def test_without_it_all_counts() -> None:
-    """There is no day that is meant unasked."""
+    """No day is the default."""
     assert asked().output == "none\n"
 
 

@@ -127,7 +127,7 @@ def test_the_error_stream_is_gone_again_after_an_error(tmp_path: Path, monkeypat
 
 def test_an_error_is_left_in_the_users_state_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The config that names another may be what is wrong; it is closed to others."""
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    monkeypatch.setattr("platformdirs.user_state_dir", lambda name: str(tmp_path / name))
     monkeypatch.setattr(sys, "stderr", None)
 
     leave_error("wrong")

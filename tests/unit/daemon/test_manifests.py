@@ -137,6 +137,7 @@ def test_a_name_that_is_no_text_has_no_address(home: Household, manifests: Manif
     intent = Published(path=odd, size=10, digest=digest_of(b"a delivery"))
     home.ledger.intend(row.id, intent, made_from="digest", kept=Kept(record=record))
     home.ledger.confirm(row.id, "2020-01-01T00:00:00+00:00")
+    assert odd in [standing.output.path for standing in home.ledger.standing("club")]
     manifests.write()
 
     assert listed(home.home.out("club")) == ["gull.jpg"]

@@ -266,7 +266,7 @@ def test_older_work_is_stamped_once_at_its_end(stamped: Stamped) -> None:
 
 
 @pytest.mark.parametrize(
-    ("stamp", "touched"), [(None, True), (-1, True), (1, False)]
+    ("stamp", "touched"), [(None, True), (-1, True), (0, False), (1, False)]
 )  # fmt: skip
 def test_what_a_killed_service_delivered_is_stamped_at_the_start(
     stamped: Stamped, stamp: float | None, *, touched: bool
@@ -281,7 +281,7 @@ def test_what_a_killed_service_delivered_is_stamped_at_the_start(
     stamped.stamps.catch_up({"club": "2020-01-01T00:00:00+00:00"})
 
     path = stamped.folder / "club"
-    assert (path.stat().st_mtime > delivered_at + 1) is touched
+    assert (path.stat().st_mtime > delivered_at + 1) is touched, "a touch is of today"
 
 
 def test_a_stamp_that_cannot_be_touched_is_touched_later(stamped: Stamped) -> None:

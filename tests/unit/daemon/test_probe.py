@@ -39,15 +39,18 @@ def test_that_it_is_not_there_is_an_answer_as_well(tmp_path: Path, what: str) ->
     assert Probe().answers(path)
 
 
-def test_a_folder_that_hangs_is_waited_for_once(tmp_path: Path, share: Share) -> None:
+def test_a_folder_that_hangs_is_waited_for_once(tmp_path: Path, share: Share, monkeypatch: pytest.MonkeyPatch) -> None:
     """It keeps one thread, however often it, or what lies in it, is asked about; others answer meanwhile."""
     hung = tmp_path / "share"
     share.hang(hung)
     probe = Probe(DEADLINE)
     assert not probe.answers(hung)
+    monkeypatch.setattr(probe, "_deadline", 60.0)
+    begun = time.monotonic()
 
     assert not any([probe.answers(hung), probe.answers(hung), probe.answers(hung / "out" / "club")])
 
+    assert time.monotonic() - begun < 30
     assert share.asked == [hung]
     assert probe.answers(tmp_path)
     assert probe.answers(tmp_path / "share of another")

@@ -192,18 +192,25 @@ def test_what_is_done_is_on_disk_once_it_returns(
         (tmp_path / folder).mkdir()
     for name in ("x", "y"):
         (tmp_path / "here" / name).write_bytes(name.encode())
-    fsync, numbers = os.fsync, dict[int, str]()
+    fsync, seen = os.fsync, dict[str, list[str]]()
 
     def watched(descriptor: int) -> None:
         number = os.fstat(descriptor).st_ino
-        found = [path for path in (tmp_path, *tmp_path.rglob("*")) if path.stat().st_ino == number]
-        numbers[number] = found[0].relative_to(tmp_path).as_posix()
+        (found, *_) = (path for path in (tmp_path, *tmp_path.rglob("*")) if path.stat().st_ino == number)
+        seen[found.relative_to(tmp_path).as_posix()] = names_in(found)
         fsync(descriptor)
 
     monkeypatch.setattr(os, "fsync", watched)
     act(tmp_path)
 
-    assert sorted(numbers.values()) == synced
+    assert sorted(seen) == synced
+    folders = [name for name in synced if (tmp_path / name).is_dir()]
+    assert all(seen[name] == names_in(tmp_path / name) for name in folders), "a name has changed after it was synced"
+
+
+def names_in(folder: Path) -> list[str]:
+    """Return what lies in a folder, with the file each name stands for; nothing of a file."""
+    return sorted(f"{path.name} {path.stat().st_ino}" for path in folder.iterdir()) if folder.is_dir() else []
 
 
 # Modes

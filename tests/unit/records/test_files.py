@@ -68,6 +68,9 @@ def test_a_fingerprint_tells_states_of_a_file_apart(tmp_path: Path) -> None:
     (tmp_path / "other").write_bytes(b"one")
     os.utime(tmp_path / "other", ns=(0, later.mtime_ns))
     assert Fingerprint.of((tmp_path / "other").stat()) != later
+    moved.write_bytes(b"three")
+    os.utime(moved, ns=(0, later.mtime_ns))
+    assert Fingerprint.of(moved.stat()) != later
 
 
 def test_a_file_lies_in_its_drop_folder() -> None:

@@ -34,7 +34,7 @@ def line_of(event: str, **fields: object) -> str:
                 "original": "ida: x.jpg", "destination": "club", "width": 60, "height": 40, "bytes": 1500,
                 "quality": 90, "doubts": [], "output": "/out/x.jpg",
             },
-            "delivered: ida: x.jpg for club: 60 × 40 pixels, 2 kB, quality 90",
+            "delivered: ida: x.jpg for club: 60 × 40 pixels, 1.5 kB, quality 90",
         ),
         ("goes on", {"what": "club"}, "goes on: club"),
         ("watching", {"folders": ["drop/ida", "drop/juno"]}, "watching: drop/ida, drop/juno"),

@@ -11,8 +11,11 @@ from lanternslide.words import counted, readable_bytes, readable_memory
     ("number", "text"),
     [
         (0, "0 bytes"),
+        (1, "1 byte"),
         (999, "999 bytes"),
         (1000, "1 kB"),
+        (2500, "2.5 kB"),
+        (12_500, "12 kB"),
         (499_600, "500 kB"),
         (1_500_000, "1.5 MB"),
         (2_000_000_000, "2.0 GB"),

@@ -195,8 +195,8 @@ class Cluster:
     async def _serve(self) -> None:
         """Give and hear until the scheduler is lost, or this is closed.
 
-        A client that has lost its connection makes another by itself, within a moment if the scheduler is there. Over
-        that one it hears of no topic any more, and all that it had given is lost: it is begun anew as well.
+        A client that loses its connection makes another by itself, at once if the scheduler is there. Over that one it
+        hears of no topic, and what it had given is lost. So this ends then, too, and all begins anew.
         """
         self._client = client = await connect(self._settings)
         await check_scheduler(self._settings.service.executor, client)
@@ -246,10 +246,10 @@ class Cluster:
         client, self._client = self._client, None
         if self._closing and client is not None:
             await self._orders.end_work(client)
-        self._orders.lose()
         for task in self._tasks:
             task.cancel()
         await asyncio.gather(*self._tasks, return_exceptions=True)
+        self._orders.lose()  # and what that has cleared away goes on
         crew, self._crew = self._crew, None
         self.room.note(0, 0.0)
         if crew is not None:

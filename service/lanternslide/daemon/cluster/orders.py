@@ -228,6 +228,8 @@ class Orders:
     async def _watch(self, entry: Entry, given: Any) -> None:
         """Wait until the engine is done with an order; whether it was done well is told otherwise."""
         error = await given.exception()
+        if given.status == "cancelled" and entry.given is given:  # the scheduler was lost, for a moment at least
+            self._changed()
         if given.status != "error" or entry.given is not given or entry.is_done:
             return
         if isinstance(error, KilledWorker):

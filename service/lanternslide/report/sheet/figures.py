@@ -72,7 +72,7 @@ def cloud_of(points: Sequence[tuple[str, float, int]]) -> Plot | None:
     for number, name in enumerate(dict.fromkeys(name for name, *_ in points)):
         shape = SHAPES[number % len(SHAPES)]
         dots = (
-            _dot(shape, WIDTH * (likeness - first) / (1 - first), HEIGHT * (1 - size / most))
+            _dot(shape, WIDTH * max(likeness - first, 0) / (1 - first), HEIGHT * (1 - size / most))
             for whose, likeness, size in points
             if whose == name
         )

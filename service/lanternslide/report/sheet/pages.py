@@ -262,7 +262,8 @@ def _how_chosen(by: str | None) -> str:
 
 def _clipping(entry: Entry) -> str:
     clipped = entry.record.clipped
-    if clipped is None or not (clipped.shadows or clipped.highlights):
+    assert clipped is not None
+    if not (clipped.shadows or clipped.highlights):
         return "Nothing is pure black or pure white."
     if max(clipped.shadows, clipped.highlights) < LEAST_SHARE:
         return "Next to nothing is pure black or pure white."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,8 @@ import pytest
 from lanternslide.daemon.cluster import bringing
 from lanternslide.daemon.cluster.bringing import Strays, bring, clear
 from lanternslide.daemon.cluster.paths import run_path
+from lanternslide.records import Job, Made
+from tests.support.household import FIGURES
 from tests.support.orders import job_in
 
 
@@ -46,8 +49,53 @@ def test_strays_are_forgotten(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -
     assert strays.known() == []
 
 
-def test_what_did_not_arrive_changes_nothing(tmp_path: Path) -> None:
-    """A survey brings nothing; of a job all has to be there."""
+def two_in(folder: Path) -> Job:
+    """Return a job with two deliveries."""
+    job = job_in(folder)
+    (first,) = job.deliveries
+    second = replace(first, delivery=8, temporary=folder / ".lanternslide-x-8.part")
+    return replace(job, deliveries=(first, second))
+
+
+def made(*numbers: int) -> tuple[Made, ...]:
+    """Return what a worker tells of deliveries of seven bytes each."""
+    return tuple(Made(delivery=number, bytes=7, digest="", figures=FIGURES, doubts=()) for number in numbers)
+
+
+def names_in(folder: Path) -> list[str]:
+    """Return what lies in a folder."""
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_what_the_run_that_counts_has_made_gets_the_names_of_its_task(tmp_path: Path) -> None:
+    """All of it; a delivery that was not made is not waited for."""
+    job = two_in(tmp_path)
+    for delivery in job.deliveries:
+        run_path(delivery.temporary, "token").write_bytes(b"a photo")
+    run_path(job.deliveries[0].temporary, "other").write_bytes(b"another")
+
+    assert bring(job, made(7, 8), "token") is None
+    assert names_in(tmp_path) == [".lanternslide-x-7-other.part", ".lanternslide-x-7.part", ".lanternslide-x-8.part"]
+    run_path(job.deliveries[0].temporary, "later").write_bytes(b"a photo")
+    assert bring(job, made(7), "later") is None
+    assert ".lanternslide-x-7-later.part" not in names_in(tmp_path)
+
+
+@pytest.mark.parametrize("second", [None, b"a part", b"too long a file"], ids=["missing", "shorter", "longer"])
+def test_of_a_job_all_has_to_be_there(tmp_path: Path, second: bytes | None) -> None:
+    """Where one file is missing, or has another size, nothing is renamed and its folder is named."""
+    job = two_in(tmp_path)
+    run_path(job.deliveries[0].temporary, "token").write_bytes(b"a photo")
+    if second is not None:
+        run_path(job.deliveries[1].temporary, "token").write_bytes(second)
+    before = names_in(tmp_path)
+
+    assert bring(job, made(7, 8), "token") == tmp_path
+    assert names_in(tmp_path) == before
+
+
+def test_what_makes_no_file_brings_none(tmp_path: Path) -> None:
+    """A survey, a refusal, a task of another kind."""
     job = job_in(tmp_path)
     assert bring(job, (), "token") is None
     assert bring(job, None, "token") is None

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import hashlib
+import sys
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from lanternslide.config import load_settings
 from lanternslide.daemon.cluster.ground import Ground
+from lanternslide.daemon.cluster.remote import Sight, Trial, versions
 from lanternslide.errors import PassingFaultError
 
 
@@ -106,3 +111,108 @@ def test_originals_in_folders_are_compared_too(tmp_path: Path) -> None:
     doubted = ground.trial("m", {}, (drop, inside / "c.jpg")).samples
     assert [sample.path for sample in doubted] == [inside / "a.jpg", inside / "b.jpg", inside / "c.jpg"]
     assert len(ground.trial("m", {}, (drop, drop / "gone.jpg")).samples) == 2
+
+
+# Whether a worker sees the same
+
+FAT_NS = 2_000_000_000
+"""A file system that keeps times to two seconds (FAT: Microsoft, "File Times")."""
+
+
+def sight_of(trial: Trial) -> Sight:
+    """Return what a worker tells that sees all as the service does, and have it leave its answers."""
+    probes = []
+    for folder in trial.folders:
+        content = (folder / trial.probe).read_bytes()
+        (folder / trial.answer).write_bytes(hashlib.sha256(content + trial.answer.encode()).digest())
+        probes.append((hashlib.sha256(content).hexdigest(), (folder / trial.probe).stat().st_mtime_ns))
+    return Sight(
+        host="attic", platform=sys.platform, threads=1, has_nanny=True, memory_mib=2048, loaded_mib=100,
+        libraries=versions(), probes=tuple(probes), samples=("",) * len(trial.samples), roots=("",) * len(trial.roots),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def laid(tmp_path: Path) -> Ground:
+    """Return the ground with its probes, and one original."""
+    for name in ("out", "drop"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "drop" / "a.jpg").write_text("a")
+    ground = ground_of(tmp_path)
+    ground.lay()
+    return ground
+
+
+def test_a_worker_that_sees_the_same_may_work(laid: Ground) -> None:
+    """Also where times of files are kept less exactly, which is noted."""
+    trial = laid.trial("m", {})
+    sight = sight_of(trial)
+    laid.check(sight, trial)
+    assert not laid.is_coarse(sight, trial)
+
+    ((digest, mtime_ns),) = sight.probes
+    coarse = replace(sight, probes=((digest, int(mtime_ns) // FAT_NS * FAT_NS),))
+    laid.check(coarse, trial)
+    assert laid.is_coarse(coarse, trial)
+
+
+@pytest.mark.parametrize(
+    ("otherwise", "key"),
+    [
+        ({"platform": "win32"}, "worker-other-system"),
+        ({"libraries": ("0",) * len(versions())}, "worker-other-version"),
+        ({"threads": 2}, "worker-started-otherwise"),
+        ({"has_nanny": False}, "worker-started-otherwise"),
+        ({"memory_mib": 0}, "worker-started-otherwise"),
+        ({"roots": ("drop: No such file or directory",)}, "worker-sees-other"),
+        ({"samples": ("drop/a.jpg: other content",)}, "worker-sees-other"),
+        ({"probes": ("out: Permission denied",)}, "worker-cannot-write"),
+        ({"probes": (("0" * 64, 0),)}, "worker-sees-other"),
+    ],
+)
+def test_a_worker_that_does_not_see_the_same_gets_no_work(laid: Ground, otherwise: dict[str, Any], key: str) -> None:
+    """Another system, other versions, a start of another kind, or other folders: it is told which."""
+    trial = laid.trial("m", {})
+
+    with pytest.raises(PassingFaultError) as fault:
+        laid.check(replace(sight_of(trial), **otherwise), trial)
+
+    assert fault.value.said.key == key
+    assert "attic" in fault.value.said.text
+
+
+def test_times_that_are_far_apart_are_other_files(laid: Ground) -> None:
+    """What a worker sees is then not what was laid."""
+    trial = laid.trial("m", {})
+    sight = sight_of(trial)
+    ((digest, mtime_ns),) = sight.probes
+
+    with pytest.raises(PassingFaultError, match="other times"):
+        laid.check(replace(sight, probes=((digest, int(mtime_ns) + FAT_NS),)), trial)
+
+
+@pytest.mark.parametrize("answer", [None, b"other bytes"])
+def test_a_worker_that_writes_elsewhere_gets_no_work(laid: Ground, answer: bytes | None) -> None:
+    """Its answer has to arrive where the service reads."""
+    trial = laid.trial("m", {})
+    sight = sight_of(trial)
+    (folder,) = trial.folders
+    if answer is None:
+        (folder / trial.answer).unlink()
+    else:
+        (folder / trial.answer).write_bytes(answer)
+
+    with pytest.raises(PassingFaultError) as fault:
+        laid.check(sight, trial)
+
+    assert fault.value.said.key == "worker-writes-elsewhere"
+
+
+def test_an_original_that_has_changed_meanwhile_is_no_proof(laid: Ground, tmp_path: Path) -> None:
+    """Nor is a folder that has gone: the service sees it otherwise itself by now."""
+    trial = laid.trial("m", {})
+    sight = replace(sight_of(trial), samples=("other content",), roots=("gone",))
+    (tmp_path / "drop" / "a.jpg").unlink()
+    (tmp_path / "drop").rmdir()
+
+    laid.check(sight, trial)

@@ -48,7 +48,7 @@ def test_marks_stay_in_their_box() -> None:
         assert plot is not None
         starts = [(float(x), float(y)) for x, y in re.findall(r"M(-?[0-9.]+),(-?[0-9.]+)", plot.clouds[0].path)]
         assert starts
-        assert all(x <= WIDTH and 0 <= y <= HEIGHT for x, y in starts)
+        assert all(0 <= x <= WIDTH and 0 <= y <= HEIGHT for x, y in starts)
 
 
 def test_the_axis_of_likeness_begins_at_nothing_at_the_least() -> None:
@@ -75,12 +75,12 @@ def test_destinations_differ_by_shape() -> None:
 @pytest.mark.parametrize(
     ("most", "top"),
     [
-        (1_000, "1 kB"), (1_001, "2 kB"), (2_000, "2 kB"), (2_001, "2 kB"), (2_501, "5 kB"), (5_000, "5 kB"),
-        (5_001, "10 kB"), (420_000, "500 kB"), (0, "1 bytes"),
+        (1_000, "1 kB"), (1_001, "2 kB"), (2_000, "2 kB"), (2_001, "2.5 kB"), (2_501, "5 kB"), (5_000, "5 kB"),
+        (5_001, "10 kB"), (420_000, "500 kB"), (0, "1 byte"),
     ],
 )  # fmt: skip
 def test_the_scale_ends_at_a_round_number(most: int, top: str) -> None:
-    """The next of 1, 2, 2.5, 5 and 10, which is told in whole kilobytes."""
+    """The next of 1, 2, 2.5, 5 and 10."""
     plot = cloud_of([("club", 0.99, most), ("club", 0.98, 0)])
 
     assert plot is not None

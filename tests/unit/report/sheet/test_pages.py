@@ -306,9 +306,17 @@ def test_what_is_not_known_is_not_said() -> None:
 
     text = of(entry().record.model_copy(update=nothing))
 
-    for word in ("SSIM", "ΔE00", "Edges", "Out of gamut", "Forecast"):
+    for word in ("SSIM", "ΔE00", "Edges", "Out of gamut", "Forecast", "pure black"):
         assert word not in text
-    assert "Nothing is pure black or pure white." in text
+
+
+def test_what_the_operator_leaves_is_said() -> None:
+    """Bytes and likeness after the operator has compressed it again, where the destination has a forecast."""
+    forecast = ForecastFigures(ssim=0.9712, bytes=81_000)
+
+    text = of(entry().record.model_copy(update={"forecast": forecast}))
+
+    assert "after the operator has compressed it again: 81 kB, likeness 0.9712" in text
 
 
 def test_a_delivery_without_small_pictures_says_why() -> None:
@@ -328,7 +336,7 @@ def test_a_delivery_without_small_pictures_says_why() -> None:
         (About(), "kelp.jpg, small"),
     ],
 )
-def test_what_a_picture_shows_for_who_cannot_see_it(about: About, alt: str) -> None:
+def test_what_a_picture_shows_for_whoever_cannot_see_it(about: About, alt: str) -> None:
     """The best that its metadata say."""
     tags = Tags(dict(day_pages(content(entry(about=about))))["index.html"]).tags
 
