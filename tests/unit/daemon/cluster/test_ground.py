@@ -132,6 +132,13 @@ def sight_of(trial: Trial) -> Sight:
     )  # fmt: skip
 
 
+def probe_in(sight: Sight) -> tuple[str, int]:
+    """Return what a worker has seen of the one probe: its digest and its time."""
+    (probe,) = sight.probes
+    assert not isinstance(probe, str)
+    return probe
+
+
 @pytest.fixture
 def laid(tmp_path: Path) -> Ground:
     """Return the ground with its probes, and one original."""
@@ -150,8 +157,8 @@ def test_a_worker_that_sees_the_same_may_work(laid: Ground) -> None:
     laid.check(sight, trial)
     assert not laid.is_coarse(sight, trial)
 
-    ((digest, mtime_ns),) = sight.probes
-    coarse = replace(sight, probes=((digest, int(mtime_ns) // FAT_NS * FAT_NS),))
+    digest, mtime_ns = probe_in(sight)
+    coarse = replace(sight, probes=((digest, mtime_ns // FAT_NS * FAT_NS),))
     laid.check(coarse, trial)
     assert laid.is_coarse(coarse, trial)
 
@@ -185,10 +192,10 @@ def test_times_that_are_far_apart_are_other_files(laid: Ground) -> None:
     """What a worker sees is then not what was laid."""
     trial = laid.trial("m", {})
     sight = sight_of(trial)
-    ((digest, mtime_ns),) = sight.probes
+    digest, mtime_ns = probe_in(sight)
 
     with pytest.raises(PassingFaultError, match="other times"):
-        laid.check(replace(sight, probes=((digest, int(mtime_ns) + FAT_NS),)), trial)
+        laid.check(replace(sight, probes=((digest, mtime_ns + FAT_NS),)), trial)
 
 
 @pytest.mark.parametrize("answer", [None, b"other bytes"])
