@@ -68,11 +68,13 @@ class ConfigFault:
     """One thing that is wrong with a config."""
 
     file: str  #: The config file as it was named; empty if there is none.
-    key: str  #: The key's path, such as ``destinations.club.size``; empty for the file as a whole.
+    key: str  #: The key's path, such as ``destinations.club.size``, or ``line 3``; empty for the file as a whole.
     said: Said  #: What is wrong and what is allowed.
+    excerpt: str = ""  #: The line that is meant and a mark below it, if that helps.
 
     def __str__(self) -> str:
-        return ": ".join(part for part in (self.file, self.key, self.said.text) if part)
+        told = ": ".join(part for part in (self.file, self.key, self.said.text) if part)
+        return "\n    ".join([told, *self.excerpt.splitlines()])
 
     @classmethod
     def of(cls, file: str, key: str, word: ConfigWord, **places: object) -> ConfigFault:

@@ -1,4 +1,4 @@
-"""The help texts, and the README against them."""
+"""The help texts, and the README and the guides against them."""
 
 from __future__ import annotations
 
@@ -16,7 +16,14 @@ from lanternslide.config import FirstAnswers, FirstPlace, render_first
 from tests.support.pictures import save_jpeg
 from tests.support.service import SERVICE, make_home, sweep
 
-README = Path(__file__).resolve().parents[2] / "README.md"
+ROOT = Path(__file__).resolve().parents[2]
+README = ROOT / "README.md"
+GUIDES = (
+    README,
+    ROOT / "DEVELOPERS.md",
+    *sorted(ROOT.glob("[a-z]*/*.md")),
+    ROOT / "tests" / "benchmarks" / "README.md",
+)
 
 
 @cache
@@ -49,7 +56,7 @@ def parts(command: str) -> list[str]:
 
 def table(title: str) -> list[list[str]]:
     """Return the rows of the README's first table below a heading, each as its cells."""
-    below = README.read_text("utf-8").partition(f"\n### {title}\n")[2].partition("\n|")[2].partition("\n\n")[0]
+    below = README.read_text("utf-8").partition(f"# {title}\n")[2].partition("\n|")[2].partition("\n\n")[0]
     return [[cell.strip() for cell in row.strip("| ").split(" | ")] for row in below.splitlines()[2:]]
 
 
@@ -106,10 +113,10 @@ def test_every_command_and_option_is_in_the_readmes_table() -> None:
     assert commands() == sorted(cli.commands)
 
 
-def test_every_call_in_the_readme_exists() -> None:
+def test_every_call_in_the_guides_exists() -> None:
     """Each `lanternslide COMMAND --option`, in code and in the text, names a command and options that there are."""
-    text = README.read_text("utf-8")
-    code = [line for block in text.split("```")[1::2] for line in block.splitlines()]
+    text = "\n".join(guide.read_text("utf-8") for guide in GUIDES)
+    code = [line.strip() for block in text.split("```")[1::2] for line in block.splitlines()]
     code += re.findall(r"`([^`\n]+)`", "".join(text.split("```")[::2]))
     calls = [line.removeprefix("lanternslide ") for line in code if line.startswith("lanternslide ")]
     known = {name: options(name) for name in commands()}
@@ -133,6 +140,37 @@ def test_the_exit_statuses_are_the_same_in_both() -> None:
 
     assert short.keys() == long.keys() == {"0", "1", "2", "3", "4"}
     assert [status for status in short if not long[status].startswith(short[status])] == []
+
+
+def address_of(heading: str) -> str:
+    """Return the part of an address behind # that leads to a heading, as web pages of this kind make it."""
+    return re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-")
+
+
+@pytest.mark.parametrize("guide", GUIDES, ids=lambda path: path.relative_to(ROOT).as_posix())
+def test_every_link_leads_somewhere(guide: Path) -> None:
+    """To a file that is there, and to a heading in it."""
+    links = re.findall(r"\]\((?!https?:)([^)#]*)(?:#([^)]*))?\)", guide.read_text("utf-8"))
+    for file, part in links:
+        target = guide.parent / file if file else guide
+        assert target.exists(), file
+        if part:
+            headings = re.findall(r"^#+ (.*)$", target.read_text("utf-8"), re.MULTILINE)
+            assert part in map(address_of, headings), part
+
+
+def test_every_guide_is_named() -> None:
+    """In the README or, if it is about the code, on the developers' page."""
+    text = "".join(path.read_text("utf-8") for path in (README, ROOT / "DEVELOPERS.md"))
+    assert [
+        guide for guide in GUIDES if f"({guide.relative_to(ROOT).as_posix()})" not in text and guide != README
+    ] == []
+
+
+def test_the_first_pages_can_be_read_whole() -> None:
+    """What everybody reads has 200 lines at the most."""
+    for page in (README, ROOT / "DEVELOPERS.md"):
+        assert len(page.read_text("utf-8").splitlines()) <= 200, page
 
 
 # Wrong usage

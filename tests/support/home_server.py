@@ -28,7 +28,7 @@ install -d -m 2750 -o lanternslide -g lanternslide /srv/lanternslide/proofs/juno
 install -D -m 644 config/home-server.toml /etc/lanternslide/lanternslide.toml
 sed -i 's/settle_seconds = 10/settle_seconds = 0.3/' /etc/lanternslide/lanternslide.toml
 """
-"""A home server as the README has it, but for a shorter time to settle."""
+"""A home server as its guide has it, but for a shorter time to settle."""
 
 PATIENT = "[Service]\nWatchdogSec=6s\nRestartSec=1s\n"
 """An owner's own changes, which make a test short."""

@@ -16,7 +16,7 @@ from lanternslide.words import Beginning, Said, say
 
 __all__ = ["in_the_way_of", "read_edge", "read_folder", "read_place", "read_words"]
 
-LONGEST_EDGE = 100_000
+SHORTEST_EDGE, LONGEST_EDGE = 16, 100_000
 """Pixels, as for `long_edge` in the config."""
 
 FROM_WINDOWS = re.compile(r"[A-Za-z]:[\\/]|\\\\")
@@ -85,6 +85,6 @@ def read_place(typed: str, taken: Collection[str]) -> str | Said:
 def read_edge(typed: str) -> int | Said:
     """Return a long edge in pixels."""
     match = PIXELS.fullmatch(typed.strip())
-    if match is None or not 1 <= int(match[1]) <= LONGEST_EDGE:
-        return say(Beginning.NO_EDGE, found=typed.strip(), most=LONGEST_EDGE)
+    if match is None or not SHORTEST_EDGE <= int(match[1]) <= LONGEST_EDGE:
+        return say(Beginning.NO_EDGE, found=typed.strip(), least=SHORTEST_EDGE, most=LONGEST_EDGE)
     return int(match[1])

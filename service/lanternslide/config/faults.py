@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 from lanternslide.config.near import or_near
 from lanternslide.config.settings import NAME_ALLOWED, Settings
 from lanternslide.errors import ConfigFault
-from lanternslide.words import ConfigWord
+from lanternslide.words import ConfigWord, Said, say
 
 __all__ = ["Place", "PlacedFault", "faults_of", "quote"]
 
@@ -60,6 +60,12 @@ def faults_of(
             fault = _fault(file, ".".join(str(part) for part in shown), place, raw, detail)
             # A table that lacks something required is left out as a whole.
             found[place] = PlacedFault(place=place[:-1] if detail["type"] == "missing" else place, fault=fault)
+    # A table whose name was cut in two by a dot lacks what stands below the other part.
+    dotted = {place[:-1] for place, item in found.items() if item.fault.said.key == ConfigWord.DOTTED_NAME.value}
+    found = {
+        place: item for place, item in found.items()
+        if place[:-1] not in dotted or item.fault.said.key != ConfigWord.MISSING_KEY.value
+    }  # fmt: skip
     # What a union says of the whole table is only that something inside it is wrong.
     return [fault for place, fault in found.items() if not _only_says_inside(place, found, details)]
 
@@ -80,9 +86,7 @@ def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: Error
     kind = detail["type"]
     value = _at(raw, place)
     if kind == "extra_forbidden":
-        known = tuple(_describe(place[:-1])[0].model_fields)
-        near = or_near(str(place[-1]), known)
-        return ConfigFault.of(file, key, ConfigWord.UNKNOWN_KEY, near=near, known=", ".join(known))
+        return ConfigFault(file=file, key=key, said=_said_of_key(place, value))
     if kind == "missing":
         return ConfigFault.of(file, key, ConfigWord.MISSING_KEY, allowed=description)
     if kind == "value_error" and "size-rule" in detail["msg"] and isinstance(value, dict):
@@ -92,7 +96,34 @@ def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: Error
         return ConfigFault.of(file, key, word)
     if detail["loc"][-1] == "[key]":
         return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(place[-1]), allowed=NAME_ALLOWED)
-    return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(value), allowed=description)
+    return ConfigFault(file=file, key=key, said=_said_of_value(str(place[-1]), value, description, detail["msg"]))
+
+
+def _said_of_value(key: str, value: Any, allowed: str, complaint: str) -> Said:
+    """Return what is wrong with a value, with how to write it where a usual slip is seen."""
+    if "names-alike" in complaint:
+        return say(ConfigWord.NAMES_ALIKE, found=quote(value))
+    if isinstance(value, str) and allowed.startswith("a list of"):
+        return say(ConfigWord.LIST_NEEDED, found=quote(value), right=f"[{quote(value)}]")
+    if isinstance(value, str) and set(value) & set("\t\n\r\b\f"):  # \t and the like, in a folder of Windows
+        return say(ConfigWord.BACKSLASHES, right=f"{key} = '{value.encode('unicode_escape').decode('ascii')}'")
+    return say(ConfigWord.NOT_ALLOWED, found=quote(value), allowed=allowed)
+
+
+def _said_of_key(place: Place, value: Any) -> Said:
+    """Return what is wrong with a key that is not there: it is another heading's, or misspelt, or a name with a dot."""
+    *around, name = map(str, place)
+    is_name = len(around) == 2 and around[0] in TABLES and isinstance(value, dict)
+    if is_name and set(value) <= TABLES[around[0]].model_fields.keys():
+        return say(ConfigWord.DOTTED_NAME, table=around[0], right=f"{around[1]}-{name}")
+    # The tables around it come first: a key below the heading of a smaller one.
+    homes = [tuple(around[:length]) for length in range(len(around) - 1, 0, -1)]
+    homes += [("service",), *((table, "NAME") for table in TABLES), ("cluster",)]
+    for home in homes:
+        if (home[0] not in TABLES or len(home) > 1) and name in _describe(home)[0].model_fields:
+            return say(ConfigWord.MISPLACED_KEY, home=f"[{'.'.join(home)}]")
+    known = tuple(_describe(place[:-1])[0].model_fields)
+    return say(ConfigWord.UNKNOWN_KEY, near=or_near(name, known), known=", ".join(known))
 
 
 def _key_place(detail: ErrorDetails) -> Place:

@@ -26,12 +26,15 @@ __all__ = [
     "fill_folder",
 ]
 
-UNITS = {"": 1, "b": 1, "kb": 10**3, "mb": 10**6, "gb": 10**9, "kib": 2**10, "mib": 2**20, "gib": 2**30}
+UNITS = {"b": 1, "kb": 10**3, "mb": 10**6, "gb": 10**9, "kib": 2**10, "mib": 2**20, "gib": 2**30}
 """Decimal and binary units of information (IEC 80000-13)."""
 
 NAME_FIELDS = ("stem", "photographer", "destination", "width", "height", "date", "year")
 
-SIZE = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([A-Za-z]*)")
+APART = ("{stem}", "{date}")
+"""Fields by which pictures have different names; of a date, those of one day are numbered."""
+
+SIZE = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([A-Za-z]+)")
 
 Whole = Annotated[int, Strict()]
 Number = Annotated[float, Strict()]
@@ -92,6 +95,8 @@ def _delivery_name(value: Any) -> str:
     plain = re.sub(r"\{(?:" + "|".join(NAME_FIELDS) + r")\}", "", text)
     if set(plain) & set("{}/\\") or not text.lower().endswith((".jpg", ".jpeg")) or text.startswith("."):
         raise ValueError
+    if not any(name in text for name in APART):
+        raise ValueError("names-alike")
     return text
 
 

@@ -14,8 +14,9 @@ from pydantic import ValidationError
 from lanternslide.config.check import Overridden, check_whole, no_destination
 from lanternslide.config.faults import Place, PlacedFault, faults_of
 from lanternslide.config.settings import Destination, Settings
+from lanternslide.config.syntax import Slip, decode, slip_in
 from lanternslide.errors import ConfigError, ConfigFault
-from lanternslide.words import ConfigWord
+from lanternslide.words import ConfigWord, say
 
 __all__ = ["CONFIG_NAME", "find_config", "load_settings"]
 
@@ -109,14 +110,21 @@ def _leave_out(raw: dict[str, Any], place: Place) -> None:
 
 def _read_toml(path: Path) -> dict[str, Any]:
     try:
-        with path.open("rb") as stream:
-            return tomllib.loads(stream.read().decode("utf-8-sig"))  # editors on Windows put a mark before it
+        text = decode(path.read_bytes())
     except OSError as error:
         detail = error.strerror or str(error)
-        fault = ConfigFault.of(str(path), "", ConfigWord.NOT_READABLE, detail=detail)
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        fault = ConfigFault.of(str(path), "", ConfigWord.NOT_TOML, detail=error)
-    raise ConfigError([fault])
+        raise ConfigError([ConfigFault.of(str(path), "", ConfigWord.NOT_READABLE, detail=detail)]) from error
+    if isinstance(text, Slip):
+        raise ConfigError([_fault(path, text)])
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ConfigError([_fault(path, slip_in(text, error))]) from error
+
+
+def _fault(path: Path, slip: Slip) -> ConfigFault:
+    key = "" if slip.line is None else f"line {slip.line}"
+    return ConfigFault(file=str(path), key=key, said=say(slip.word, **slip.places), excerpt=slip.excerpt)
 
 
 def _apply_overrides(

@@ -44,7 +44,7 @@ SIZE_RULES = ("long_edge", "short_edge", "width", "height", "box", "area")
 NAME_ALLOWED = "a to z, A to Z, digits, _ and - (not first), at most 64"
 NAME_PATTERN = r"^[A-Za-z0-9_][A-Za-z0-9_-]{0,63}$"
 NamePattern = Annotated[str, Field(pattern=NAME_PATTERN)]
-Pixels = Annotated[Whole, Field(ge=1, le=100_000)]
+Pixels = Annotated[Whole, Field(ge=16, le=100_000)]
 
 
 def _different(values: tuple[float, ...]) -> tuple[float, ...]:
@@ -71,7 +71,7 @@ class Service(Frozen):
 
     state: Folder | None = Field(None, description="a folder for the ledger and work files")
     workers: Auto | Annotated[Whole, Field(ge=1, le=256)] = Field("auto", description='"auto", or 1 to 256')
-    memory: Auto | Bytes = Field("auto", description='"auto", or a size such as "4 GiB"')
+    memory: Auto | Bytes = Field("auto", description='"auto", or a size with its unit, such as "4 GiB"')
     settle_seconds: Auto | Annotated[Number, Field(ge=0.1, le=3600)] = Field(
         "auto", description='"auto", or 0.1 to 3600 seconds'
     )
@@ -96,14 +96,12 @@ class Service(Frozen):
 class Size(Frozen):
     """How large a picture is shown: exactly one rule."""
 
-    long_edge: Pixels | None = Field(None, description="pixels, 1 to 100000")
-    short_edge: Pixels | None = Field(None, description="pixels, 1 to 100000")
-    width: Pixels | None = Field(None, description="pixels, 1 to 100000")
-    height: Pixels | None = Field(None, description="pixels, 1 to 100000")
-    box: tuple[Pixels, Pixels] | None = Field(None, description="[width, height] in pixels, 1 to 100000 each")
-    area: Annotated[Number, Field(gt=0, le=10_000)] | None = Field(
-        None, description="megapixels, more than 0 and at most 10000"
-    )
+    long_edge: Pixels | None = Field(None, description="pixels, 16 to 100000")
+    short_edge: Pixels | None = Field(None, description="pixels, 16 to 100000")
+    width: Pixels | None = Field(None, description="pixels, 16 to 100000")
+    height: Pixels | None = Field(None, description="pixels, 16 to 100000")
+    box: tuple[Pixels, Pixels] | None = Field(None, description="[width, height] in pixels, 16 to 100000 each")
+    area: Annotated[Number, Field(ge=0.001, le=10_000)] | None = Field(None, description="megapixels, 0.001 to 10000")
     enlarge: Flag = Field(False, description="true or false")
 
     @model_validator(mode="after")
@@ -170,7 +168,7 @@ class Watermark(Frozen):
 class Forecast(Frozen):
     """The second compression that a destination's operator applies."""
 
-    long_edge: Pixels = Field(description="pixels, 1 to 100000")
+    long_edge: Pixels = Field(description="pixels, 16 to 100000")
     quality: Annotated[Whole, Field(ge=1, le=100)] = Field(75, description="1 to 100")
     chroma: Chroma = Field("4:2:0", description='"4:4:4", "4:2:2" or "4:2:0"')
 
@@ -193,7 +191,7 @@ class Destination(Frozen):
     out_of_gamut: Literal["compress", "clip"] = Field("compress", description='"compress" or "clip"')
     quality: Auto | Annotated[Whole, Field(ge=1, le=100)] = Field(90, description='1 to 100, or "auto"')
     min_ssim: Annotated[Number, Field(gt=0, lt=1)] = Field(0.98, description="more than 0 and less than 1")
-    max_bytes: Bytes | None = Field(None, description='a size such as "500 kB"')
+    max_bytes: Bytes | None = Field(None, description='a size with its unit, such as "500 kB"')
     min_quality: Annotated[Whole, Field(ge=1, le=100)] = Field(80, description="1 to 100")
     chroma: Chroma = Field("4:4:4", description='"4:4:4", "4:2:2" or "4:2:0"')
     progressive: Flag = Field(True, description="true or false")

@@ -259,17 +259,46 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         Beginning.NO_NAME: "“{found}” cannot be a name here. Allowed: {allowed}.",
         Beginning.RESERVED_NAME: "Windows does not let a folder be called “{found}”. Choose another name.",
         Beginning.SAME_NAME: "“{found}” is on the list already. Choose another name.",
-        Beginning.NO_EDGE: "“{found}” is no size. Give a whole number of pixels from 1 to {most}, such as 1050.",
+        Beginning.NO_EDGE: "“{found}” is no size. Give a whole number of pixels from {least} to {most}, such as 1050.",
         # The config.
         ConfigWord.NO_FILE: (
             "There is no config here. `lanternslide init` makes one. Or name one with --config or "
             "$LANTERNSLIDE_CONFIG, or put lanternslide.toml into this folder. Looked at: {looked}."
         ),
         ConfigWord.NOT_READABLE: "This config cannot be read ({detail}).",
-        ConfigWord.NOT_TOML: "This is not valid TOML: {detail}.",
+        ConfigWord.NOT_TOML: (
+            "This line cannot be read ({detail}). A line is a [heading], KEY = VALUE, or a remark behind #."
+        ),
+        ConfigWord.OTHER_ENCODING: "This file is saved as {encoding}. Save it as UTF-8 in your editor.",
+        ConfigWord.NOT_UTF8: "This letter is not in UTF-8. Save the file as UTF-8 in your editor.",
+        ConfigWord.CURLY_QUOTES: "These quotation marks are curly. Write straight ones: {right}",
+        ConfigWord.UNSEEN_LETTERS: "There is a space or a letter here that you cannot see. Type the line anew: {right}",
+        ConfigWord.BACKSLASHES: (
+            "In double quotation marks a backslash begins a special letter. Use single ones: {right}"
+        ),
+        ConfigWord.YES_OR_NO: "Write true or false, in small letters: {right}",
+        ConfigWord.NUMBER_WITH_UNIT: "Write the number without its unit: {right}",
+        ConfigWord.ODD_NUMBER: (
+            "Write a number with a point before its decimals, and with nothing between its thousands: {right}"
+        ),
+        ConfigWord.TEXT_NOT_CLOSED: "A quotation mark is missing. Put one on each side of the text: {right}",
+        ConfigWord.BRACKET_NOT_CLOSED: "A closing bracket is missing: {right}",
+        ConfigWord.TEXT_WITHOUT_QUOTES: "Put text into quotation marks: {right}",
+        ConfigWord.COLON: "Write = between a key and its value: {right}",
+        ConfigWord.NO_VALUE: "Nothing stands behind the =. Give a value, or put # before the line.",
+        ConfigWord.TABLE_TWICE: (
+            "The heading {name} is in line {first} already. Put these keys below that one, and leave this line out."
+        ),
+        ConfigWord.KEY_TWICE: "The key {name} is in line {first} already. Leave one of the two lines out.",
         ConfigWord.UNKNOWN_KEY: "There is no such key{near}. Keys here: {known}.",
         ConfigWord.MISSING_KEY: "This key is required. Allowed: {allowed}.",
+        ConfigWord.MISPLACED_KEY: "This key belongs to {home}. Put it below that heading, before the next one.",
+        ConfigWord.DOTTED_NAME: "A name has no dots. Write [{table}.{right}].",
         ConfigWord.NOT_ALLOWED: "Found {found}. Allowed: {allowed}.",
+        ConfigWord.LIST_NEEDED: "Found {found}. Write a list: {right}.",
+        ConfigWord.NAMES_ALIKE: (
+            "Found {found}. All pictures would be called alike. Put {{stem}}, the original's name, or {{date}} into it."
+        ),
         ConfigWord.SIZE_RULE: ("Found {found}. Give exactly one of long_edge, short_edge, width, height, box or area."),
         ConfigWord.LEAD_SIZE: (
             "“lead” sharpens at a larger size on the way down, and with steps = 1 there is none. "

@@ -87,7 +87,7 @@ def test_what_is_in_the_way_is_the_file_itself(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "edge"), [("1050", 1050), ("100000", 100_000), (" 1 ", 1), ("1600px", 1600), ("1600 Pixels", 1600)]
+    ("typed", "edge"), [("1050", 1050), ("100000", 100_000), (" 16 ", 16), ("1600px", 1600), ("1600 Pixels", 1600)]
 )
 def test_sizes_are_whole_numbers_of_pixels(typed: str, edge: int) -> None:
     """With or without their unit."""

@@ -23,7 +23,7 @@ def club(folder: str = "out/club", *, manifest: bool = True) -> str:
     return f"""
 [destinations.club]
 folder = "{folder}"
-size = {{ width = 9 }}
+size = {{ width = 90 }}
 manifest = {str(manifest).lower()}
 """
 

@@ -8,7 +8,7 @@ import pytest
 
 from tests.support.configs import LEAST, faults, keys_of, load, sentences
 
-CLUB = '[destinations.club]\nfolder = "club"\nsize = { width = 9 }\n'
+CLUB = '[destinations.club]\nfolder = "club"\nsize = { width = 90 }\n'
 
 
 def with_ida(keys: str) -> str:

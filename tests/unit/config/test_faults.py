@@ -26,19 +26,19 @@ def placed(raw: dict[str, Any]) -> list[PlacedFault]:
         ("quality = 90.5", "quality", 'Found 90.5. Allowed: 1 to 100, or "auto".'),
         ("quality = true", "quality", 'Found true. Allowed: 1 to 100, or "auto".'),
         ('chroma = "444"', "chroma", 'Found "444". Allowed: "4:4:4", "4:2:2" or "4:2:0".'),
-        ('max_bytes = "500 kilo"', "max_bytes", 'Found "500 kilo". Allowed: a size such as "500 kB".'),
+        ('max_bytes = "500 kilo"', "max_bytes", 'Found "500 kilo". Allowed: a size with its unit, such as "500 kB".'),
         ("sharpen = 3", "sharpen", 'Found 3. Allowed: "auto", false, or a table.'),
         ("sharpen = { steps = 9 }", "sharpen.steps", "Found 9. Allowed: 1 to 4."),
         ("sharpen = { finish = { amount = 501 } }", "sharpen.finish.amount", "Found 501. Allowed: 0 to 500 per cent."),
         ("tone = { brightness = 30 }", "tone.brightness", "Found 30. Allowed: -20 to 20, in L*."),
         ("tone = 3", "tone", "Found 3. Allowed: a table of brightness and contrast."),
-        ('tags = "journal"', "tags", 'Found "journal". Allowed: a list of names.'),
+        ('tags = "journal"', "tags", 'Found "journal". Write a list: ["journal"].'),
         ("tags = [1]", "tags", "Found [1]. Allowed: a list of names."),
         ("densities = []", "densities", "Found []. Allowed: a list of 1 to 4 different numbers from 1 to 4."),
         ("watermark = { opacity = 1 }", "watermark", "A watermark is a text or an image: give one of them."),
         ('watermark = { text = "Ida", opacity = 2 }', "watermark.opacity", "Found 2. Allowed: more than 0, up to 1."),
-        ("forecast = { quality = 0, long_edge = 9 }", "forecast.quality", "Found 0. Allowed: 1 to 100."),
-        ("forecast = {}", "forecast.long_edge", "This key is required. Allowed: pixels, 1 to 100000."),
+        ("forecast = { quality = 0, long_edge = 90 }", "forecast.quality", "Found 0. Allowed: 1 to 100."),
+        ("forecast = {}", "forecast.long_edge", "This key is required. Allowed: pixels, 16 to 100000."),
     ],
 )
 def test_a_wrong_value_says_what_was_found_and_what_is_allowed(
@@ -57,7 +57,7 @@ def test_what_is_allowed_in_a_pass_says_why(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("size", "given"),
-    [("{}", "nothing"), ("{ enlarge = true }", "enlarge"), ("{ width = 9, box = [9, 9] }", "width, box")],
+    [("{}", "nothing"), ("{ enlarge = true }", "enlarge"), ("{ width = 90, box = [90, 90] }", "width, box")],
 )
 def test_a_size_without_one_rule_says_what_was_given(tmp_path: Path, size: str, given: str) -> None:
     """All that stands in the table."""
@@ -72,7 +72,7 @@ def test_a_size_without_one_rule_says_what_was_given(tmp_path: Path, size: str, 
         ("[sevice]\n", "sevice", "service"),
         ("[service]\nsetle_seconds = 3\n", "service.setle_seconds", "settle_seconds"),
         ("[photographers.ida]\ndrop = 'd'\nCreator = 'x'\n", "photographers.ida.Creator", "creator"),
-        ("[destinations.x]\nfolder='f'\nsize={width=9,enlrage=true}", "destinations.x.size.enlrage", "enlarge"),
+        ("[destinations.x]\nfolder='f'\nsize={width = 90,enlrage=true}", "destinations.x.size.enlrage", "enlarge"),
         ("[service]\nxylophone = 3\n", "service.xylophone", None),
     ],
 )
@@ -98,7 +98,7 @@ def test_an_unknown_key_beside_a_wrong_value_hides_neither(tmp_path: Path) -> No
 
 def test_a_name_that_cannot_be_is_quoted_with_what_names_may_be(tmp_path: Path) -> None:
     """The table is named by it, and nothing else is said of what stands in it."""
-    found = faults(tmp_path, LEAST + '[destinations."my site"]\nfolder = "f"\nsize = { width = 9 }\n')
+    found = faults(tmp_path, LEAST + '[destinations."my site"]\nfolder = "f"\nsize = { width = 90 }\n')
 
     assert found == {"destinations.my site": f'Found "my site". Allowed: {NAME_ALLOWED}.'}
 

@@ -86,15 +86,16 @@ def test_folders_are_told_from_the_config_not_from_where_one_stands(
 
 
 @pytest.mark.parametrize(
-    ("data", "key"),
+    ("data", "place", "key"),
     [
-        (None, "not-readable"),
-        (b"[photographers.ida\n", "not-toml"),
-        (b'[photographers.ida]\ndrop = "\xe9"', "not-toml"),
+        (None, "", "not-readable"),
+        (b"[photographers.ida\n", "line 1", "bracket-not-closed"),
+        (b'[photographers.ida]\ndrop = "\xe9"', "line 2", "not-utf8"),
+        (b"[photographers.ida]\ndrop drop", "line 2", "not-toml"),
     ],
 )
-def test_a_file_that_is_no_config(tmp_path: Path, data: bytes | None, key: str) -> None:
-    """One that is not there, broken TOML, and what is no UTF-8 (TOML 1.0.0) are one fault of the whole file."""
+def test_a_file_that_is_no_config(tmp_path: Path, data: bytes | None, place: str, key: str) -> None:
+    """One that is not there, broken TOML, and what is no UTF-8 (TOML 1.0.0) are one fault."""
     path = tmp_path / "lanternslide.toml"
     if data is not None:
         path.write_bytes(data)
@@ -102,7 +103,7 @@ def test_a_file_that_is_no_config(tmp_path: Path, data: bytes | None, key: str) 
     with pytest.raises(ConfigError) as error:
         load_settings(path)
 
-    assert [(fault.file, fault.key, fault.said.key) for fault in error.value.faults] == [(str(path), "", key)]
+    assert [(fault.file, fault.key, fault.said.key) for fault in error.value.faults] == [(str(path), place, key)]
 
 
 @pytest.mark.parametrize(
@@ -240,7 +241,7 @@ def test_overrides_are_checked(tmp_path: Path) -> None:
     """Faults in overrides are named by their own keys, with the nearest right name."""
     text = (
         LEAST
-        + "[photographers.ida.overrides.portfolio]\nqualty = 3\nmin_quality = 0\nsize = { width = 9, height = 9 }\n"
+        + "[photographers.ida.overrides.portfolio]\nqualty = 3\nmin_quality = 0\nsize = { width = 90, height = 90 }\n"
         + "[photographers.ida.overrides.portfolo]\n"
     )
 

@@ -87,9 +87,9 @@ def test_every_folder_of_a_config_is_named(tmp_path: Path) -> None:
     """Drop, destinations, proofs, filing and state: destinations once for each photographer that they vary with."""
     text = LEAST.replace('drop = "drop/ida"', 'drop = "drop/ida"\noriginals = "filed"\nproofs = "proofs"')
     text += '[photographers.juno]\ndrop = "drop/juno"\n[service]\nstate = "state"\n'
-    text += '[destinations.club]\nfolder = "club"\nsize = { width = 9 }\n'
+    text += '[destinations.club]\nfolder = "club"\nsize = { width = 90 }\n'
     settings = load(tmp_path, text)
-    own = Destination.model_validate({"folder": str(tmp_path / "own/{photographer}"), "size": {"width": 9}})
+    own = Destination.model_validate({"folder": str(tmp_path / "own/{photographer}"), "size": {"width": 90}})
     same = settings.destinations["club"].model_copy(update={"quality": 70})
 
     found = named_folders(settings, {("juno", "portfolio"): own, ("ida", "club"): same})

@@ -179,10 +179,10 @@ def test_shares_are_more_than_nothing(tmp_path: Path, share: str) -> None:
 
 @pytest.mark.parametrize("rule", ["long_edge", "short_edge", "width", "height"])
 def test_pixels_have_limits(tmp_path: Path, rule: str) -> None:
-    """One pixel at the least, 100,000 at the most, and no part of one."""
-    for value in ("1", "100000"):
+    """16 at the least, 100,000 at the most, and no part of one."""
+    for value in ("16", "100000"):
         load(tmp_path, LEAST.replace("{ long_edge = 1050 }", f"{{ {rule} = {value} }}"))
-    for value in ("0", "100001", "10.5"):
+    for value in ("15", "100001", "20.5"):
         text = LEAST.replace("{ long_edge = 1050 }", f"{{ {rule} = {value} }}")
         assert keys_of(tmp_path, text) == {f"destinations.portfolio.size.{rule}": "not-allowed"}
 
@@ -190,14 +190,14 @@ def test_pixels_have_limits(tmp_path: Path, rule: str) -> None:
 @pytest.mark.parametrize(
     ("size", "fits"),
     [
-        ({"long_edge": 9}, True),
-        ({"box": (9, 9)}, True),
+        ({"long_edge": 90}, True),
+        ({"box": (90, 90)}, True),
         ({"area": 0.5, "enlarge": True}, True),
         ({}, False),
         ({"enlarge": True}, False),
-        ({"long_edge": 9, "short_edge": 9}, False),
-        ({"box": (9, 9), "area": 1}, False),
-        ({"box": (9,)}, False),
+        ({"long_edge": 90, "short_edge": 90}, False),
+        ({"box": (90, 90), "area": 1}, False),
+        ({"box": (90,)}, False),
         ({"area": 0}, False),
     ],
 )
@@ -280,7 +280,7 @@ def test_whose_destinations_they_are(tmp_path: Path) -> None:
 )
 def test_the_part_of_a_folder_that_does_not_vary(folder: str, fixed: str) -> None:
     """It ends above the part that varies with the photographer; it is what is there before anything is delivered."""
-    destination = Destination.model_validate({"folder": folder, "size": {"width": 9}})
+    destination = Destination.model_validate({"folder": folder, "size": {"width": 90}})
 
     assert destination.fixed_folder() == Path(fixed)
     assert destination.folder_for("ida") == Path(folder.replace("{photographer}", "ida"))
@@ -295,7 +295,7 @@ def test_the_settings_of_one_photographers_service(tmp_path: Path) -> None:
 
     assert list(only.photographers) == ["juno"]
     assert only.service == Service.model_validate(
-        {"workers": 3, "state": str(tmp_path / "state" / "juno"), "memory": "5"}
+        {"workers": 3, "state": str(tmp_path / "state" / "juno"), "memory": "5 B"}
     )
     assert only.destinations == settings.destinations
     assert only.destination_for("juno", "club").quality == 70

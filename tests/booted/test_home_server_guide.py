@@ -1,4 +1,4 @@
-"""The README's page on a home server, followed to the letter on a fresh one."""
+"""The guide to a home server, followed to the letter on a fresh one."""
 
 from __future__ import annotations
 
@@ -7,17 +7,17 @@ from pathlib import Path
 from tests.support.booted import CHECKOUT, Guest, Layers, boot
 from tests.support.pictures import save_jpeg, size_of
 
-README = Path(__file__).resolve().parents[2] / "README.md"
+GUIDE = Path(__file__).resolve().parents[2] / "deploy" / "home-server.md"
 
 
 def commands() -> list[str]:
-    """Return the page's blocks of commands, in order."""
-    page = README.read_text("utf-8").split("\n## On a home server\n")[1].split("\n### ")[0]
+    """Return the guide's blocks of commands, in order."""
+    page = GUIDE.read_text("utf-8").split("\n## On a home server\n")[1].split("\n## ")[0]
     return [block.split("```")[0] for block in page.split("```sh\n")[1:]]
 
 
-def test_the_page_leads_from_nothing_to_a_running_server(guest_base: Layers) -> None:
-    """Each block is run as it stands, by root, in the folder of the checkout; what the page promises is there after."""
+def test_the_guide_leads_from_nothing_to_a_running_server(guest_base: Layers) -> None:
+    """Each block is run as it stands, by root, in the folder of the checkout; then what the guide promises is there."""
     with boot(guest_base) as guest:
         guest.copy_checkout()
         save_jpeg(guest.path("/root/north-stack.jpg"), 2400, 1600)

@@ -1,0 +1,288 @@
+"""What is wrong in a config that is not valid TOML: the line, and how to write it. Pure.
+
+The parser says where it stopped, and calls things by the names of the grammar. Here the usual slips are tried on that
+line, one after the other; what makes it valid is what the owner is shown.
+"""
+
+from __future__ import annotations
+
+import codecs
+import re
+import tomllib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from lanternslide.words import ConfigWord
+
+__all__ = ["Slip", "decode", "slip_in"]
+
+LISTS = ("destinations", "otherwise", "subfolders", "tags")
+"""Keys whose value is a list of names."""
+
+CURLY = str.maketrans(dict.fromkeys("“”„‟″«»", '"') | dict.fromkeys("‘’‚‛′", "'"))
+
+YES, NO = ("yes", "on", "true", "y"), ("no", "off", "false", "n")
+
+POSITION = re.compile(r" \(at (?:line ([0-9]+), column ([0-9]+)|end of document)\)$")
+"""How the parser ends its messages (Python's tomllib)."""
+
+TEXTS = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
+"""Texts that are written right, on one line (TOML 1.0.0, "String")."""
+
+WIDEST = 96
+"""A longer line is shown around the place alone, so that it fits a window."""
+
+MARKS = {
+    codecs.BOM_UTF32_LE: "UTF-32", codecs.BOM_UTF32_BE: "UTF-32",
+    codecs.BOM_UTF16_LE: "UTF-16", codecs.BOM_UTF16_BE: "UTF-16",
+}  # fmt: skip
+"""Byte order marks, the longer ones first (Unicode Standard, 23.8)."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Slip:
+    """What is wrong in one line."""
+
+    word: ConfigWord
+    line: int | None = None  #: The line, from 1; None for the file as a whole.
+    places: dict[str, str] = field(default_factory=dict)  #: What the sentence names.
+    excerpt: str = ""  #: The line, and below it a mark under the place.
+
+
+def decode(data: bytes) -> str | Slip:
+    """Return the text of a config, or what is wrong with its letters: TOML is UTF-8 (TOML 1.0.0, "Spec")."""
+    encoding = next((name for mark, name in MARKS.items() if data.startswith(mark)), None)
+    if encoding is None and data.count(0) > len(data) / 4:
+        encoding = "UTF-16"  # without its mark: every other byte of plain text is 0
+    if encoding is not None:
+        return Slip(word=ConfigWord.OTHER_ENCODING, places={"encoding": encoding})
+    try:
+        return data.decode("utf-8-sig").replace("\r\n", "\n")  # editors on Windows put a mark before it
+    except UnicodeDecodeError as error:
+        before = data[: error.start].decode("utf-8")
+        line = data[len(data[: error.start].rpartition(b"\n")[0]) :].lstrip(b"\n").partition(b"\n")[0]
+        shown = line.decode("cp1252", "replace").rstrip("\r")
+        column = len(before.rpartition("\n")[2])
+        return Slip(word=ConfigWord.NOT_UTF8, line=before.count("\n") + 1, excerpt=_excerpt(shown, column))
+
+
+def slip_in(text: str, error: tomllib.TOMLDecodeError) -> Slip:
+    """Return what is wrong with a config that the parser refuses with *error*."""
+    lines = text.split("\n")
+    number, column = _place(str(error), lines)
+    if twice := _twice(lines, number, str(error)):
+        return twice
+    if re.fullmatch(r"\s*[\w.\"-]+\s*=\s*(#.*)?", lines[number]):
+        return Slip(word=ConfigWord.NO_VALUE, line=number + 1, excerpt=_excerpt(lines[number], column))
+    for row in _rows(lines, number):
+        for word, mend in MENDS:
+            right = mend(lines[row])
+            if right != lines[row] and _is_valid(right):
+                at = column if row == number else len(lines[row])
+                return Slip(
+                    word=word, line=row + 1, places={"right": right.strip()},
+                    excerpt=_excerpt(lines[row], _first_difference(lines[row], right, at)),
+                )  # fmt: skip
+    detail = POSITION.sub("", str(error))
+    return Slip(
+        word=ConfigWord.NOT_TOML, line=number + 1, places={"detail": detail}, excerpt=_excerpt(lines[number], column)
+    )
+
+
+def _place(message: str, lines: list[str]) -> tuple[int, int]:
+    """Return the row and column, from 0, where the parser stopped."""
+    found = POSITION.search(message)
+    if found is None or found[1] is None:
+        row = max((row for row, line in enumerate(lines) if line.strip()), default=0)
+        return row, len(lines[row])
+    row = min(int(found[1]) - 1, len(lines) - 1)
+    return row, min(int(found[2]) - 1, len(lines[row]))
+
+
+def _rows(lines: list[str], number: int) -> Iterator[int]:
+    """Yield the row where the parser stopped, unless it is valid by itself, and the last one before it that is not."""
+    if not _is_valid(lines[number]):
+        yield number
+    for row in range(number - 1, -1, -1):
+        if not _is_valid(lines[row]):
+            yield row
+            return
+
+
+def _is_valid(line: str) -> bool:
+    try:
+        tomllib.loads(line)
+    except tomllib.TOMLDecodeError:
+        return False
+    return True
+
+
+def _twice(lines: list[str], number: int, message: str) -> Slip | None:
+    """Return that a heading or a key stands twice, if that is what the parser says."""
+    if not message.startswith(("Cannot declare", "Cannot overwrite", "Cannot redefine", "Cannot mutate")):
+        return None
+    line = lines[number]
+    name = line.partition("#")[0].strip() if line.lstrip().startswith("[") else line.partition("=")[0].strip()
+    for row in range(number - 1, -1, -1):
+        is_same = lines[row].partition("#")[0].strip() == name if name.startswith("[") else _key_in(lines[row]) == name
+        if is_same:
+            word = ConfigWord.TABLE_TWICE if name.startswith("[") else ConfigWord.KEY_TWICE
+            places = {"name": name, "first": str(row + 1)}
+            return Slip(word=word, line=number + 1, places=places, excerpt=_excerpt(line, line.find(name)))
+    return None
+
+
+def _key_in(line: str) -> str | None:
+    return line.partition("=")[0].strip() if "=" in line else None
+
+
+def _excerpt(line: str, column: int) -> str:
+    """Return a line and a mark under its *column*; of a long line what is around that."""
+    shown = line.replace("\t", " ")
+    shown = "".join(c if c.isprintable() else "\N{OPEN BOX}" for c in shown)
+    begin = max(0, min(column - WIDEST // 2, len(shown) - WIDEST))
+    return f"{shown[begin : begin + WIDEST].rstrip()}\n{' ' * (column - begin)}^"
+
+
+def _first_difference(line: str, right: str, otherwise: int) -> int:
+    return next((at for at, (one, other) in enumerate(zip(line, right, strict=False)) if one != other), otherwise)
+
+
+# How a line may be mended. Each returns the line as it is if that is no matter of its own.
+
+
+def _outside_texts(line: str, mend: Callable[[str], str]) -> str:
+    """Return a line whose parts outside of texts are mended."""
+    parts, end = [], 0
+    for found in TEXTS.finditer(line):
+        parts += [mend(line[end : found.start()]), found[0]]
+        end = found.end()
+    return "".join([*parts, mend(line[end:])])
+
+
+def _straight_quotes(line: str) -> str:
+    return line.translate(CURLY)
+
+
+def _plain_spaces(line: str) -> str:
+    spaced = "".join(" " if character.isspace() and character != "\t" else character for character in line)
+    return "".join(character for character in spaced if character == "\t" or character.isprintable())
+
+
+def _single_quotes(line: str) -> str:
+    """Put texts with backslashes, as Windows has them in folders, into single quotation marks."""
+    return re.sub(r'"([^"\']*\\[^"\']*)"', r"'\1'", line)
+
+
+def _closed_text(line: str) -> str:
+    """Close a text that ends with its line."""
+    for quote in "\"'":
+        bare = TEXTS.sub("", line)
+        if bare.count(quote) == 1:
+            body = line.rstrip()
+            after = re.search(r"[\s\]}]*$", body)
+            assert after is not None
+            opened = body[: after.start()]
+            if bare.rstrip().endswith(quote):  # the opening one is missing
+                before, equals, value = line.partition("=")
+                return f"{before}{equals} {quote}{value.strip()}"
+            return f"{opened}{quote}{after[0].strip()}"
+    return line
+
+
+def _truth(line: str) -> str:
+    def mend(part: str) -> str:
+        return re.sub(
+            r"(=\s*)([A-Za-z]+)(?=\s*(?:[,}#]|$))",
+            lambda found: found[1] + ("true" if found[2].lower() in YES else "false")
+            if found[2].lower() in (*YES, *NO) else found[0],
+            part,
+        )  # fmt: skip
+
+    return _outside_texts(line, mend)
+
+
+def _number_alone(line: str) -> str:
+    """Take units away from numbers, but for amounts of bytes, which are texts."""
+    return _outside_texts(
+        line,
+        lambda part: re.sub(
+            r"([=\[,]\s*-?[0-9]+(?:\.[0-9]+)?)\s*(?:px|pixels?|mp|megapixels?|seconds?|s|days?|%)(?=\s*(?:[,\]}#]|$))",
+            r"\1", part, flags=re.IGNORECASE,
+        ),
+    )  # fmt: skip
+
+
+def _plain_number(line: str) -> str:
+    """Write decimals with a point, and thousands without anything between."""
+
+    def mend(part: str) -> str:
+        whole = re.sub(r"(=\s*[0-9]{1,3})((?:[,.' ][0-9]{3})+)(?=\s*(?:[}#]|$))", _joined, part)
+        return re.sub(r"(=\s*-?[0-9]+),([0-9]+)(?=\s*(?:[}#]|$))", r"\1.\2", whole)
+
+    return _outside_texts(line, mend)
+
+
+def _joined(found: re.Match[str]) -> str:
+    return found[1] + re.sub(r"[^0-9]", "", found[2])
+
+
+def _quoted(line: str) -> str:
+    """Put what stands where a text should into quotation marks; names of destinations into a list."""
+    before, equals, value = line.partition("=")
+    if not equals:
+        return line
+    value, hash_, remark = value.partition(" #")
+    value = value.strip()
+    if value.startswith("[") and value.endswith("]"):
+        names = [name.strip().strip("\"'") for name in value[1:-1].split(",") if name.strip()]
+        mended = f"[{', '.join(map(_text, names))}]"
+    elif value.startswith("{"):
+        mended = re.sub(
+            r"(=\s*)([^\s\"'\[{,}0-9][^,}\"']*?)(?=\s*[,}])", lambda found: found[1] + _text(found[2]), value
+        )
+    elif not value or set(value) & set('"[]{}'):
+        return line
+    else:
+        mended = f"[{_text(value)}]" if before.strip() in LISTS else _text(value)
+    return f"{before.rstrip()} = {mended}{'  #' + remark if hash_ else ''}"
+
+
+def _text(value: str) -> str:
+    if len(value) > 1 and value[0] == value[-1] == "'" and '"' not in value:  # a text with an apostrophe
+        value = value[1:-1]
+    return f"'{value}'" if "\\" in value else f'"{value}"'
+
+
+def _closed_brackets(line: str) -> str:
+    """Close a heading, a list or a table that ends with its line."""
+    bare = TEXTS.sub("", line.partition("#")[0])
+    missing = "".join(
+        closing * (bare.count(opening) - bare.count(closing)) for opening, closing in ("[]", "{}")
+    )  # fmt: skip
+    return f"{line.rstrip()}{' ' if missing.startswith('}') else ''}{missing}" if missing else line
+
+
+def _colon_for_equals(line: str) -> str:
+    return re.sub(r"^(\s*[A-Za-z_][A-Za-z0-9_-]*)\s*:\s*", r"\1 = ", line)
+
+
+def _both(one: Callable[[str], str], other: Callable[[str], str]) -> Callable[[str], str]:
+    return lambda line: other(one(line))
+
+
+MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
+    (ConfigWord.CURLY_QUOTES, _straight_quotes),
+    (ConfigWord.UNSEEN_LETTERS, _plain_spaces),
+    (ConfigWord.BACKSLASHES, _single_quotes),
+    (ConfigWord.YES_OR_NO, _truth),
+    (ConfigWord.NUMBER_WITH_UNIT, _number_alone),
+    (ConfigWord.ODD_NUMBER, _plain_number),
+    (ConfigWord.TEXT_NOT_CLOSED, _closed_text),
+    (ConfigWord.BRACKET_NOT_CLOSED, _closed_brackets),
+    (ConfigWord.TEXT_WITHOUT_QUOTES, _quoted),
+    (ConfigWord.COLON, _colon_for_equals),
+    (ConfigWord.COLON, _both(_colon_for_equals, _quoted)),
+    (ConfigWord.TEXT_NOT_CLOSED, _both(_straight_quotes, _closed_text)),
+)
+"""The usual slips, the surer ones first."""
