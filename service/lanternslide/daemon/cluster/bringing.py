@@ -12,7 +12,7 @@ from lanternslide.daemon.cluster.paths import run_path
 from lanternslide.delivery import remove_temporary
 from lanternslide.records import Job, Made
 
-__all__ = ["Strays", "bring", "clear"]
+__all__ = ["Strays", "bring", "clear", "clear_every_run"]
 
 KEEP_SECONDS = 3600.0
 """A run that was lost longer ago will write nothing more; if it does all the same, the next start takes that away."""
@@ -55,6 +55,15 @@ def clear(task: object, tokens: Iterable[str]) -> None:
                 remove_temporary(run_path(delivery.temporary, token))
 
 
+def clear_every_run(task: object) -> None:
+    """Delete what any run of *task* has left, also one that nobody has heard of. None may count any more."""
+    if isinstance(task, Job):
+        for delivery in task.deliveries:
+            with suppress(OSError):  # away, and swept at the next start
+                for path in list(delivery.temporary.parent.glob(run_path(delivery.temporary, "*").name)):
+                    remove_temporary(path)
+
+
 @dataclass(kw_only=True, slots=True)
 class _Stray:
     task: object
@@ -86,6 +95,10 @@ class Strays:
         if not stray.tokens:
             del self._strays[run]
         return stray.task
+
+    def tasks(self) -> list[object]:
+        """Return the tasks of all runs that may have left something, heard of or not."""
+        return [stray.task for stray in self._strays.values()]
 
     def known(self) -> list[tuple[object, tuple[str, ...]]]:
         """Return what may be left now, and forget what is old."""

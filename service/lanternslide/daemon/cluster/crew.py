@@ -83,6 +83,7 @@ class Crew:
     last_refusal: Said | None = None
 
     def __post_init__(self) -> None:
+        self.joined = 0  #: How many workers have been accepted so far.
         self._workers: dict[str, _Worker] = {}
         self._pauses = Pauses()
         self._looking: set[asyncio.Task[None]] = set()
@@ -202,6 +203,7 @@ class Crew:
         if self._workers.get(address) is not worker:
             return
         worker.mib, worker.told, worker.doubted = mib, None, None
+        self.joined += 1
         self._pauses.forget(address)
         self.tell(WorkerJoined(host=sight.host, memory=readable_memory(mib)))
         self.changed()

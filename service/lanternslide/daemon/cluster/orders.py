@@ -23,7 +23,7 @@ from distributed.scheduler import KilledWorker
 from lanternslide.daemon.call import Raised, Returned
 from lanternslide.daemon.cluster.aside import aside
 from lanternslide.daemon.cluster.berths import too_large
-from lanternslide.daemon.cluster.bringing import Strays, bring, clear
+from lanternslide.daemon.cluster.bringing import Strays, bring, clear, clear_every_run
 from lanternslide.daemon.cluster.crew import Crew, Unreachable, within
 from lanternslide.daemon.cluster.remote import Call, Ran, Unseen, run
 from lanternslide.daemon.executor import Answer, Order
@@ -56,6 +56,7 @@ class Entry:
     since: float = field(default_factory=time.monotonic)  #: Since when it waits for a worker.
     run: str | None = None  #: What it is called in the engine, once that has it.
     given: Any = None  #: The engine's future.
+    joined: int = 0  #: How many workers had been accepted when it was given.
     worker: str | None = None  #: Who has it.
     deadline: float | None = None  #: When that worker is ended.
     is_done: bool = False  #: Whether the worker has told what came of it, which is looked at.
@@ -106,8 +107,9 @@ class Orders:
             elif entry.deadline is not None and entry.deadline <= now:
                 self._do(_end(crew.client, [entry.given], [entry.worker]))
                 self._fail(entry, f"it took longer than {entry.order.timeout:.0f} seconds")
-            elif entry.worker is None and entry.order.need_mib > crew.largest_mib:
-                # All that it was for have gone. The engine would not notice that others have come.
+            elif entry.worker is None and (entry.order.need_mib > crew.largest_mib or entry.joined != crew.joined):
+                # All that it was for may have gone, for a moment at least. The engine does not notice that others have
+                # come since: what nobody has begun is given anew.
                 self._put_back(entry)
         for entry in [entry for entry in self._entries if entry.run is None]:
             self._give_or_stall(entry, crew, now)
@@ -144,7 +146,8 @@ class Orders:
 
     def clear(self) -> None:
         """Delete what runs have left that nobody waits for any more. It may take as long as a share does."""
-        _clear_all([*self._strays.known(), *((entry.order.task, tuple(entry.tokens)) for entry in self._entries)])
+        for task in [*self._strays.tasks(), *(entry.order.task for entry in self._entries)]:
+            clear_every_run(task)
 
     # Given
 
@@ -160,6 +163,7 @@ class Orders:
     def _give(self, entry: Entry, crew: Crew) -> None:
         order = entry.order
         entry.run = f"{order.name}-{self.topic}-{next(self._numbers)}"
+        entry.joined = crew.joined
         self._by_run[entry.run] = entry
         call = Call(
             run=entry.run, crew=crew.name, topic=self.topic, module=self._module, name=order.name, task=order.task

@@ -15,6 +15,7 @@ import pickle
 import secrets
 import socket
 import sys
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from importlib import import_module
@@ -233,17 +234,18 @@ def run(order: Call) -> None:
     """Do an order; the service hears at once that this worker has it, and in the end what came of it.
 
     The engine would keep a result on the worker until it is fetched, and lose it with the worker. So it is sent as an
-    event, ahead of the news that the task has ended.
+    event, ahead of the news that the task has ended, and has arrived before this process begins anything that may be
+    its end.
     """
     worker = get_worker()
     token = secrets.token_hex(4)
     told = {"run": order.run, "token": token, "worker": worker.address}
     _tell_at_once(worker, order.topic, told)
     ran = Ran(token=token, worker=worker.address, outcome=_outcome(order, token, worker))
-    worker.log_event(order.topic, {**told, "ran": pickle.dumps(ran)})
+    _tell_at_once(worker, order.topic, {**told, "ran": pickle.dumps(ran)})
 
 
-def _tell_at_once(worker: Worker, topic: str, told: dict[str, str]) -> None:
+def _tell_at_once(worker: Worker, topic: str, told: Mapping[str, str | bytes]) -> None:
     """Tell the scheduler, and wait until it has heard: what this process does next may be its end."""
     telling = worker.scheduler.log_event(topic=topic, msg=told)
     asyncio.run_coroutine_threadsafe(telling, worker.loop.asyncio_loop).result(TELL_SECONDS)

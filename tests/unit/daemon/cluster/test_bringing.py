@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.daemon.cluster import bringing
-from lanternslide.daemon.cluster.bringing import Strays, bring, clear
+from lanternslide.daemon.cluster.bringing import Strays, bring, clear, clear_every_run
 from lanternslide.daemon.cluster.paths import run_path
 from lanternslide.records import Job, Made
 from tests.support.household import FIGURES
@@ -100,3 +100,18 @@ def test_what_makes_no_file_brings_none(tmp_path: Path) -> None:
     assert bring(job, (), "token") is None
     assert bring(job, None, "token") is None
     assert bring("a task", ("value",), "token") is None
+
+
+def test_in_the_end_every_run_is_cleared_away(tmp_path: Path) -> None:
+    """Also one that nobody has heard of; what was brought already, and files of other deliveries, are left alone."""
+    job, strays = job_in(tmp_path), Strays()
+    strays.add("run 1", job, [])
+    run_path(job.deliveries[0].temporary, "unheard").touch()
+    for name in (".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"):
+        (tmp_path / name).touch()
+
+    for task in (*strays.tasks(), "a task"):
+        clear_every_run(task)
+
+    assert names_in(tmp_path) == [".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"]
+    clear_every_run(job_in(tmp_path / "away"))
