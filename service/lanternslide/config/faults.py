@@ -25,6 +25,10 @@ TABLES: dict[str, type[BaseModel]] = {
 """The tables whose keys are names that the owner chooses."""
 
 
+SPECIAL = {"\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
+"""What a backslash and a letter become in double quotation marks (TOML 1.0.0, "String"); no folder's name has them."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PlacedFault:
     """A fault, and which part of the config to leave out to look at the rest."""
@@ -86,7 +90,7 @@ def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: Error
     kind = detail["type"]
     value = _at(raw, place)
     if kind == "extra_forbidden":
-        return ConfigFault(file=file, key=key, said=_said_of_key(place, value))
+        return ConfigFault(file=file, key=key, said=_said_of_key(place, value, _at(raw, place[:-1])))
     if kind == "missing":
         return ConfigFault.of(file, key, ConfigWord.MISSING_KEY, allowed=description)
     if kind == "value_error" and "size-rule" in detail["msg"] and isinstance(value, dict):
@@ -103,19 +107,23 @@ def _said_of_value(key: str, value: Any, allowed: str, complaint: str) -> Said:
     """Return what is wrong with a value, with how to write it where a usual slip is seen."""
     if "names-alike" in complaint:
         return say(ConfigWord.NAMES_ALIKE, found=quote(value))
-    if isinstance(value, str) and allowed.startswith("a list of"):
+    if isinstance(value, str) and allowed.startswith("a list of") and "numbers" not in allowed:
         return say(ConfigWord.LIST_NEEDED, found=quote(value), right=f"[{quote(value)}]")
-    if isinstance(value, str) and set(value) & set("\t\n\r\b\f"):  # \t and the like, in a folder of Windows
-        return say(ConfigWord.BACKSLASHES, right=f"{key} = '{value.encode('unicode_escape').decode('ascii')}'")
+    if isinstance(value, str) and ("folder" in allowed or "file" in allowed) and set(value) & SPECIAL.keys():
+        return say(ConfigWord.BACKSLASHES, right=f"{key} = '{''.join(SPECIAL.get(c, c) for c in value)}'")
     return say(ConfigWord.NOT_ALLOWED, found=quote(value), allowed=allowed)
 
 
-def _said_of_key(place: Place, value: Any) -> Said:
+def _said_of_key(place: Place, value: Any, around_it: Any) -> Said:
     """Return what is wrong with a key that is not there: it is another heading's, or misspelt, or a name with a dot."""
     *around, name = map(str, place)
-    is_name = len(around) == 2 and around[0] in TABLES and isinstance(value, dict)
-    if is_name and set(value) <= TABLES[around[0]].model_fields.keys():
-        return say(ConfigWord.DOTTED_NAME, table=around[0], right=f"{around[1]}-{name}")
+    if len(around) == 2 and around[0] in TABLES and not any(key in TABLES[around[0]].model_fields for key in around_it):
+        parts = [around[1], name]
+        while isinstance(value, dict) and len(value) == 1 and isinstance(next(iter(value.values())), dict):
+            ((part, value),) = value.items()
+            parts.append(part)
+        if isinstance(value, dict) and value and set(value) <= TABLES[around[0]].model_fields.keys():
+            return say(ConfigWord.DOTTED_NAME, table=around[0], right="-".join(parts))
     # The tables around it come first: a key below the heading of a smaller one.
     homes = [tuple(around[:length]) for length in range(len(around) - 1, 0, -1)]
     homes += [("service",), *((table, "NAME") for table in TABLES), ("cluster",)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from copy import deepcopy
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -119,7 +120,20 @@ def _read_toml(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise ConfigError([_fault(path, slip_in(text, error))]) from error
+        raise ConfigError([_fault(path, slip_in(text, error, partial(_takes, path)))]) from error
+
+
+def _takes(path: Path, text: str, key: str) -> bool:
+    """Return whether a config may have the value that *key* has in the last line of *text*, its beginning."""
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError:  # another slip before it, or a heading that stands twice
+        return False
+    try:
+        _, faults = _validate(str(path), raw, {"base": path.absolute().parent})
+    except ConfigError as error:
+        faults = list(error.faults)
+    return not any(key in fault.key.split(".") for fault in faults if fault.said.key != ConfigWord.MISSING_KEY.value)
 
 
 def _fault(path: Path, slip: Slip) -> ConfigFault:

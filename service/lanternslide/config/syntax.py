@@ -16,9 +16,16 @@ from lanternslide.words import ConfigWord
 
 __all__ = ["Slip", "decode", "slip_in"]
 
-LISTS = ("destinations", "otherwise", "subfolders", "tags")
-"""Keys whose value is a list of names."""
+LISTS = ("box", "densities", "destinations", "otherwise", "subfolders", "tags")
+"""Keys whose value is a list."""
 
+WHOLE = ("box", "height", "long_edge", "max_megapixels", "scan_seconds", "short_edge", "width")
+"""Keys whose numbers may have thousands."""
+
+WORDS_FOR_NONE = ("none", "null", "nil", "off", "on", "yes", "no", "true", "false")
+"""No text that stands for itself."""
+
+CURLIES = "“”„‟″«»‘’‚‛′"
 CURLY = str.maketrans(dict.fromkeys("“”„‟″«»", '"') | dict.fromkeys("‘’‚‛′", "'"))
 
 YES, NO = ("yes", "on", "true", "y"), ("no", "off", "false", "n")
@@ -56,8 +63,9 @@ def decode(data: bytes) -> str | Slip:
         encoding = "UTF-16"  # without its mark: every other byte of plain text is 0
     if encoding is not None:
         return Slip(word=ConfigWord.OTHER_ENCODING, places={"encoding": encoding})
+    data = data.removeprefix(codecs.BOM_UTF8)  # editors on Windows put it before a text
     try:
-        return data.decode("utf-8-sig").replace("\r\n", "\n")  # editors on Windows put a mark before it
+        return data.decode("utf-8").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         before = data[: error.start].decode("utf-8")
         line = data[len(data[: error.start].rpartition(b"\n")[0]) :].lstrip(b"\n").partition(b"\n")[0]
@@ -66,8 +74,12 @@ def decode(data: bytes) -> str | Slip:
         return Slip(word=ConfigWord.NOT_UTF8, line=before.count("\n") + 1, excerpt=_excerpt(shown, column))
 
 
-def slip_in(text: str, error: tomllib.TOMLDecodeError) -> Slip:
-    """Return what is wrong with a config that the parser refuses with *error*."""
+def slip_in(text: str, error: tomllib.TOMLDecodeError, takes: Callable[[str, str], bool]) -> Slip:
+    """Return what is wrong with a config that the parser refuses with *error*.
+
+    *takes* says of a text that is valid TOML, and of a key in its last line, whether its value there is one that the
+    config may have: nothing is proposed that would be refused.
+    """
     lines = text.split("\n")
     number, column = _place(str(error), lines)
     if twice := _twice(lines, number, str(error)):
@@ -77,7 +89,7 @@ def slip_in(text: str, error: tomllib.TOMLDecodeError) -> Slip:
     for row in _rows(lines, number):
         for word, mend in MENDS:
             right = mend(lines[row])
-            if right != lines[row] and _is_valid(right):
+            if right != lines[row] and _is_better(lines, row, right, number, takes):
                 at = column if row == number else len(lines[row])
                 return Slip(
                     word=word, line=row + 1, places={"right": right.strip()},
@@ -115,6 +127,19 @@ def _is_valid(line: str) -> bool:
     except tomllib.TOMLDecodeError:
         return False
     return True
+
+
+def _is_better(lines: list[str], row: int, right: str, number: int, takes: Callable[[str, str], bool]) -> bool:
+    """Return whether a line in place of another is valid, is taken, and lets the parser get beyond where it stopped."""
+    if not _is_valid(right):
+        return False
+    try:
+        tomllib.loads("\n".join([*lines[:row], right, *lines[row + 1 :]]))
+    except tomllib.TOMLDecodeError as error:
+        if _place(str(error), lines)[0] <= number:
+            return False
+    key = _key_in(right.partition("#")[0])
+    return key is None or takes("\n".join([*lines[:row], right]), key)
 
 
 def _twice(lines: list[str], number: int, message: str) -> Slip | None:
@@ -180,13 +205,11 @@ def _closed_text(line: str) -> str:
         bare = TEXTS.sub("", line)
         if bare.count(quote) == 1:
             body = line.rstrip()
-            after = re.search(r"[\s\]}]*$", body)
-            assert after is not None
-            opened = body[: after.start()]
+            opened = body.rstrip(" \t]}")
             if bare.rstrip().endswith(quote):  # the opening one is missing
                 before, equals, value = line.partition("=")
                 return f"{before}{equals} {quote}{value.strip()}"
-            return f"{opened}{quote}{after[0].strip()}"
+            return f"{opened}{quote}{body[len(opened) :].strip()}"
     return line
 
 
@@ -217,14 +240,15 @@ def _plain_number(line: str) -> str:
     """Write decimals with a point, and thousands without anything between."""
 
     def mend(part: str) -> str:
-        whole = re.sub(r"(=\s*[0-9]{1,3})((?:[,.' ][0-9]{3})+)(?=\s*(?:[}#]|$))", _joined, part)
-        return re.sub(r"(=\s*-?[0-9]+),([0-9]+)(?=\s*(?:[}#]|$))", r"\1.\2", whole)
+        thousands = rf"\b({'|'.join(WHOLE)})(\s*=\s*[1-9][0-9]{{0,2}})((?:[,.' ][0-9]{{3}})+)(?=\s*(?:[,}}#]|$))"
+        whole = re.sub(thousands, _joined, part)
+        return re.sub(r"(=\s*-?[0-9]+),([0-9]+)(?=\s*(?:[},#]|$))", r"\1.\2", whole)
 
     return _outside_texts(line, mend)
 
 
 def _joined(found: re.Match[str]) -> str:
-    return found[1] + re.sub(r"[^0-9]", "", found[2])
+    return found[1] + found[2] + re.sub(r"[^0-9]", "", found[3])
 
 
 def _quoted(line: str) -> str:
@@ -234,17 +258,21 @@ def _quoted(line: str) -> str:
         return line
     value, hash_, remark = value.partition(" #")
     value = value.strip()
+    if set(value) & set(CURLIES) or value.lower() in WORDS_FOR_NONE:
+        return line
+    if before.strip() in LISTS and not set(value) & set('[]{}"'):
+        value = f"[{value}]"
     if value.startswith("[") and value.endswith("]"):
         names = [name.strip().strip("\"'") for name in value[1:-1].split(",") if name.strip()]
-        mended = f"[{', '.join(map(_text, names))}]"
+        mended = f"[{', '.join(name if re.fullmatch(r'[0-9.]+', name) else _text(name) for name in names)}]"
     elif value.startswith("{"):
         mended = re.sub(
             r"(=\s*)([^\s\"'\[{,}0-9][^,}\"']*?)(?=\s*[,}])", lambda found: found[1] + _text(found[2]), value
         )
-    elif not value or set(value) & set('"[]{}'):
+    elif not re.search(r"[^\W\d_]", value) or set(value) & set('"[]'):  # a text has a letter
         return line
     else:
-        mended = f"[{_text(value)}]" if before.strip() in LISTS else _text(value)
+        mended = _text(value)
     return f"{before.rstrip()} = {mended}{'  #' + remark if hash_ else ''}"
 
 
@@ -275,6 +303,7 @@ MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
     (ConfigWord.CURLY_QUOTES, _straight_quotes),
     (ConfigWord.UNSEEN_LETTERS, _plain_spaces),
     (ConfigWord.BACKSLASHES, _single_quotes),
+    (ConfigWord.CURLY_QUOTES, lambda line: _single_quotes(_straight_quotes(line))),
     (ConfigWord.YES_OR_NO, _truth),
     (ConfigWord.NUMBER_WITH_UNIT, _number_alone),
     (ConfigWord.ODD_NUMBER, _plain_number),

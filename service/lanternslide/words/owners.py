@@ -267,14 +267,14 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ),
         ConfigWord.NOT_READABLE: "This config cannot be read ({detail}).",
         ConfigWord.NOT_TOML: (
-            "This line cannot be read ({detail}). A line is a [heading], KEY = VALUE, or a remark behind #."
+            "This line cannot be read ({detail}). A line is a [heading], KEY = VALUE, or a remark after #."
         ),
         ConfigWord.OTHER_ENCODING: "This file is saved as {encoding}. Save it as UTF-8 in your editor.",
         ConfigWord.NOT_UTF8: "This letter is not in UTF-8. Save the file as UTF-8 in your editor.",
         ConfigWord.CURLY_QUOTES: "These quotation marks are curly. Write straight ones: {right}",
-        ConfigWord.UNSEEN_LETTERS: "There is a space or a letter here that you cannot see. Type the line anew: {right}",
+        ConfigWord.UNSEEN_LETTERS: "There is a space or a letter here that you cannot see. Type the line again: {right}",
         ConfigWord.BACKSLASHES: (
-            "In double quotation marks a backslash begins a special letter. Use single ones: {right}"
+            "In double quotation marks a backslash begins a special character. Use single ones: {right}"
         ),
         ConfigWord.YES_OR_NO: "Write true or false, in small letters: {right}",
         ConfigWord.NUMBER_WITH_UNIT: "Write the number without its unit: {right}",
@@ -285,7 +285,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ConfigWord.BRACKET_NOT_CLOSED: "A closing bracket is missing: {right}",
         ConfigWord.TEXT_WITHOUT_QUOTES: "Put text into quotation marks: {right}",
         ConfigWord.COLON: "Write = between a key and its value: {right}",
-        ConfigWord.NO_VALUE: "Nothing stands behind the =. Give a value, or put # before the line.",
+        ConfigWord.NO_VALUE: "There is no value after the =. Give one, or put # before the line.",
         ConfigWord.TABLE_TWICE: (
             "The heading {name} is in line {first} already. Put these keys below that one, and leave this line out."
         ),
