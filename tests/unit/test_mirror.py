@@ -30,6 +30,7 @@ ELSEWHERE = {
     "daemon/service": "acceptance/test_watch",
     "daemon/cluster/crew": "cluster/test_trust",
     "daemon/cluster/engine": "integration/test_executors",
+    "daemon/cluster/orders": "integration/test_executors",
     "daemon/cluster/remote": "cluster/test_trust",
     "daemon/cluster/visit": "cluster/test_sweep",
     "imaging/closeup": "unit/imaging/test_proof",

@@ -272,7 +272,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ConfigWord.OTHER_ENCODING: "This file is saved as {encoding}. Save it as UTF-8 in your editor.",
         ConfigWord.NOT_UTF8: "This letter is not in UTF-8. Save the file as UTF-8 in your editor.",
         ConfigWord.CURLY_QUOTES: "These quotation marks are curly. Write straight ones: {right}",
-        ConfigWord.UNSEEN_LETTERS: "There is a space or a letter here that you cannot see. Type the line again: {right}",
+        ConfigWord.UNSEEN_LETTERS: "You cannot see a space or a letter in this line. Type it again: {right}",
         ConfigWord.BACKSLASHES: (
             "In double quotation marks a backslash begins a special character. Use single ones: {right}"
         ),

@@ -98,7 +98,7 @@ def test_the_good_one_is_good(tmp_path: Path) -> None:
         (
             13,
             "quality\u00a0= 90",
-            "There is a space or a letter here that you cannot see. Type the line again: quality = 90",
+            "You cannot see a space or a letter in this line. Type it again: quality = 90",
         ),
         (13, "quality 90", "This line cannot be read ("),
         # Nothing is proposed that would be refused, or that means something else.

@@ -55,18 +55,12 @@ def clear(task: object, tokens: Iterable[str]) -> None:
                 remove_temporary(run_path(delivery.temporary, token))
 
 
-def clear_every_run(tasks: Iterable[object]) -> None:
-    """Delete what any run of *tasks* has left, also one that nobody has heard of. None may count any more.
-
-    Each folder is looked through once.
-    """
-    jobs = [task for task in tasks if isinstance(task, Job)]
-    temporaries = {delivery.temporary for job in jobs for delivery in job.deliveries}
-    for folder in {temporary.parent for temporary in temporaries}:
-        stems = {temporary.stem for temporary in temporaries if temporary.parent == folder}
-        with suppress(OSError):  # away, and swept at the next start
-            for path in list(folder.glob(".*-*.part")):
-                if path.stem.rpartition("-")[0] in stems:
+def clear_every_run(task: object) -> None:
+    """Delete what any run of *task* has left, also one that nobody has heard of. None may count any more."""
+    if isinstance(task, Job):
+        for delivery in task.deliveries:
+            with suppress(OSError):  # away, and swept at the next start
+                for path in list(delivery.temporary.parent.glob(run_path(delivery.temporary, "*").name)):
                     remove_temporary(path)
 
 

@@ -40,9 +40,6 @@ END_SECONDS = 2.0
 HEAR_SECONDS = 0.3
 """Before workers are ended, the news that one has just been given an order gets so long to arrive."""
 
-TOLD_SECONDS = 3.0
-"""By then it is heard that an order that a worker has taken was begun."""
-
 CLEAR_SECONDS = 60.0
 """So often it is looked whether a run that was thought to be lost has written something after all."""
 
@@ -59,8 +56,7 @@ class Entry:
     since: float = field(default_factory=time.monotonic)  #: Since when it waits for a worker.
     run: str | None = None  #: What it is called in the engine, once that has it.
     given: Any = None  #: The engine's future.
-    given_at: float = 0.0  #: When it was given (`time.monotonic`).
-    joined: int = 0  #: How many workers had been accepted then.
+    joined: int = 0  #: How many workers had been accepted when it was given.
     worker: str | None = None  #: Who has it.
     deadline: float | None = None  #: When that worker is ended.
     is_done: bool = False  #: Whether the worker has told what came of it, which is looked at.
@@ -111,10 +107,7 @@ class Orders:
             elif entry.deadline is not None and entry.deadline <= now:
                 self._do(_end(crew.client, [entry.given], [entry.worker]))
                 self._fail(entry, f"it took longer than {entry.order.timeout:.0f} seconds")
-            elif entry.worker is None and (
-                entry.order.need_mib > crew.largest_mib
-                or (entry.joined != crew.joined and now - entry.given_at > TOLD_SECONDS)
-            ):
+            elif entry.worker is None and (entry.order.need_mib > crew.largest_mib or entry.joined != crew.joined):
                 # All that it was for may have gone, for a moment at least. The engine does not notice that others have
                 # come since: what nobody has begun is given anew.
                 self._put_back(entry)
@@ -153,8 +146,8 @@ class Orders:
 
     def clear(self) -> None:
         """Delete what runs have left that nobody waits for any more. It may take as long as a share does."""
-        _clear_all([*self._strays.known(), *((entry.order.task, tuple(entry.tokens)) for entry in self._entries)])
-        clear_every_run([*self._strays.tasks(), *(entry.order.task for entry in self._entries)])
+        for task in [*self._strays.tasks(), *(entry.order.task for entry in self._entries)]:
+            clear_every_run(task)
 
     # Given
 
@@ -170,7 +163,7 @@ class Orders:
     def _give(self, entry: Entry, crew: Crew) -> None:
         order = entry.order
         entry.run = f"{order.name}-{self.topic}-{next(self._numbers)}"
-        entry.given_at, entry.joined = time.monotonic(), crew.joined
+        entry.joined = crew.joined
         self._by_run[entry.run] = entry
         call = Call(
             run=entry.run, crew=crew.name, topic=self.topic, module=self._module, name=order.name, task=order.task
@@ -243,9 +236,8 @@ class Orders:
             self._changed()
         if given.status != "error" or entry.given is not given or entry.is_done:
             return
-        if isinstance(error, (KilledWorker, *Unreachable)):
-            # Several have died that only had it waiting; who had it in work is noticed elsewhere. Or its worker could
-            # not tell the scheduler.
+        if isinstance(error, KilledWorker):
+            # Several have died that only had it waiting; who had it in work is noticed elsewhere.
             self._put_back(entry)
         else:  # what cannot even be sent is a fault of the code
             self._fail(entry, f"{type(error).__name__}: {error}")
@@ -305,10 +297,8 @@ def _is_still(task: object) -> bool:
 
 async def _end(client: Client, given: list[Any], workers: Iterable[str | None]) -> None:
     """End the processes of *workers*, whatever they are at; their nannies start new ones."""
-    # One that has gone raises KeyError or ValueError, a connection that has ended others (distributed 2026.8.0).
-    with suppress(Exception):
-        # First nobody wants it any more, or the engine would have another worker begin it.
-        await client.cancel(given, force=True)
-    with suppress(Exception):
+    # First nobody wants it any more, or the engine would have another worker begin it.
+    await client.cancel(given, force=True)
+    with suppress(ValueError, *Unreachable):  # gone already
         names = list({worker for worker in workers if worker is not None})
         await client.restart_workers(names, timeout=END_SECONDS, raise_for_error=False)

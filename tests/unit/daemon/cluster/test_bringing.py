@@ -110,7 +110,8 @@ def test_in_the_end_every_run_is_cleared_away(tmp_path: Path) -> None:
     for name in (".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"):
         (tmp_path / name).touch()
 
-    clear_every_run([*strays.tasks(), "a task"])
+    for task in (*strays.tasks(), "a task"):
+        clear_every_run(task)
 
     assert names_in(tmp_path) == [".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"]
-    clear_every_run([job_in(tmp_path / "away")])
+    clear_every_run(job_in(tmp_path / "away"))

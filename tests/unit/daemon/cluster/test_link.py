@@ -24,7 +24,7 @@ class Client:
 @pytest.mark.parametrize("error", [OSError(), RuntimeError("ConnectionPool is closed"), AssertionError()])
 def test_letting_go_of_a_client_never_fails(error: Exception) -> None:
     """Whatever it raises: what comes after it, another connection, must not end with it."""
-    asyncio.run(disconnect(Client(error)))  # type: ignore[arg-type]
+    asyncio.run(disconnect(Client(error)))
 
 
 @pytest.mark.parametrize(
