@@ -63,18 +63,18 @@ def test_a_filing_folder_that_is_away_is_no_loss(home: Home) -> None:
 def test_a_filed_original_in_work_when_the_config_changes_is_looked_at_again_at_once(home: Home) -> None:
     """It is made by the new config, and waits for no scan."""
     home.config.write_text(FILING.replace("workers = 2", "workers = 1"))
-    save_jpeg(home.drop() / "x@club.jpg", 4000, 3000)
+    save_jpeg(home.drop() / "x@club.jpg", 6000, 4000)
     assert sweep(home).status == 0
     with watching(home) as service:
         service.until_started()
-        small = home.config.read_text().replace("box = [1920, 1080]", "long_edge = 400")
-        home.config.write_text(small)
+        large = home.config.read_text().replace("box = [1920, 1080]", "long_edge = 4000")
+        home.config.write_text(large)
         assert run(home, "sweep", "--again").status == 0
 
-        service.until(home.is_working, "the work")
+        service.until(home.is_working, "the work", pause=0.01)
         (process,) = service.workers()
         os.kill(process, signal.SIGSTOP)
-        home.config.write_text(small.replace("long_edge = 400", "long_edge = 300"))
+        home.config.write_text(large.replace("long_edge = 4000", "long_edge = 300"))
         before = sum(e["event"] == "config read again" for e in service.events())
         service.process.send_signal(signal.SIGHUP)
         service.until(
@@ -82,7 +82,7 @@ def test_a_filed_original_in_work_when_the_config_changes_is_looked_at_again_at_
         )
         # The scan that follows a new config finds it in hand; the next one is minutes away.
         os.kill(process, signal.SIGCONT)
-        service.until(lambda: size_of(home.out("club", "x.jpg")) == (300, 225), "the delivery")
+        service.until(lambda: size_of(home.out("club", "x.jpg")) == (300, 200), "the delivery")
         assert service.stop() == 0
 
 
