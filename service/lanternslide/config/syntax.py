@@ -25,8 +25,8 @@ WHOLE = ("box", "height", "long_edge", "max_megapixels", "scan_seconds", "short_
 WORDS_FOR_NONE = ("none", "null", "nil", "off", "on", "yes", "no", "true", "false")
 """No text that stands for itself."""
 
-CURLIES = "“”„‟″«»‘’‚‛′"
 CURLY = str.maketrans(dict.fromkeys("“”„‟″«»", '"') | dict.fromkeys("‘’‚‛′", "'"))
+"""What stands for straight quotation marks where a program is clever."""
 
 YES, NO = ("yes", "on", "true", "y"), ("no", "off", "false", "n")
 
@@ -68,10 +68,11 @@ def decode(data: bytes) -> str | Slip:
         return data.decode("utf-8").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         before = data[: error.start].decode("utf-8")
-        line = data[len(data[: error.start].rpartition(b"\n")[0]) :].lstrip(b"\n").partition(b"\n")[0]
-        shown = line.decode("cp1252", "replace").rstrip("\r")
-        column = len(before.rpartition("\n")[2])
-        return Slip(word=ConfigWord.NOT_UTF8, line=before.count("\n") + 1, excerpt=_excerpt(shown, column))
+        row = before.count("\n")
+        shown = data.split(b"\n")[row].decode("cp1252", "replace").rstrip("\r")
+        return Slip(
+            word=ConfigWord.NOT_UTF8, line=row + 1, excerpt=_excerpt(shown, len(before.rpartition("\n")[2]))
+        )  # fmt: skip
 
 
 def slip_in(text: str, error: tomllib.TOMLDecodeError, takes: Callable[[str, str], bool]) -> Slip:
@@ -258,10 +259,8 @@ def _quoted(line: str) -> str:
         return line
     value, hash_, remark = value.partition(" #")
     value = value.strip()
-    if set(value) & set(CURLIES) or value.lower() in WORDS_FOR_NONE:
+    if value.translate(CURLY) != value or value.lower() in WORDS_FOR_NONE:
         return line
-    if before.strip() in LISTS and not set(value) & set('[]{}"'):
-        value = f"[{value}]"
     if value.startswith("[") and value.endswith("]"):
         names = [name.strip().strip("\"'") for name in value[1:-1].split(",") if name.strip()]
         mended = f"[{', '.join(name if re.fullmatch(r'[0-9.]+', name) else _text(name) for name in names)}]"
@@ -274,6 +273,15 @@ def _quoted(line: str) -> str:
     else:
         mended = _text(value)
     return f"{before.rstrip()} = {mended}{'  #' + remark if hash_ else ''}"
+
+
+def _listed(line: str) -> str:
+    """Put what stands where a list should into brackets."""
+    before, equals, value = line.partition("=")
+    value, hash_, remark = value.partition(" #")
+    if not equals or before.strip() not in LISTS or set(value) & set('[]{}"'):
+        return line
+    return _quoted(f"{before}= [{value.strip()}]{hash_}{remark}")
 
 
 def _text(value: str) -> str:
@@ -295,10 +303,6 @@ def _colon_for_equals(line: str) -> str:
     return re.sub(r"^(\s*[A-Za-z_][A-Za-z0-9_-]*)\s*:\s*", r"\1 = ", line)
 
 
-def _both(one: Callable[[str], str], other: Callable[[str], str]) -> Callable[[str], str]:
-    return lambda line: other(one(line))
-
-
 MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
     (ConfigWord.CURLY_QUOTES, _straight_quotes),
     (ConfigWord.UNSEEN_LETTERS, _plain_spaces),
@@ -309,9 +313,10 @@ MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
     (ConfigWord.ODD_NUMBER, _plain_number),
     (ConfigWord.TEXT_NOT_CLOSED, _closed_text),
     (ConfigWord.BRACKET_NOT_CLOSED, _closed_brackets),
+    (ConfigWord.LIST_WITHOUT_BRACKETS, _listed),
     (ConfigWord.TEXT_WITHOUT_QUOTES, _quoted),
     (ConfigWord.COLON, _colon_for_equals),
-    (ConfigWord.COLON, _both(_colon_for_equals, _quoted)),
-    (ConfigWord.TEXT_NOT_CLOSED, _both(_straight_quotes, _closed_text)),
+    (ConfigWord.COLON, lambda line: _quoted(_colon_for_equals(line))),
+    (ConfigWord.TEXT_NOT_CLOSED, lambda line: _closed_text(_straight_quotes(line))),
 )
 """The usual slips, the surer ones first."""

@@ -131,6 +131,7 @@ class ConfigWord(StrEnum):
     TEXT_NOT_CLOSED = "text-not-closed"
     BRACKET_NOT_CLOSED = "bracket-not-closed"
     TEXT_WITHOUT_QUOTES = "text-without-quotes"
+    LIST_WITHOUT_BRACKETS = "list-without-brackets"
     COLON = "colon"
     NO_VALUE = "no-value"
     TABLE_TWICE = "table-twice"

@@ -283,6 +283,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ),
         ConfigWord.TEXT_NOT_CLOSED: "A quotation mark is missing. Put one on each side of the text: {right}",
         ConfigWord.BRACKET_NOT_CLOSED: "A closing bracket is missing: {right}",
+        ConfigWord.LIST_WITHOUT_BRACKETS: "Put a list into square brackets: {right}",
         ConfigWord.TEXT_WITHOUT_QUOTES: "Put text into quotation marks: {right}",
         ConfigWord.COLON: "Write = between a key and its value: {right}",
         ConfigWord.NO_VALUE: "There is no value after the =. Give one, or put # before the line.",
@@ -320,9 +321,8 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             'disk of this machine, such as "/var/lib/lanternslide".'
         ),
         ConfigWord.SCHEDULER_NEEDS_KEYS: (
-            "The scheduler {found} is on another machine. What a service sends to it is run there, and whoever can "
-            "reach it could have anything run here, so it has to be encrypted: write “dask+tls://{place}”, and name "
-            "tls_ca, tls_cert and tls_key in [cluster]."
+            "The scheduler {found} is on another machine. Whoever can reach it without keys could run anything. "
+            "Write “dask+tls://{place}”, and name tls_ca, tls_cert and tls_key in [cluster]."
         ),
         ConfigWord.KEYS_MISSING: "A scheduler with “dask+tls” needs its keys. Name this file.",
         ConfigWord.KEY_UNREADABLE: "The file {path} cannot be read ({detail}).",

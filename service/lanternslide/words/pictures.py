@@ -116,8 +116,8 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "and hue kept."
         ),
         Doubt.OUT_OF_GAMUT_CLIPPED: (
-            "{share} of the picture had colours that sRGB cannot show; they were clipped, as the destination asks, and "
-            "may have lost detail or changed their hue."
+            "{share} of the picture had colours that sRGB cannot show; the destination asks to clip them. They may "
+            "have lost detail or changed their hue."
         ),
         Doubt.CLIPPED_SHADOWS: "{share} of the picture is pure black.",
         Doubt.CLIPPED_HIGHLIGHTS: "{share} of the picture is pure white.",
