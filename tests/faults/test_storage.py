@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+from lanternslide.daemon.probe import FRESH_SECONDS
 from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, Watching, make_home, run, sweep, watching
 
@@ -309,6 +310,12 @@ def test_a_share_is_polled(home: Home, share: Path) -> None:
         assert service.stop() == 0
 
 
+def rest(service: Watching) -> None:
+    """Wait until a service has nothing in hand, and takes no folder's last answer for news any more."""
+    service.until_told("batch done")
+    time.sleep(2 * FRESH_SECONDS)
+
+
 @needs_fuse
 def test_a_share_whose_server_hangs_stops_nobody_else(home: Home, share: Path) -> None:
     """Ida's share hangs; Juno's pictures are delivered meanwhile, and Ida's when the server answers again."""
@@ -318,6 +325,7 @@ def test_a_share_whose_server_hangs_stops_nobody_else(home: Home, share: Path) -
         service.until_started()
         save_jpeg(share / "a@club.jpg", 600, 400)
         service.until(home.out("club", "a.jpg").exists, "the first")
+        rest(service)
         os.kill(server, signal.SIGSTOP)
         try:
             service.until(lambda: "drop-folder-silent" in waits(service), "the silence")
@@ -369,6 +377,7 @@ def test_a_destination_that_hangs_while_something_is_taken_back(home: Home, tmp_
             service.until_started()
             first = save_jpeg(home.drop() / "a@club.jpg", 600, 400)
             service.until_told("delivered")
+            rest(service)
             os.kill(server, signal.SIGSTOP)
             try:
                 ran = run(home, "withdraw", first)

@@ -12,8 +12,8 @@ __all__ = ["Probe"]
 DEADLINE_SECONDS = 3.0
 """A folder that takes longer is taken for one that is away."""
 
-FRESH_SECONDS = 1.0
-"""For so long a folder that has answered is not asked again."""
+FRESH_SECONDS = 0.25
+"""For so long a folder that has answered is not asked again. One that begins to hang in this time stops the service."""
 
 
 class Probe:
