@@ -16,6 +16,7 @@ from lanternslide.daemon.eyes import Eyes
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.probe import SilentError
 from lanternslide.delivery import is_folder
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import Entry, Round, Settler, dropped, is_remote, look_at, look_through
@@ -37,6 +38,7 @@ class Questions:
     in_hand: Callable[[DroppedFile], bool]  #: Whether a file, as it looks now, is already being worked on or rests.
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
     answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
+    read: Callable[[Path, Iterator[Entry]], Iterator[Entry]]  #: Reads a folder, and gives up where its share hangs.
     is_filed: Callable[[str], bool]  #: Whether a photographer's finished originals are filed away.
     tick: Callable[[], None]  #: Is called for each file that is looked at: very many take their time, which is no hang.
 
@@ -135,9 +137,13 @@ class Lookout:
         came_across = Round()
         try:
             found = []
-            for entry in look_through(place.drop, came_across=came_across):
+            for entry in self._ask.read(place.drop, look_through(place.drop, came_across=came_across)):
                 self._ask.tick()
                 found.append(entry)
+        except SilentError:
+            self._eyes.shut(photographer)
+            self._obstacles.meet(what, say(Passing.DROP_FOLDER_SILENT, folder=place.drop))
+            return
         except OSError as error:
             self._eyes.shut(photographer)
             self._obstacles.meet(what, _away(place.drop, error))

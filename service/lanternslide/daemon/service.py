@@ -120,6 +120,7 @@ class Service:
             in_hand=self._work.is_in_hand,
             in_scope=self._scope.takes_file,
             answers=self._probe.answers,
+            read=self._probe.read,
             is_filed=filing.is_wanted,
             tick=self._show_life,
         )

@@ -14,6 +14,7 @@ from lanternslide.config import load_settings
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.lookout import MANY, Lookout, Questions
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.probe import Probe
 from lanternslide.ledger import Ledger
 from lanternslide.records.events import Event, Found, nobody
 from tests.support.service import PLAIN, Home, make_home
@@ -44,6 +45,7 @@ def lookout(home: Home, told: list[Event]) -> Iterator[Lookout]:
         in_hand=lambda _file: False,
         in_scope=lambda _fingerprint: True,
         answers=lambda _folder: True,
+        read=Probe().read,
         is_filed=lambda _photographer: False,
         tick=lambda: None,
     )

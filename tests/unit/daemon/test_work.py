@@ -116,6 +116,7 @@ class Workshop:
             in_hand=self.work.is_in_hand,
             in_scope=self.scope.takes_file,
             answers=probe.answers,
+            read=probe.read,
             is_filed=filing.is_wanted,
             tick=lambda: None,
         )
