@@ -103,8 +103,8 @@ class StateUnwritableError(StateError):
 
     def __init__(self, detail: str) -> None:
         super().__init__(
-            f"The ledger cannot be used any more ({detail}), and without it nothing can be promised, so the service "
-            "has stopped. Nothing is lost: mend what is named, most often a full disk, and start it again."
+            f"The service has stopped, because its ledger cannot be used any more ({detail}). Nothing is lost. Fix "
+            "what is named, most often a full disk, and start the service again."
         )
 
 
@@ -112,10 +112,7 @@ class StateLockedError(StateError):
     """Another service works with this state folder."""
 
     def __init__(self, folder: str, holder: str) -> None:
-        super().__init__(
-            f"The state folder {folder} is in use by {holder}. Stop that one first, or give this one a state "
-            "folder of its own."
-        )
+        super().__init__(f"The state folder {folder} is in use by {holder}. Stop that first.")
 
 
 class StateClosedError(StateError):
@@ -123,7 +120,7 @@ class StateClosedError(StateError):
 
     def __init__(self, folder: str, owner: str) -> None:
         super().__init__(
-            f"The state folder {folder} belongs to the user {owner} and is closed to others. Do this as {owner}: put "
+            f"The state folder {folder} belongs to the user {owner} and is closed to others. Run this as {owner}: put "
             f"“sudo -u {owner}” before the command."
         )
 
@@ -133,9 +130,8 @@ class StateDamagedError(StateError):
 
     def __init__(self, file: str, detail: str) -> None:
         super().__init__(
-            f"The ledger {file} is damaged ({detail}). Nothing was changed. Put back a copy of it from a backup, "
-            "or move it away to begin a new one: what was delivered before is then delivered again under a "
-            "numbered name."
+            f"The ledger {file} is damaged ({detail}). Nothing was changed. Put back a copy from a backup, or move the "
+            "ledger away to begin a new one. A new one delivers everything again, under numbered names."
         )
 
 
@@ -175,8 +171,8 @@ class TaskRefusedError(LanternslideError):
 
     def __init__(self, command: str, detail: str) -> None:
         super().__init__(
-            f"The Task Scheduler has refused `{command}` ({detail}). Most often it wants a terminal that was "
-            "opened as administrator, or the account's right password."
+            f"The Task Scheduler refused `{command}` ({detail}). Most often it needs a terminal opened as "
+            "administrator, or the account's right password."
         )
 
 
@@ -187,8 +183,8 @@ class ServiceRunsOnError(LanternslideError):
 
     def __init__(self, folder: str, holder: str, detail: str) -> None:
         super().__init__(
-            f"The state folder {folder} is still in use by {holder} ({detail}). Its task is switched off, so it is not "
-            "started again, and is not removed yet. Wait until it has ended, or end it, and remove the task again."
+            f"The state folder {folder} is still in use by {holder} ({detail}). Its task is switched off, but not "
+            "removed yet. Wait until it has ended, or end it, then run this again."
         )
 
 

@@ -30,7 +30,7 @@ def test_all_is_well(home: Home) -> None:
     ran = run(home, "check")
     assert ran.status == 0, ran.output
     assert "drop/ida: 1 picture." in ran.output.replace("\n       ", "")
-    assert "will be made with the first delivery" in " ".join(ran.output.split())
+    assert "the first delivery makes it" in " ".join(ran.output.split())
     assert "wrong" not in ran.output
     assert sorted(home.root.rglob("*")) == before
     assert sweep(home).status == 0
@@ -46,7 +46,7 @@ def test_what_is_not_there_is_named(home: Home) -> None:
     assert ran.status == 3
     text = " ".join(ran.output.split())
     assert "drop/ida is not there. Make it, or connect its share or disk." in text
-    assert text.count("and neither is") == 3
+    assert text.count("nor is") == 3
 
 
 def test_a_damaged_ledger_is_found(home: Home) -> None:
@@ -94,7 +94,7 @@ def test_rights_that_are_missing_are_named(home: Home) -> None:
     assert ran.status == 3
     text = " ".join(ran.output.split())
     assert "may not write into" in text
-    assert "cannot be looked through" in text
+    assert "cannot be listed" in text
 
 
 def test_status_says_what_runs_waits_and_is_held(home: Home) -> None:
@@ -102,7 +102,7 @@ def test_status_says_what_runs_waits_and_is_held(home: Home) -> None:
     ran = run(home, "status")
     assert ran.status == 3
     assert "No service is running." in ran.output
-    assert "Nothing was ever done" in ran.output
+    assert "Nothing was done with this state folder" in ran.output
 
     original = save_jpeg(home.drop() / "north-stack@club.jpg", 390, 270)
     save_jpeg(home.drop() / "south-stack@jornal.jpg", 390, 270)

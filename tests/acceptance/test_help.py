@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.cli.main import cli
-from lanternslide.config import FirstAnswers, FirstPlace, render_first
+from lanternslide.config import FirstAnswers, FirstDestination, render_first
 from tests.support.pictures import save_jpeg
 from tests.support.service import SERVICE, make_home, sweep
 
@@ -210,8 +210,8 @@ def config_in_the_readme() -> str:
 
 def test_the_readmes_config_is_what_init_writes() -> None:
     """But for its remarks, and for the club, which was added by hand."""
-    places = (FirstPlace(name="portfolio", long_edge=1050),)
-    answers = FirstAnswers(creator="Ida Marrow", contact="", drop="drop/ida", places=places)
+    destinations = (FirstDestination(name="portfolio", long_edge=1050),)
+    answers = FirstAnswers(creator="Ida Marrow", contact="", drop="drop/ida", destinations=destinations)
     shown = tomllib.loads(config_in_the_readme())
     del shown["destinations"]["club"]
 

@@ -146,7 +146,7 @@ def test_a_list_for_a_person(seen: Home) -> None:
     )
     assert re.search(r"grey-seal.jpg\n +club .*withdrawn\n", ran.output)
     assert re.search(r"plain.jpg\n +club .*\n +\? The original has no colour profile", ran.output)
-    head, _, held = ran.output.partition("\nHeld, until their owner acts\n  ida: torn.jpg\n")
+    head, _, held = ran.output.partition("\nHeld, until you act:\n  ida: torn.jpg\n")
     assert "torn.jpg" not in head
     assert "Export or copy it again" in " ".join(held.split())
 
@@ -171,9 +171,7 @@ def test_since_a_day(home: Home) -> None:
     assert number("--since", "0001-01-01") == 5
     assert number("--since", "9999-12-31") == 0
     ran = run(home, "history", "--since", "9999-12-31")
-    assert ran.output == (
-        "Nothing was delivered since then.\n\n1 original is held since before; see `lanternslide status`.\n"
-    )
+    assert ran.output == "Nothing was delivered since.\n\n1 original was held earlier; see `lanternslide status`.\n"
     assert run(home, "history", "--since", "May").status == 2
 
 
@@ -206,7 +204,7 @@ def test_nothing_yet(tmp_path: Path) -> None:
     """Without a ledger that is said, not to programs, and none is made."""
     home = make_home(tmp_path)
 
-    assert run(home, "history").output == "Nothing was ever done with this state folder.\n"
+    assert run(home, "history").output == "Nothing was done with this state folder yet.\n"
     ran = run(home, "history", "--json")
     assert (ran.status, ran.output, ran.errors) == (0, "", "")
     assert not (home.root / "state").exists()

@@ -16,8 +16,8 @@ from tests.support.pictures import save_jpeg, size_of
 from tests.support.service import SERVICE, Home, Ran, run, sweep
 from tests.support.terminal import CTRL_C, CTRL_D, Terminal
 
-NAME, REACH, DROP = "Your name", "How to reach you", "Folder ["
-PLACE, EDGE, OTHER = "Place [", "in pixels [", "Another place ["
+NAME, REACH, DROP = "Your name [", "How to reach you [", "Folder ["
+NAMED, EDGE, OTHER, WRITE = "Destination [", "in pixels [", "Another destination [", "Write it? [yes]"
 
 
 @pytest.fixture
@@ -84,23 +84,31 @@ def test_answers_become_folders_and_a_config_that_delivers(home: Home, on_termin
     terminal.answer(NAME, "Ida Marrow")
     terminal.answer(REACH, "ida@skerrow.example")
     terminal.answer(DROP, "out/mine")
-    terminal.until("does not lie apart from")
+    terminal.until("lies inside, or around,")
     terminal.answer(DROP, "")
-    terminal.answer(PLACE, "my site")
-    terminal.until("“my site” cannot be a name here. Allowed: a to z, A to Z, digits, _ and -")
-    terminal.answer(PLACE, "")
+    terminal.answer(NAMED, "my/site")
+    terminal.until("“my/site” cannot be a name here. Allowed: a to z, A to Z, digits, _ and -")
+    terminal.answer("Destination [my-site]", "portfolio")
     terminal.answer(EDGE, "large")
-    terminal.until("“large” is no size. Give a whole number of pixels")
+    terminal.until("“large” is not a size. Give a whole number of pixels")
     terminal.answer(EDGE, "")
     terminal.answer(OTHER, "Portfolio")
     terminal.until("is on the list already")
+    terminal.answer(OTHER, "My club")
+    terminal.until("“My club” cannot be a name here, but “my-club” can.")
     terminal.answer(OTHER, "club")
     terminal.answer(EDGE, "1280")
-    terminal.answer(OTHER, "")
+    terminal.answer(OTHER, "no")
+    terminal.until("lanternslide.toml will say:")
+    terminal.until("Ida Marrow, ida@skerrow.example")
+    terminal.until("@club long edge 1280 pixels, into out/ida/club")
+    terminal.answer(WRITE, "")
 
     assert terminal.status() == 0, terminal.output
-    assert "lanternslide sweep" in terminal.output
     assert "lanternslide install --systemd" in terminal.output
+    *_, now, then = terminal.output.splitlines()
+    assert now == f"Now: copy a picture into {home.drop()} and run: {sys.executable} -m lanternslide sweep"
+    assert then == f"Then: look at its web picture in {home.out('ida', 'portfolio')}"
     # A path is printed whole, to be copied.
     lines = [line for line in terminal.output.splitlines() if str(home.root) not in line]
     assert max(map(len, lines)) <= 80
@@ -127,9 +135,10 @@ def test_what_a_person_types_is_kept_to_the_letter(home: Home, on_terminal: Call
     terminal.answer(NAME, '  Zoë "Skerry" O\'Märrow\\🦭 ')
     terminal.answer(REACH, "")
     terminal.answer(DROP, f"'{elsewhere}'")
-    terminal.answer(PLACE, "journal")
+    terminal.answer(NAMED, "journal")
     terminal.answer(EDGE, "900 px")
     terminal.answer(OTHER, "")
+    terminal.answer(WRITE, "")
 
     assert terminal.status() == 0, terminal.output
     owner = config_of(home)["photographers"]["zoe"]
@@ -147,19 +156,19 @@ def test_bytes_that_are_no_text_are_asked_again(home: Home, on_terminal: Callabl
     home.root.mkdir()
     terminal = on_terminal(home.root, "init")
     terminal.answer(NAME, b"Z\xf6e\n")
-    terminal.until("no text. Write it without them.")
+    terminal.until("Your terminal sent letters that cannot be read.")
     terminal.until(NAME)
 
     assert terminal.stop(CTRL_C) == 2
 
 
 @pytest.mark.parametrize("key", [CTRL_C, CTRL_D])
-@pytest.mark.parametrize("answered", [0, 2, 4])
+@pytest.mark.parametrize("answered", [0, 2, 4, 6])
 def test_stopping_leaves_nothing_behind(
     home: Home, on_terminal: Callable[..., Terminal], key: bytes, answered: int
 ) -> None:
     """Ctrl-C and Ctrl-D at any question: nothing is there afterwards, not even the folder to begin in."""
-    answers = [(NAME, "Juno Pell"), (REACH, ""), (DROP, ""), (PLACE, "journal"), (EDGE, "")]
+    answers = [(NAME, "Juno Pell"), (REACH, ""), (DROP, ""), (NAMED, "journal"), (EDGE, ""), (OTHER, ""), (WRITE, "")]
     terminal = on_terminal(home.root.parent, "init", "pictures")
     for question, answer in answers[:answered]:
         terminal.answer(question, answer)
@@ -168,6 +177,102 @@ def test_stopping_leaves_nothing_behind(
     assert terminal.stop(key) == 2
     assert "Stopped; nothing was made." in terminal.output
     assert everything(home.root.parent) == set()
+
+
+def test_one_can_go_back_and_begin_an_answer_anew(home: Home, on_terminal: Callable[..., Terminal]) -> None:
+    """From any question to the one before, to the very first; what was answered is proposed, or taken away."""
+    home.root.mkdir()
+    terminal = on_terminal(home.root, "init")
+    terminal.answer(NAME, "Ida Marow")
+    terminal.answer(REACH, "ida@skerrow.example")
+    terminal.answer(DROP, "-")
+    terminal.until("This needs an answer.")
+    terminal.answer(DROP, "back")
+    terminal.answer("How to reach you [ida@skerrow.example; - leaves it out]", "^")
+    terminal.answer("Your name [Ida Marow; - leaves it out]", "^")  # there is nothing before the first
+    terminal.answer("Your name [Ida Marow; - leaves it out]", "Ida Marrow")
+    terminal.answer("How to reach you [ida@skerrow.example; - leaves it out]", "-")
+    terminal.answer("Folder [drop/ida]", "")
+    terminal.answer(NAMED, "jurnal")
+    terminal.answer(EDGE, "^")
+    terminal.answer("Destination [jurnal]", "journal")
+    terminal.answer(EDGE, "1500")
+    terminal.answer(OTHER, "club")
+    terminal.answer(EDGE, "")
+    terminal.answer(OTHER, "")
+    terminal.answer(WRITE, "BACK")
+    terminal.answer(OTHER, "^")
+    terminal.answer("Long edge, in pixels [1600]", "^")
+    terminal.answer("Another destination [club; - for no more]", "^")
+    terminal.answer("Long edge, in pixels [1500]", "1400")
+    terminal.answer("Another destination [club; - for no more]", "")
+    terminal.answer("Long edge, in pixels [1600]", "1280")
+    terminal.answer(OTHER, "site")
+    terminal.answer(EDGE, "^")
+    terminal.answer("Another destination [site; - for no more]", "-")
+    terminal.answer(WRITE, "perhaps")
+    terminal.until("“perhaps” is neither yes nor no.")
+    terminal.answer(WRITE, "y")
+
+    assert terminal.status() == 0, terminal.output
+    config = config_of(home)
+    owner = config["photographers"]["ida"]
+    assert (owner["creator"], "contact" in owner, owner["otherwise"]) == ("Ida Marrow", False, ["journal"])
+    sizes = {name: found["size"]["long_edge"] for name, found in config["destinations"].items()}
+    assert sizes == {"journal": 1400, "club": 1280}
+
+
+def test_a_no_to_the_summary_writes_nothing(home: Home, on_terminal: Callable[..., Terminal]) -> None:
+    """Nothing is there afterwards."""
+    terminal = on_terminal(home.root.parent, "init", "pictures")
+    for question in (NAME, REACH, DROP, NAMED, EDGE, OTHER):
+        terminal.answer(question, "")
+    terminal.answer(WRITE, "no")
+
+    assert terminal.status() == 2
+    assert "Stopped; nothing was made." in terminal.output
+    assert everything(home.root.parent) == set()
+
+
+def test_a_folder_with_pictures_is_warned_of(home: Home, on_terminal: Callable[..., Terminal]) -> None:
+    """When it is named, in the summary, and at the end: how many the first sweep would publish."""
+    album = home.root.parent / "album"
+    (album / "2025").mkdir(parents=True)
+    for path in (album / "a.jpg", album / "b.jpg", album / "2025" / "c.jpg"):
+        save_jpeg(path, 90, 60)
+    (album / "notes.txt").touch()
+    terminal = on_terminal(home.root.parent, "init", "pictures")
+    terminal.answer(NAME, "")
+    terminal.answer(REACH, "")
+    terminal.answer(DROP, str(album))
+    terminal.until("This folder holds 3 pictures already. The first `sweep` or `watch` publishes them.")
+    terminal.answer(NAMED, "")
+    terminal.answer(EDGE, "")
+    terminal.answer(OTHER, "")
+    terminal.until("This folder holds 3 pictures already.")
+    terminal.answer(WRITE, "")
+    terminal.until("This folder holds 3 pictures already.")
+
+    assert terminal.status() == 0, terminal.output
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"), [("x" * 300, "can be neither made nor read (File name too long)"), ("file/deep", "is a file")]
+)
+def test_a_folder_that_cannot_be_made_is_asked_again(
+    home: Home, on_terminal: Callable[..., Terminal], typed: str, why: str
+) -> None:
+    """When it is answered, not after the last question."""
+    home.root.mkdir()
+    (home.root / "file").touch()
+    terminal = on_terminal(home.root, "init")
+    terminal.answer(NAME, "")
+    terminal.answer(REACH, "")
+    terminal.answer(DROP, typed)
+    terminal.until(why)
+    terminal.until(DROP)
+
+    assert terminal.stop(CTRL_C) == 2
 
 
 # Without a terminal
@@ -190,7 +295,7 @@ def test_what_init_names_next_is_what_works(tmp_path: Path) -> None:
     """The command that it prints finds the config, whatever the folder is called and wherever one stands."""
     folder = tmp_path / "Ida's pictures, new"
     done = init(tmp_path, "init", str(folder), "--yes")
-    (line,) = (line.strip() for line in done.stdout.splitlines() if line.endswith(" sweep"))
+    (line,) = (line.partition(" run: ")[2] for line in done.stdout.splitlines() if line.endswith(" sweep"))
     ran = subprocess.run(
         ["sh", "-c", line], cwd="/", env={"PYTHONPATH": str(SERVICE)}, capture_output=True, text=True, check=False
     )

@@ -81,7 +81,7 @@ def test_the_machines_service_needs_a_state_folder_in_the_config(tmp_path: Path)
     ("arguments", "said"),
     [
         ((), "--systemd on Linux"),
-        (("--systemd", "--user", "--per-photographer"), "leave one out"),
+        (("--systemd", "--user", "--per-photographer"), "use only one"),
         (("--systemd", "--output", "x"), "--dry-run"),
         (("--windows-task", "--user"), "one task"),
         (("--windows-task",), "deploy/lanternslide-task.xml"),

@@ -151,25 +151,25 @@ def test_how_much_and_how_long_is_said_beforehand_and_meanwhile(tmp_path: Path) 
     """The dry run, the answer of the service and `status` go by the same records and workers."""
     home = make_catalogue(tmp_path, MANY, seconds=60.0)
     dry = run(home, "sweep", "--again", "--dry-run")
-    assert "To be made again or newly: 0 deliveries of 0 pictures." in dry.output
+    assert "Nothing needs to be remade." in dry.output
     change(home)
 
     dry = run(home, "sweep", "--again", "--dry-run")
-    assert f"To be made again or newly: {MANY} deliveries of {MANY} pictures." in dry.output
-    assert "That would take about 1 hour 40 minutes." in dry.output
+    assert f"Would make {MANY} deliveries of {MANY} pictures." in dry.output
+    assert "This would take about 1 hour 40 minutes." in dry.output
     assert older_left(home) == 0
     assert "Older pictures" not in run(home, "status").output
 
     with watching(home) as service:
         service.until(service.events, "the start")
         asked = run(home, "sweep", "--again")
-        assert f"Made again or newly: {MANY} deliveries of {MANY} pictures." in asked.output
-        assert "That takes about 1 hour 40 minutes. What is dropped meanwhile goes first." in asked.output
+        assert f"Making {MANY} deliveries of {MANY} pictures." in asked.output
+        assert "This takes about 1 hour 40 minutes. What you drop meanwhile goes first." in asked.output
         begun(service, home)
         service.kill()
     left = older_left(home)
     status = " ".join(run(home, "status").output.split())
-    found = re.search(r"still to be made again: (\d+), which takes about (.*?)\. What is dropped", status)
+    found = re.search(r"still to remake: (\d+)\. This takes about (.*?); what you drop", status)
     assert found is not None, status
     assert int(found[1]) == left
     minutes = round(left * 60 / 2 / 60 / 10) * 10
@@ -186,7 +186,7 @@ def test_limits_hold_over_many(tmp_path: Path) -> None:
     limits = ("--again", "--only", "journal", "--since", "2020-01-01")
 
     dry = run(home, "sweep", *limits, "--dry-run")
-    assert f"To be made again or newly: {SOME // 2} deliveries of {SOME // 2} pictures." in dry.output
+    assert f"Would make {SOME // 2} deliveries of {SOME // 2} pictures." in dry.output
     ran = run(home, "sweep", *limits)
     assert ran.status == 0, ran.errors
     assert Counter(e["destination"] for e in ran.events if e["event"] == "delivered") == {"journal": SOME // 2}
@@ -196,7 +196,7 @@ def test_limits_hold_over_many(tmp_path: Path) -> None:
     with watching(home) as service:
         service.until(service.events, "the start")
         asked = run(home, "sweep", "--again", "--only", "club", "--since", "2020-01-01")
-        assert f"Made again or newly: {SOME // 2} deliveries of {SOME // 2} pictures." in asked.output
+        assert f"Making {SOME // 2} deliveries of {SOME // 2} pictures." in asked.output
         service.until(lambda: remade(home) == SOME // 2, "the newer half")
         service.until(lambda: older_left(home) == 0, "the end")
         assert service.stop() == 0

@@ -201,11 +201,11 @@ def test_what_is_withdrawn_and_released_shows(tmp_path: Path) -> None:
         assert run(home, "withdraw", home.drop() / "seal.jpg").status == 0
         save_jpeg(home.drop() / "torn.jpg", 600, 400)
         service.until(
-            lambda: "taken back since" in (text := page.read_text("utf-8")) and "Nothing is held" in text, "the change"
+            lambda: "Withdrawn since" in (text := page.read_text("utf-8")) and "Nothing is held" in text, "the change"
         )
         assert service.stop() == 0
     index = (home.root / "proofs" / "ida" / "index.html").read_text("utf-8")
-    assert "1 taken back" in index
+    assert "1 withdrawn" in index
 
 
 OURS = '<!doctype html>\n<html lang="en">\n<head>\n<meta name="generator" content="lanternslide proof sheet abc">'
@@ -252,7 +252,7 @@ def test_a_page_of_somebody_elses_is_left_alone(tmp_path: Path) -> None:
     assert theirs.read_text() == "<title>My site</title>"
     assert home.out("ida", "portfolio", "seal.jpg").exists()
     (said,) = [event for event in ran.events if event["event"] == "waits"]
-    assert "not the service's own" in said["reason"]
+    assert "the service did not write" in said["reason"]
 
 
 def test_what_was_mended_leaves_the_sheet_of_its_day(tmp_path: Path) -> None:
@@ -267,7 +267,7 @@ def test_what_was_mended_leaves_the_sheet_of_its_day(tmp_path: Path) -> None:
     sweep(home)
 
     assert "torn.jpg" not in page.read_text("utf-8")
-    assert "Nothing went out." in page.read_text("utf-8")
+    assert "Nothing was published." in page.read_text("utf-8")
 
 
 def test_a_new_start_writes_nothing_that_is_right(tmp_path: Path) -> None:
@@ -282,7 +282,7 @@ def test_a_new_start_writes_nothing_that_is_right(tmp_path: Path) -> None:
     sweep(home)
     over = today(home).with_name((datetime.now().astimezone().date() - timedelta(days=2)).isoformat()) / "index.html"
     assert "seal.jpg" in over.read_text("utf-8")
-    assert "Nothing went out." in (today(home) / "index.html").read_text("utf-8")
+    assert "Nothing was published." in (today(home) / "index.html").read_text("utf-8")
     written = {path: path.stat().st_mtime_ns for path in (home.root / "proofs" / "ida").rglob("*.html")}
 
     sweep(home)
@@ -298,7 +298,7 @@ def test_a_withdrawal_without_a_service_shows(tmp_path: Path) -> None:
 
     assert run(home, "withdraw", home.drop() / "seal.jpg").status == 0
 
-    assert "taken back since" in (today(home) / "index.html").read_text("utf-8")
+    assert "Withdrawn since" in (today(home) / "index.html").read_text("utf-8")
 
 
 def test_a_proof_folder_that_is_away_stops_no_delivery(tmp_path: Path) -> None:
@@ -313,4 +313,4 @@ def test_a_proof_folder_that_is_away_stops_no_delivery(tmp_path: Path) -> None:
     assert any(event["event"] == "waits" and "proof sheets" in event["what"] for event in ran.events)
     (home.root / "proofs").mkdir()
     sweep(home)
-    assert "There are no small pictures of this delivery" in (today(home) / "index.html").read_text("utf-8")
+    assert "No proofs of this delivery" in (today(home) / "index.html").read_text("utf-8")

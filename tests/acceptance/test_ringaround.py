@@ -29,10 +29,10 @@ settle_seconds = 0.1
 
 [photographers.ida]
 drop = "drop/ida"
-otherwise = ["feed"]
+otherwise = ["noticeboard"]
 
-[destinations.feed]
-folder = "out/feed"
+[destinations.noticeboard]
+folder = "out/noticeboard"
 size = { long_edge = 480 }
 forecast = { long_edge = 320, quality = 70 }
 
@@ -62,7 +62,7 @@ def home(tmp_path: Path, original: Path) -> Home:
     return home
 
 
-def ring(home: Home, *more: str, destination: str = "feed") -> Any:
+def ring(home: Home, *more: str, destination: str = "noticeboard") -> Any:
     """Make a ring-around."""
     to = home.root / "rings"
     path = home.drop() / "kelp-ledges.jpg"
@@ -95,12 +95,12 @@ def test_the_detail_as_configured_is_the_delivery(home: Home) -> None:
 
     assert made.status == 0, made.errors
     assert f"edges {record['acutance']:.2f}, halos {record['halo']['light']:.1f} light" in made.output
-    boxes = Views((home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")).boxes
+    boxes = Views((home.root / "rings" / "kelp-ledges-noticeboard-ringaround.html").read_text("utf-8")).boxes
     left, top, width, height = boxes["strength 1, in one step"]
     assert "quality 90" in made.output
     with (
-        Image.open(home.root / "rings" / "kelp-ledges-feed-ringaround.png") as sheet,
-        Image.open(home.out("feed", "kelp-ledges.jpg")) as delivered,
+        Image.open(home.root / "rings" / "kelp-ledges-noticeboard-ringaround.png") as sheet,
+        Image.open(home.out("noticeboard", "kelp-ledges.jpg")) as delivered,
     ):
         detail = np.asarray(sheet.crop((left, top, left + width, top + height)))
         x, y = 240 - width // 2, 160 - height // 2
@@ -125,11 +125,11 @@ def test_quality_by_need_and_marks_are_shown_as_delivered(home: Home, wish: str,
 
     assert ring(home, "--at", "400,300").status == 0
 
-    boxes = Views((home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")).boxes
+    boxes = Views((home.root / "rings" / "kelp-ledges-noticeboard-ringaround.html").read_text("utf-8")).boxes
     left, top, width, height = boxes["strength 1, in one step"]
     with (
-        Image.open(home.root / "rings" / "kelp-ledges-feed-ringaround.png") as sheet,
-        Image.open(home.out("feed", "kelp-ledges.jpg")) as delivered,
+        Image.open(home.root / "rings" / "kelp-ledges-noticeboard-ringaround.png") as sheet,
+        Image.open(home.out("noticeboard", "kelp-ledges.jpg")) as delivered,
     ):
         detail = np.asarray(sheet.crop((left, top, left + width, top + height)))
         x, y = min(400 - width // 2, 480 - width), min(300 - height // 2, 320 - height)
@@ -142,10 +142,10 @@ def test_a_delivery_smaller_than_what_is_kept_says_so(home: Home) -> None:
 
     assert ring(home).status == 0
 
-    page = (home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")
-    assert "smaller than the size that is kept there" in page
+    page = (home.root / "rings" / "kelp-ledges-noticeboard-ringaround.html").read_text("utf-8")
+    assert "smaller than the operator&#39;s size" in page
     boxes = Views(page).boxes
-    with Image.open(home.root / "rings" / "kelp-ledges-feed-ringaround.png") as sheet:
+    with Image.open(home.root / "rings" / "kelp-ledges-noticeboard-ringaround.png") as sheet:
         now, exact = (
             sheet.crop((left, top, left + width, top + height)).convert("L")
             for label, (left, top, width, height) in boxes.items()
@@ -173,9 +173,9 @@ def test_it_says_whether_the_operators_size_would_do_better(home: Home) -> None:
     """What is left of both ways of sending is shown with likeness and bytes, and named in words."""
     made = ring(home)
 
-    page = (home.root / "rings" / "kelp-ledges-feed-ringaround.html").read_text("utf-8")
+    page = (home.root / "rings" / "kelp-ledges-noticeboard-ringaround.html").read_text("utf-8")
     assert "today's delivery, compressed again there" in made.output
-    assert "Exactly the size that is kept there would leave more" in page
+    assert "A delivery of exactly the operator&#39;s size would keep more" in page
 
 
 def test_every_line_is_one_of_the_config(home: Home) -> None:
@@ -200,11 +200,13 @@ def test_nothing_is_overwritten_or_put_where_pictures_are_taken(home: Home) -> N
     assert (ring(home).status, ring(home).status) == (0, 0)
     names = sorted(path.name for path in (home.root / "rings").iterdir())
     assert names == [
-        "kelp-ledges-feed-ringaround-2.html", "kelp-ledges-feed-ringaround-2.png",
-        "kelp-ledges-feed-ringaround.html", "kelp-ledges-feed-ringaround.png",
+        "kelp-ledges-noticeboard-ringaround-2.html", "kelp-ledges-noticeboard-ringaround-2.png",
+        "kelp-ledges-noticeboard-ringaround.html", "kelp-ledges-noticeboard-ringaround.png",
     ]  # fmt: skip
     for folder in (home.drop(), home.root / "nowhere"):
-        made = run(home, "ringaround", home.drop() / "kelp-ledges.jpg", "--destination", "feed", "--output", folder)
+        made = run(
+            home, "ringaround", home.drop() / "kelp-ledges.jpg", "--destination", "noticeboard", "--output", folder
+        )
         assert made.status == 2
         assert str(folder) in made.errors
     assert [path.name for path in home.drop().iterdir()] == ["kelp-ledges.jpg"]
@@ -214,8 +216,8 @@ def test_nothing_is_overwritten_or_put_where_pictures_are_taken(home: Home) -> N
     ("arguments", "said"),
     [
         (["--at", "480,10"], "480 × 320 pixels"),
-        (["--at", "middle"], "no place"),
-        (["--at", "²,3"], "no place"),
+        (["--at", "middle"], "not a point"),
+        (["--at", "²,3"], "not a point"),
     ],
 )
 def test_a_place_that_is_none_is_refused(home: Home, arguments: list[str], said: str) -> None:
@@ -230,9 +232,11 @@ def test_what_cannot_be_read_is_said(home: Home) -> None:
     """A damaged picture has its reason; a destination that is none, and a folder, are wrong usage."""
     shutil.copy(DEMO / "juno" / "torn-transfer.jpg", home.drop() / "torn.jpg")
 
-    torn = run(home, "ringaround", home.drop() / "torn.jpg", "--destination", "feed", "--output", home.root / "rings")
+    torn = run(
+        home, "ringaround", home.drop() / "torn.jpg", "--destination", "noticeboard", "--output", home.root / "rings"
+    )
     unknown = ring(home, destination="fed")
-    folder = run(home, "ringaround", home.drop(), "--destination", "feed", "--output", home.root / "rings")
+    folder = run(home, "ringaround", home.drop(), "--destination", "noticeboard", "--output", home.root / "rings")
 
     assert torn.status == 1
     assert "ends before the picture does" in " ".join(torn.output.split())
@@ -244,7 +248,7 @@ def test_what_cannot_be_read_is_said(home: Home) -> None:
 def test_a_browser_reads_it(home: Home, tmp_path: Path) -> None:
     """No console message, nothing from elsewhere, no accessibility fault."""
     assert ring(home).status == 0
-    page = home.root / "rings" / "kelp-ledges-feed-ringaround.html"
+    page = home.root / "rings" / "kelp-ledges-noticeboard-ringaround.html"
     with browsing(tmp_path / "profile") as browser:
         for width in (390, 1700):
             browser.open(page, width)

@@ -141,7 +141,7 @@ def test_without_streams_the_last_error_is_in_a_file(home: Home, tmp_path: Path)
     check = [sys.executable, "-m", "lanternslide", "--config", str(home.config), "check"]
     checked = subprocess.run(check, env=environment, check=False, timeout=PATIENCE, capture_output=True, text=True)
     said = "".join(checked.stdout.split())  # a long path is folded
-    expected = f"note error.txt Lanternslide has ended with an error where nobody could see it. The file {error}"
+    expected = f"note error.txt Lanternslide ended with an error where nobody could see it. The file {error}"
     assert "".join(expected.split()) in said
     assert "destinations.portfolio.size" in said
 

@@ -50,14 +50,14 @@ def test_a_supervisor_hears_the_whole_life(tmp_path: Path, supervising: Supervis
         save_jpeg(home.drop() / "stack.jpg", 2000, 1200)
         running.until(lambda: len(home.delivered()) == 2, "the deliveries")
         running.until(lambda: supervising.listen().count("WATCHDOG=1") >= 3, "signs of life")
-        running.until(lambda: "STATUS=Watching. Originals at hand: 0." in supervising.listen()[began:], "rest")
+        running.until(lambda: "STATUS=Watching. Originals in hand: 0." in supervising.listen()[began:], "rest")
         running.process.send_signal(signal.SIGHUP)
         running.until(lambda: any(text.startswith("RELOADING=1") for text in supervising.listen()), "the reload")
         running.until(lambda: supervising.listen().count("READY=1") == 2, "ready again")
         assert running.stop() == 0
 
     heard = supervising.listen()
-    assert "STATUS=Watching. Originals at hand: 1." in heard[began:]
+    assert "STATUS=Watching. Originals in hand: 1." in heard[began:]
     assert heard[-1] == "STOPPING=1\nEXTEND_TIMEOUT_USEC=45000000"
 
 

@@ -243,7 +243,7 @@ def test_only_one_service_for_a_state_folder(home: Home) -> None:
     assert second.status == 4
     assert f"lanternslide watch, process {service.process.pid}" in second.errors
     assert asked.status == 0
-    assert "looked through now" in asked.output
+    assert "looking through the drop folders now" in asked.output
 
 
 def test_after_a_kill_everything_is_delivered_once(home: Home) -> None:

@@ -28,7 +28,7 @@ def test_trying_all_that_is_held_again_brings_nothing_back(home: Home) -> None:
     assert sweep(home).status == 1
 
     home.config.write_text(PLAIN)
-    assert "tried again: 1" in run(home, "retry").output
+    assert "Trying 1 original again" in run(home, "retry").output
     assert sweep(home).status == 0
     assert set(home.delivered()) == {"club/x.jpg"}
     assert run(home, "retry", original).status == 0
@@ -62,7 +62,7 @@ def test_a_withdrawn_folder_takes_no_older_export_for_the_picture(home: Home) ->
     assert run(home, "withdraw", home.drop()).status == 0
     assert sweep(home).status == 0
     assert home.delivered() == {}
-    assert run(home, "retry", home.drop()).output.strip() == "ida: x@club.jpg is tried again."
+    assert run(home, "retry", home.drop()).output.strip() == "Trying ida: x@club.jpg again."
     assert sweep(home).status == 0
     assert {name: size_of(home.out(name)) for name in home.delivered()} == {"club/x.jpg": (360, 270)}
 
@@ -86,24 +86,24 @@ def test_a_smaller_export_takes_the_larger_density_back(home: Home) -> None:
     home.config.write_text(dense)
     original = save_jpeg(home.drop() / "x@journal.jpg", 1300, 900)
     assert sweep(home).status == 0
-    assert set(home.delivered()) == {"ida/journal/x.jpg", "ida/journal/x@2x.jpg"}
+    assert set(home.delivered()) == {"ida/journal/x.jpg", "ida/journal/x-2x.jpg"}
 
     save_jpeg(original, 800, 900, seed=2)
     ran = sweep(home)
     assert ran.status == 0
     assert set(home.delivered()) == {"ida/journal/x.jpg"}
     assert [event["output"] for event in ran.events if event["event"] == "withdrawn"] == [
-        str(home.out("ida", "journal", "x@2x.jpg"))
+        str(home.out("ida", "journal", "x-2x.jpg"))
     ]
     assert run(home, "sweep", "--missing").status == 0
     assert set(home.delivered()) == {"ida/journal/x.jpg"}
 
     save_jpeg(original, 1300, 800, seed=3)
     assert sweep(home).status == 0
-    assert size_of(home.out("ida", "journal", "x@2x.jpg")) == (1200, 738)
+    assert size_of(home.out("ida", "journal", "x-2x.jpg")) == (1200, 738)
 
     # What somebody has changed there is theirs.
-    home.out("ida", "journal", "x@2x.jpg").write_bytes(b"edited")
+    home.out("ida", "journal", "x-2x.jpg").write_bytes(b"edited")
     save_jpeg(original, 800, 900, seed=4)
     assert sweep(home).status == 0
-    assert home.out("ida", "journal", "x@2x.jpg").read_bytes() == b"edited"
+    assert home.out("ida", "journal", "x-2x.jpg").read_bytes() == b"edited"

@@ -51,7 +51,7 @@ def test_a_picture_exported_again_under_another_ending(home: Home) -> None:
     assert ran.status == 0
     assert size_of(home.out("club", "north-stack.jpg")) == (330, 270)
     assert size_of(home.out("club", "north-stack-2.jpg")) == (360, 270)
-    assert "belonged to another original that is gone" in doubts(ran.events)
+    assert "Another original had this name before and is gone" in doubts(ran.events)
 
     # It is that picture's own from then on.
     save_jpeg(home.drop() / "north-stack@club.jpe", 1000, 900, seed=4)

@@ -62,7 +62,7 @@ def record(index: int, place: str, original: str) -> Record:
         acutance=1.3 + share / 11, halo=Halo(light=1 + share / 3, dark=2 + share / 7),
         tone_shift=Spread(mean=0.05 + share / 13, p99=0.5 + share / 17), out_of_gamut=share / 100,
         clipped=Clipped(shadows=share / 300, highlights=share / 700),
-        doubts=("The original has no colour profile; sRGB was assumed.",) if index % 100 == 0 else (),
+        doubts=("The original has no colour profile, so sRGB was assumed.",) if index % 100 == 0 else (),
         seconds=1.2 + share, peak_mib=170 + share, plan=3, version="0.1.0",
     )  # fmt: skip
 

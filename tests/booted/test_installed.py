@@ -84,7 +84,7 @@ def test_a_dropped_picture_is_delivered(at_work: Server) -> None:
 
     original = at_work.drop("north-stack@portfolio@journal.jpg", size=(3400, 2200))
     before = original.read_bytes()
-    at_work.until(lambda: len(at_work.delivered() & names("north-stack", "@2x")) == 3, "the deliveries")
+    at_work.until(lambda: len(at_work.delivered() & names("north-stack", "-2x")) == 3, "the deliveries")
 
     delivered = at_work.out("ida/portfolio/north-stack.jpg")
     assert size_of(delivered) == (1050, 679)

@@ -168,7 +168,7 @@ def test_a_destination_that_is_itself_a_mount_point(home: Home) -> None:
             assert "0 deliveries" in run(home, "sweep", "--missing").output
             ran = run(home, "withdraw", first)
             assert ran.status == 3
-            assert "connect that disk" in ran.said
+            assert "Connect that disk" in ran.said
             assert list(share.iterdir()) == []
             with bound(kept, share):
                 service.until((share / "b.jpg").exists, "the second")
@@ -214,7 +214,7 @@ def test_a_disk_that_is_mounted_below_a_destination(home: Home) -> None:
         save_jpeg(home.drop() / "c@club.jpg", 600, 400, seed=3)
         ran = sweep(home)
         assert ran.status == 3
-        assert "connect that disk" in " ".join(event.get("reason", "") for event in ran.events)
+        assert "Connect that disk" in " ".join(event.get("reason", "") for event in ran.events)
         assert set(home.delivered()) == {"club/c.jpg"}
         with bound(kept, isles):
             assert sweep(home).status == 0
@@ -237,7 +237,7 @@ def test_a_withdrawal_while_a_marked_disk_is_away_is_kept(home: Home) -> None:
             assert sweep(home).status == 0
         assert run(home, "sweep", "--missing", "--dry-run").output.startswith("0 pictures")
         ran = run(home, "withdraw", original)
-        assert (ran.status, "connect that disk" in ran.said) == (3, True)
+        assert (ran.status, "Connect that disk" in ran.said) == (3, True)
         with bound(kept, club):
             assert sweep(home).status == 0
             assert list(club.iterdir()) == []

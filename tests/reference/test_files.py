@@ -212,7 +212,7 @@ def test_the_largest_page_is_delivered(tmp_path: Path) -> None:
     assert decoded(jpeg).shape == (100, 150, 3)
     assert abs(decoded(jpeg).astype(int) - 200).max() <= 1
     assert [doubt.text for doubt in made.doubts if doubt.key == "other-pages"] == [
-        "The original holds 2 pictures; the largest was delivered, the others were left out."
+        "The original holds 2 pictures. The largest was delivered; the others were left out."
     ]
 
 

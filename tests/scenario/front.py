@@ -22,7 +22,7 @@ WIDTH, STRIP, GAP = 1200, 190, 8
 SHEET = (1200, 640)
 """The part of a proof sheet, in pixels of CSS."""
 
-PLACES = ("portfolio", "journal", "club", "feed")
+PLACES = ("portfolio", "journal", "club", "noticeboard")
 
 PAPER = (246, 246, 244)
 

@@ -88,7 +88,7 @@ ORIGINALS: tuple[Original, ...] = (
         quality=91,
         notes=_juno("Harbour rigging", "Boats at rest before the quay", ("harbour", "boats"), "2026:07:21 08:12:30"),
     ),
-    Original(path="juno/shingle@feed.png", picture="shingle", notes=None),
+    Original(path="juno/shingle@noticeboard.png", picture="shingle", notes=None),
     Original(
         path="juno/first-sketch@journal.jpg",
         picture="first-sketch",

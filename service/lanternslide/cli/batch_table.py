@@ -29,7 +29,7 @@ def print_figures(console: Console, batch: Batch, order: Iterable[str]) -> None:
     is_measured = any(figures.ssims for figures in batch.destinations.values())
     table = Table(box=SIMPLE_HEAD, padding=(0, 1, 0, 0))
     table.add_column("Destination", overflow="fold", max_width=LONGEST)
-    columns = ["Deliveries", "Size", "Quality\nmedian", "\nworst"]
+    columns = ["Deliveries", "Bytes", "Quality\nmedian", "\nworst"]
     for column in (*columns, *(["SSIM\nmedian", "\nworst"] if is_measured else []), "With\ndoubts"):
         table.add_column(column, justify="right", no_wrap=True)
     for name in names:
@@ -67,5 +67,5 @@ class BatchTable:
         print_figures(self._console, batch, self._order)
         if batch.held:
             held = counted(len(batch.held), "original was held", "originals were held")
-            self._console.print(f"{held}; the log above says why, and `lanternslide status`.")
+            self._console.print(f"{held}; the log above says why; so does `lanternslide status`.")
         self._console.print()

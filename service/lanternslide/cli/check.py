@@ -31,13 +31,13 @@ WRONG = ("wrong", "bold red")
 def check(named: Named) -> int:
     """Say what is wrong with the config and around it.
 
-    Also says what to do about it. Looks at folders and rights, shares, watch limits, free space and the ledger.
+    It also says what to do. It looks at folders and permissions, shares, watch limits, free space and the ledger.
 
     Changes: nothing.
 
     While the service runs: works the same.
 
-    Exit status: that of the worst that is found.
+    Exit status: that of the worst finding.
     """
     return print_surroundings(open_settings(named))
 

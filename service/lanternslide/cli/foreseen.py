@@ -24,27 +24,31 @@ Line = tuple[str, str]
 """A label and what stands beside it; without a label it goes on from the line above."""
 
 SO_FAR = {
-    Fate.NEW: "New: it would be made for the first time.",
-    Fate.CHANGED: "Exported again: it would be made anew, unless its bytes are the same as before.",
-    Fate.WAITS: "Seen before and not finished: what is left would be made.",
+    Fate.NEW: "New.",
+    Fate.CHANGED: "Exported again: it would be remade, unless its bytes are the same as before.",
+    Fate.WAITS: "Not finished: the rest would be made.",
     Fate.DONE: "Done: nothing would be made.",
-    Fate.WITHDRAWN: "Taken back: nothing is made until it is exported again or `lanternslide retry` names it.",
-    Fate.MOVING: "It is being written at this moment. Ask again once it is whole.",
+    Fate.WITHDRAWN: "Withdrawn: nothing is made until you export it again or name it to `lanternslide retry`.",
+    Fate.MOVING: "It is still being written. Ask again when it is whole.",
 }
-RENAMED = "Known as {known}: it would take that one's place. What is delivered already stays if its bytes are the same."
-OUTDATED = "Gives way: {newer} differs only in tags and is newer, so that one is the picture."
+RENAMED = "It would replace {known}. What is delivered already stays if the bytes are the same."
+OUTDATED = "Skipped: {newer} differs only in tags and is newer."
 WHY = {"tag": "its name says @{name}", "folder": "it lies in the folder {name}", "otherwise": "`otherwise` says so"}
 FAILED = (
-    "Looking at it failed ({detail}). The service would try so often as the config says (`attempts`), and then hold it."
+    "It could not be read ({detail}). The service would try as often as `attempts` in the config says, then hold it."
 )
-PIXELS = "Whether its pixels are whole shows only when they are decoded; for this, nothing but the header was read."
+PIXELS = "Only the header was read. Damage among the pixels shows when the picture is made."
 
 COLOUR = {
     "4:4:4": "colours at full size (4:4:4)",
     "4:2:2": "colours at half the width (4:2:2)",
     "4:2:0": "colours at half the width and height (4:2:0)",
 }
-METADATA = {"whole": "all that is not about the file", "rights": "rights data and texts only", "bare": "none"}
+METADATA = {
+    "whole": "everything but what is about the file itself",
+    "rights": "rights data and texts only",
+    "bare": "none",
+}
 
 
 def print_foreseen(item: Foreseen, intended: Iterable[Intended], tracer: Tracer, console: Console) -> None:
@@ -53,7 +57,7 @@ def print_foreseen(item: Foreseen, intended: Iterable[Intended], tracer: Tracer,
     _print_lines(console, _about(item, tracer))
     for delivery in intended:
         plan = delivery.plan
-        times = "" if plan.density == 1 else f" @{plan.density:g}x"
+        times = "" if plan.density == 1 else f", {plan.density:g}x"
         title = f"{plan.destination}{times}: {plan.width} × {plan.height} pixels"
         console.print()
         console.print(Text(title, style="bold"))
@@ -82,7 +86,7 @@ def _print_lines(console: Console, lines: Iterable[Line]) -> None:
 
 
 def _about(item: Foreseen, tracer: Tracer) -> Iterator[Line]:
-    yield "Of", f"{item.file.photographer}, whose drop folder is {shown_path(item.file.drop)}"
+    yield "Photographer", f"{item.file.photographer}, drop folder {shown_path(item.file.drop)}"
     if item.routing is not None:
         yield from _labelled("Goes to", _places(item.routing))
     if item.traced is not None:
@@ -94,7 +98,7 @@ def _about(item: Foreseen, tracer: Tracer) -> Iterator[Line]:
         if math.isinf(room.budget):  # a cluster's workers have their own
             yield "Memory", f"about {readable_memory(item.traced.need_mib)} for the worker that makes it"
         else:
-            yield "Memory", f"about {need} for all workers while one makes it, of {budget} (`memory`)"
+            yield "Memory", f"about {need}, of {budget} for all workers (`memory`)"
     yield from _labelled("Doubtful", [doubt.text for doubt in tracer.doubts_of(item)])
 
 
@@ -110,7 +114,7 @@ def _places(routing: Routing) -> Iterator[str]:
 
 
 def _original(traced: Traced) -> str:
-    profile = f"profile “{shown_text(traced.profile)}”" if traced.profile else "no profile of its own in use"
+    profile = f"profile “{shown_text(traced.profile)}”" if traced.profile else "no usable profile"
     return (
         f"{traced.kind}, {traced.width} × {traced.height} pixels "
         f"({traced.width * traced.height / 1e6:.1f} megapixels), {traced.bits} bits, {profile}"
@@ -143,7 +147,7 @@ def _of_delivery(item: Foreseen, traced: Traced, delivery: Intended) -> Iterator
     if delivery.recipe.mark is not None:
         yield "Watermark", f"{delivery.recipe.mark.corner}, {delivery.recipe.mark.height:.0%} of the short edge high"
     yield "JPEG", f"{_quality(delivery.recipe)}, {COLOUR[plan.chroma]}{', progressive' if plan.progressive else ''}"
-    place = "the location too" if delivery.recipe.keep_location else "without the location"
+    place = "with the location" if delivery.recipe.keep_location else "without the location"
     kept = METADATA[delivery.recipe.metadata]
     yield "Metadata", kept if delivery.recipe.metadata == "bare" else f"{kept}, {place}"
     yield from _file(item, delivery)
@@ -153,18 +157,18 @@ def _of_delivery(item: Foreseen, traced: Traced, delivery: Intended) -> Iterator
 
 def _quality(recipe: Recipe) -> str:
     if recipe.quality is None:
-        asked = f"the least quality, from {recipe.min_quality} on, that keeps a likeness of {recipe.min_ssim:g}"
+        asked = f"the lowest quality, from {recipe.min_quality} up, whose SSIM is at least {recipe.min_ssim:g}"
     else:
         asked = f"quality {recipe.quality}"
     if recipe.max_bytes is None:
         return asked
-    return f"{asked}, lowered to {recipe.min_quality} at the least to stay under {readable_bytes(recipe.max_bytes)}"
+    return f"{asked}, lowered as far as {recipe.min_quality} to stay under {readable_bytes(recipe.max_bytes)}"
 
 
 def _way(plan: TracedPlan, longest: int) -> str:
     edges = [max(rung) for rung in plan.rungs]
     if plan.rungs == ((plan.width, plan.height),) and edges[0] == longest and not plan.enlarged:
-        return f"it keeps its {longest} pixels (long edge); nothing is resized"
+        return f"stays at {longest} pixels (long edge); not resized"
     way = f"from {longest} to {' to '.join(map(str, edges))} pixels (long edge)"
     steps = "one step" if len(edges) == 1 else f"{len(edges)} steps"
     if plan.enlarged:
@@ -177,10 +181,10 @@ def _way(plan: TracedPlan, longest: int) -> str:
 def _sharpening(plan: TracedPlan, recipe: Recipe) -> Iterator[str]:
     asked = recipe.sharpening
     if not asked.strength:
-        yield "none, as the config says"
+        yield "none: the config switches it off"
         return
     if not plan.strength:
-        yield "none, because it is not reduced and has lost nothing"
+        yield "none: the picture is not reduced, so it loses nothing"
         return
     strength = f", at strength {plan.strength:g}"
     for number, rung in enumerate(plan.rungs):
@@ -188,14 +192,14 @@ def _sharpening(plan: TracedPlan, recipe: Recipe) -> Iterator[str]:
         mask = asked.finish if is_last else asked.lead
         where = f"at {max(rung)} pixels: " if len(plan.rungs) > 1 else ""
         if mask is not None:
-            yield f"{where}your numbers, {_numbers(mask)}{strength}"
+            yield f"{where}your values, {_numbers(mask)}{strength}"
         elif is_last:
             yield (
-                f"{where}automatic{strength}: edges {plan.acutance:g} times as steep as the plain reduction leaves "
-                "them, as far as the limits on halos allow"
+                f"{where}automatic{strength}: edges {plan.acutance:g} times as steep as after plain reduction, if "
+                "the halo limits allow it"
             )
         else:
-            yield f"{where}automatic, a fixed part{strength}"
+            yield f"{where}automatic, fixed{strength}"
 
 
 def _numbers(mask: Mask) -> str:
@@ -213,13 +217,13 @@ def _file(item: Foreseen, delivery: Intended) -> Iterator[Line]:
     elif delivery.path is not None:
         yield "File", shown_path(delivery.path)
     if delivery.taken is not None:
-        yield "", f"The name {shown_path(Path(delivery.taken))} is taken by a file that is not this picture's own."
+        yield "", f"Another file has the name {shown_path(Path(delivery.taken))}."
     if delivery.day_of_file is not None and item.is_made:
         yield (
             "",
             (
-                f"The day of capture was not looked up for this: {delivery.day_of_file} in the name is the file's. It "
-                "counts only if the picture does not say when it was taken."
+                f"The date of capture was not read here; {delivery.day_of_file} is the file's. The name gets the "
+                "date of capture if the picture has one."
             ),
         )
     yield from _labelled("So far", _state(item, delivery))
@@ -227,12 +231,12 @@ def _file(item: Foreseen, delivery: Intended) -> Iterator[Line]:
 
 def _state(item: Foreseen, delivery: Intended) -> Iterator[str]:
     if delivery.state == "withdrawn":
-        yield "Taken back."
+        yield "Withdrawn."
     if item.fate is Fate.DONE and delivery.state is None:
-        yield "Not made: it was not asked for then. `lanternslide sweep --again` makes it."
+        yield "Not made: the config did not ask for it then. Make it with `lanternslide sweep --again`."
     elif item.fate is Fate.WAITS and delivery.state == "delivered":
         yield "Delivered already; it stays."
     elif item.fate is Fate.DONE and delivery.state == "delivered" and delivery.is_other_recipe:
-        yield "Delivered as the config was then, not as above; `lanternslide sweep --again` makes it anew."
+        yield "Delivered with an earlier config. Remake it with `lanternslide sweep --again`."
     elif item.fate is Fate.DONE and delivery.state == "delivered":
         yield "Delivered."

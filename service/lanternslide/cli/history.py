@@ -26,20 +26,20 @@ HELD = 1
 
 
 @click.command()
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line, with every figure.")
-@since_option("Only what was delivered, or held, since then.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object on each line, with every figure.")
+@since_option("Show only what was delivered or held since DATE.")
 @photographer_option
 @click.pass_obj
 def history(named: Named, as_json: bool, since: datetime | None) -> int:
-    """List what was delivered, taken back and held.
+    """List what was delivered, withdrawn and held.
 
-    First comes every delivery that stands or was withdrawn, oldest first, then what is held.
+    Deliveries come first, oldest first, then what is held.
 
     Changes: nothing.
 
     While the service runs: works the same.
 
-    Exit status: 1 if something is held, also where --since leaves it out.
+    Exit status: 1 if something is held, even if --since leaves it out.
     """
     settings = open_settings(named)
     folder = state_folder(settings, os.environ)
@@ -47,7 +47,7 @@ def history(named: Named, as_json: bool, since: datetime | None) -> int:
     ledger = Ledger.to_read(folder)
     if ledger is None:
         if not as_json:
-            click.echo("Nothing was ever done with this state folder.")
+            click.echo("Nothing was done with this state folder yet.")
         return 0
     with ledger:
         with _until_nobody_reads():
@@ -84,10 +84,10 @@ def _print_list(ledger: Ledger, since: datetime | None) -> None:
 
 def _list(ledger: Ledger, since: datetime | None, width: int) -> Iterator[str]:
     made = readable_records(map(json.loads, ledger.record_lines(since)), width)
-    yield next(made, "Nothing was delivered." if since is None else "Nothing was delivered since then.")
+    yield next(made, "Nothing was delivered." if since is None else "Nothing was delivered since.")
     yield from made
     yield from readable_held(map(json.loads, ledger.held_lines(since)), width)
     older = 0 if since is None else ledger.number_held(before=since)
     if older:
         yield ""
-        yield f"{counted(older, 'original is', 'originals are')} held since before; see `lanternslide status`."
+        yield f"{counted(older, 'original was', 'originals were')} held earlier; see `lanternslide status`."

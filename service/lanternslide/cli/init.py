@@ -8,6 +8,7 @@ import shutil
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 
 import click
@@ -20,17 +21,22 @@ from lanternslide.cli.check import print_surroundings
 from lanternslide.cli.indent import indented
 from lanternslide.cli.questions import ask_all, proposed
 from lanternslide.cli.session import Named, is_root
-from lanternslide.config import CONFIG_NAME, FirstAnswers, in_the_way_of, load_settings
+from lanternslide.config import CONFIG_NAME, FirstAnswers, cannot_be_made, in_the_way_of, load_settings
 from lanternslide.daemon.beginning import begin, refuse_present
-from lanternslide.errors import UsageError
-from lanternslide.intake import is_remote
+from lanternslide.daemon.probe import Probe
+from lanternslide.errors import BeginningError, UsageError
+from lanternslide.intake import is_remote, look_through
 from lanternslide.records import shown_path, shown_text
-from lanternslide.words import Beginning, say
+from lanternslide.words import Beginning, counted, say
 
 __all__ = ["init"]
 
 STOPPED = 2
 COLUMNS = 80
+
+MOST_COUNTED = 10_000
+"""So many pictures are counted in a folder that may hold far more."""
+
 FOLDERS = (
     "drop your pictures here",
     "the web pictures come out here",
@@ -43,18 +49,19 @@ FOLDERS = (
 @click.command()
 # click.Path would look at what it is given, and wait for a share that hangs.
 @click.argument("folder", metavar="[DIR]", type=Path, default=Path())
-@click.option("--yes", is_flag=True, help="Ask nothing, and take what would be proposed.")
+@click.option("--yes", is_flag=True, help="Ask nothing; accept every proposed answer.")
 @click.pass_obj
 def init(named: Named, folder: Path, yes: bool) -> int:
-    """Make the folders and a first config, asking three questions.
+    """Make the folders and a first config, after three questions.
 
-    They go into DIR, or without it into the folder you are in. Then all is looked at, as `check` does it.
+    They go into DIR, or into the folder you are in. Then it checks everything, as `check` does.
 
-    Changes: makes what is not there yet; replaces nothing.
+    Changes: makes what is missing; replaces nothing.
 
-    While the service runs: works the same, and leaves its config alone.
+    While the service runs: works the same, and leaves the service's config alone.
 
-    Exit status: 2 if there is a config already; 3 if something cannot be made; otherwise that of `check`.
+    Exit status: 2 if there is a config already, or you stopped; 3 if something cannot be made; otherwise that of
+    `check`.
     """
     if named.config is not None:
         raise UsageError(say(Beginning.CONFIG_NAMED).text)
@@ -85,11 +92,30 @@ def _ask(root: Path, console: Console) -> FirstAnswers | None:
     """Return the answers, or None if the person stopped it."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise UsageError(say(Beginning.NOBODY_TO_ASK).text)
+    detail = cannot_be_made(root)
+    if detail is not None:
+        raise BeginningError(shown_path(root), detail, "Nothing was made.")
     try:
-        return ask_all(root, console)
-    except click.Abort:
+        answers = ask_all(root, console, _lying_in)
+    except (click.Abort, KeyboardInterrupt):  # at a question, or between two
+        answers = None
+    if answers is None:
         console.print("\nStopped; nothing was made.")
-        return None
+    return answers
+
+
+def _lying_in(drop: Path) -> str:
+    """Return what to know of the pictures that lie in a drop folder already; "" if none do, or nobody can tell."""
+    if not Probe().answers(drop):
+        return ""
+    try:
+        number = sum(1 for _ in islice(look_through(drop), MOST_COUNTED + 1))
+    except OSError:  # it is still to be made; what cannot be read was refused
+        return ""
+    if not number:
+        return ""
+    pictures = f"more than {MOST_COUNTED} pictures" if number > MOST_COUNTED else counted(number, "picture", "pictures")
+    return say(Beginning.LIE_THERE, pictures=pictures).text
 
 
 def _print_made(root: Path, config: Path, folders: Sequence[Path], console: Console) -> None:
@@ -102,31 +128,35 @@ def _print_made(root: Path, config: Path, folders: Sequence[Path], console: Cons
     ):
         shown = path.relative_to(root) if path.is_relative_to(root) else path
         table.add_row(Text(shown_path(shown)), Text(purpose))
-    console.print("\nMade, or there already:")
+    console.print("\nThese are there now:")
     console.print(indented(table, 2))
     console.print("\nIs all well?")
 
 
 def _print_next(config: Path, folders: Sequence[Path], answers: FirstAnswers, console: Console) -> None:
+    """Print what is worth knowing and, in the last two lines, what to do now and what will happen."""
     drop, deliveries, *_ = folders
-    first = answers.places[0].name
+    first = answers.destinations[0].name
     command = _command(config)
-    _step(console, "Try it with one picture. Copy one into", shown_path(drop))
-    _step(console, "and run", f"{command} sweep")
-    _step(console, "It comes out in", shown_path(deliveries / answers.key / first))
+    console.print("\nGood to know:")
+    there = _lying_in(drop)
+    if there:
+        console.print(indented(Text(there, style="yellow"), 2))
     if not answers.creator:
-        console.print(Text(f"\nYour name is written into no picture yet; {CONFIG_NAME} has a line for it."))
-    if len(answers.places) > 1:
-        other = answers.places[1].name
-        console.print(Text(f"\nCalled grey-seal@{other}.jpg, say, it goes to {other} instead."))
+        console.print(indented(Text(f"Your pictures do not carry your name yet; {CONFIG_NAME} has a line for it."), 2))
+    if len(answers.destinations) > 1:
+        other = answers.destinations[1].name
+        console.print(indented(Text(f"A picture named grey-seal@{other}.jpg goes to {other} instead of {first}."), 2))
     way = "--windows-task" if os.name == "nt" else "--systemd" if is_root() else "--systemd --user"
-    _step(console, "To have it run by itself from then on:", f"{command} install {way}")
+    console.print("  To have lanternslide always run by itself:")
+    _print_whole(console, f"    {command} install {way}")
+    _print_whole(console, f"\nNow: copy a picture into {shown_path(drop)} and run: {command} sweep")
+    _print_whole(console, f"Then: look at its web picture in {shown_path(deliveries / answers.key / first)}")
 
 
-def _step(console: Console, text: str, what: str) -> None:
-    """Print a sentence, and what is to be copied whole, however narrow the terminal is."""
-    console.print(f"\n{text}")
-    console.print(f"  {what}", soft_wrap=True, markup=False)
+def _print_whole(console: Console, line: str) -> None:
+    """Print a line with something to copy: it is never broken, however narrow the terminal is."""
+    console.print(line, soft_wrap=True, markup=False)
 
 
 def _command(config: Path) -> str:

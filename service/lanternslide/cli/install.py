@@ -53,28 +53,28 @@ class _Asked:
 
 
 @click.command()
-@click.option("--systemd", "way", flag_value="systemd", help="With systemd, on Linux: for the whole machine.")
-@click.option("--windows-task", "way", flag_value="windows", help="Install it with the Task Scheduler of Windows.")
-@click.option("--user", is_flag=True, help="Only for you, without root.")
+@click.option("--systemd", "way", flag_value="systemd", help="On Linux: with systemd, for the whole machine.")
+@click.option("--windows-task", "way", flag_value="windows", help="On Windows: as a task of the Task Scheduler.")
+@click.option("--user", is_flag=True, help="With --systemd: only for you, without root.")
 @click.option(
     "--per-photographer",
     "each",
     is_flag=True,
-    help="A service for each photographer, that sees no other's folders.",
+    help="A service for each photographer, which sees no other's folders.",
 )
-@click.option("--dry-run", "dry", is_flag=True, help="Say what would be written, and write nothing of it.")
-@click.option("--output", type=Path, metavar="FILE", help="With --dry-run, the file to write that into.")
+@click.option("--dry-run", "dry", is_flag=True, help="Print what it would write; write nothing.")
+@click.option("--output", type=Path, metavar="FILE", help="With --dry-run: the file to print to.")
 @click.pass_obj
 def install(named: Named, /, way: str | None, output: Path | None, **flags: bool) -> int:
-    """Have the system start the service with the machine.
+    """Start the service whenever the machine starts.
 
-    With --systemd it is installed for the whole machine, by root: it gets a user of its own, and may write where the
-    config says and nowhere else. Do it again when folders in the config have changed. With --windows-task, Windows asks
-    for your password: only so can the service reach shares, and run while nobody is logged on.
+    With --systemd, root installs it for the whole machine. It gets its own user, and may write only where the config
+    says. Install again when you change folders in the config. With --windows-task, Windows asks for your password, so
+    that the service can reach shares and run while nobody is logged on.
 
-    Changes: writes the system's files for the service and says which; nothing with --dry-run.
+    Changes: writes the system's files for the service, and lists them; nothing with --dry-run.
 
-    While the service runs: works the same; what is new counts after a restart.
+    While the service runs: works the same; restart the service to use what is new.
 
     Exit status: 2 if it cannot be installed like this; otherwise that of `check`, as the service's user.
     """
@@ -230,7 +230,7 @@ def _say_written(plan: Installation) -> None:
 
 
 def _say_access(who: str, access: Access) -> None:
-    click.echo(f"\n{who}. It may write in these folders and no others, as far as they are open to that user:")
+    click.echo(f"\n{who}. It may write only into these folders, as far as their permissions let that user:")
     _list(map(str, access.writable))
 
 
@@ -252,14 +252,14 @@ def _say_left_over(plan: Installation) -> None:
 
 def _say_start(units: Iterable[str], *whose: str, is_well: bool = True) -> None:
     if not is_well:
-        click.echo("\nMend what is wrong first.")
+        click.echo("\nFix what is wrong first.")
     names = list(units)
     systemctl = ["systemctl", *whose]
     if is_running(names, systemctl):
-        click.echo("\nIt runs with what was installed before. To have this count:")
+        click.echo("\nThe service still runs with the old files. Restart it:")
         click.echo(f"  {' '.join([*systemctl, 'restart', *names])}")
     else:
-        click.echo("\nTo start it, now and whenever the machine starts:")
+        click.echo("\nStart it, now and whenever the machine starts:")
         click.echo(f"  {' '.join([*systemctl, 'enable', '--now', *names])}")
 
 

@@ -30,23 +30,23 @@ from lanternslide.report import complaint
 __all__ = ["cli", "entrypoint"]
 
 EPILOG = """\
-Exit status: 0 all is well; 1 something is held; 2 wrong usage or an invalid config; 3 something waits on a fault
-that may pass, or, for `status`, no service runs; 4 the state folder cannot be used.
+Exit status: 0 all is well; 1 something is held; 2 wrong usage or an invalid config; 3 something waits for a fault to
+pass, or, for `status`, no service runs; 4 the state folder cannot be used.
 """
 
 
 @click.group(epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.option(
     "--config", "named", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
-    help="The config to use; without it, $LANTERNSLIDE_CONFIG, ./lanternslide.toml, or the one in your config folder.",
+    help="The config to use. Without it: $LANTERNSLIDE_CONFIG, ./lanternslide.toml, or the one in your config folder.",
 )  # fmt: skip
 @click.version_option(__version__, prog_name="lanternslide", message="%(prog)s %(version)s")
 @click.pass_context
 def cli(context: click.Context, named: Path | None) -> None:
-    """Make web pictures from full-size exports, for every place they will be seen.
+    """Make web pictures from full-size exports, one for each destination.
 
-    Drop an export into a drop folder; a tag in its name, as in skerry@journal.tif, or the folder it lies in says
-    where it goes. Originals are never changed. Begin with `lanternslide init`.
+    Put an export into a drop folder. A tag in its name, as in skerry@journal.tif, or its subfolder says where it goes.
+    Originals are never changed. Begin with `lanternslide init`.
     """
     context.obj = Named(config=named)
 

@@ -17,7 +17,7 @@ def photographer_option(function: Command) -> Command:
     """Add the option that names whose service is meant."""
     return click.option(
         "--photographer", metavar="NAME", expose_value=False, callback=_note,
-        help="Whose service is meant, where each photographer has one of their own.",
+        help="Whose service you mean, if each photographer has one.",
     )(function)  # fmt: skip
 
 

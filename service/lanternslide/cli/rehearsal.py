@@ -39,11 +39,14 @@ def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream
         console.print(Text(f"{would.original} ({would.why}): {places}" if places else f"{would.original} {would.why}"))
     console.print(
         f"{counted(pictures, 'picture', 'pictures')} for {counted(deliveries, 'destination', 'destinations')} in all; "
-        f"{held} would be held. Nothing was written. An original that is new or changed but has the same bytes as "
-        "before needs nothing; that is found out only when it is read."
+        f"{held} would be held. Nothing was written. An original that is new or changed is remade only if its bytes "
+        "are new; that shows when it is read."
     )
     if request.again or request.missing:
-        console.print(say(Command.WOULD_MAKE_AGAIN, pictures=again.pictures, deliveries=again.deliveries).text)
+        if not again.deliveries:
+            console.print(say(Command.NOTHING_TO_MAKE).text)
+            return HELD if held else 0
+        console.print(say(Command.WOULD_MAKE_AGAIN, amount=again.shown).text)
         seconds = again.seconds(places_known(settings, ledger))
         if seconds is not None:
             console.print(say(Command.WOULD_TAKE, time=readable_duration(seconds)).text)

@@ -21,15 +21,15 @@ __all__ = ["retry"]
 @photographer_option
 @click.pass_obj
 def retry(named: Named, paths: tuple[Path, ...]) -> int:
-    """Put held originals back in the queue.
+    """Try held originals again.
 
-    PATH is an original in a drop folder, or a folder with originals; without it, all that is held is meant. What was
-    withdrawn comes back, too, if its original is named.
+    PATH is an original in a drop folder, or a folder of originals. Without a PATH, everything that is held is tried
+    again. If you name a withdrawn original, its deliveries come back.
 
-    Changes: the ledger; what is put back is made by the service or the next sweep.
+    Changes: the ledger; the service or the next sweep makes the pictures.
 
     While the service runs: it takes them at once.
 
-    Exit status: 2 if a PATH is of no original that is known.
+    Exit status: 2 if no original is known at a PATH.
     """
     return perform(open_settings(named), Request(command="retry", paths=tuple(map(absolute, paths))))

@@ -45,30 +45,30 @@ class Place(click.ParamType[tuple[int, int]]):
             return value
         parts = value.split(",")
         if len(parts) != 2 or not all(part.strip().isascii() and part.strip().isdigit() for part in parts):
-            self.fail(f"{value!r} is no place: give two numbers of pixels, such as 640,480.", param, ctx)
+            self.fail(f"{value!r} is not a point. Give two numbers of pixels, such as 640,480.", param, ctx)
         return int(parts[0]), int(parts[1])
 
 
 @click.command()
 @click.argument("path", type=Path)
-@click.option("--destination", required=True, metavar="NAME", help="The destination that it is made for.")
+@click.option("--destination", required=True, metavar="NAME", help="The destination to try it for.")
 @click.option(
     "--at", type=Place(), metavar="X,Y",
-    help="The place to show, in pixels of the delivery; without it, where the picture is sharpest.",
+    help="The point to show, in pixels of the delivery. Without it: where the picture is sharpest.",
 )  # fmt: skip
 @click.option(
     "--output", type=Path, default=Path(), metavar="DIR",
-    help="The folder to write into; without it, the folder you are in.",
+    help="The folder to write to. Without it: the folder you are in.",
 )  # fmt: skip
 @photographer_option
 @click.pass_obj
 def ringaround(named: Named, path: Path, destination: str, at: tuple[int, int] | None, output: Path) -> int:
-    """Make one detail at several strengths, to choose from.
+    """Show one detail at several strengths, to choose from.
 
-    PATH is an original in a drop folder. The detail is shown at 1:1, at strengths below and above the destination's;
-    with each stand its figures and the line of the config that chooses it.
+    PATH is an original in a drop folder. The detail is shown at 1:1, sharpened less and more than the destination asks
+    for. Beside each are its figures and the line for the config that chooses it.
 
-    Changes: writes an image and a page into a folder of your choice.
+    Changes: writes an image and a page into the folder you choose.
 
     While the service runs: works the same.
     """
@@ -138,7 +138,7 @@ def _make(
             return HELD if isinstance(answer.value, Refused) else WAITS
         case _:
             remove_temporary(temporary)
-            text = say(Command.COULD_NOT, detail=answer.failure or "the file has changed meanwhile").text
+            text = say(Command.COULD_NOT, detail=answer.failure or "the file changed meanwhile").text
             console.print(Text(text))
             return WAITS
 
@@ -157,18 +157,18 @@ def _line(cell: RingCell) -> str:
 
 
 def _print(ringed: Ringed, destination: str, console: Console) -> None:
-    console.print(f"Each line goes into \\[destinations.{destination}] of the config:")
+    console.print(f"To choose one, put its line into \\[destinations.{destination}] of the config:")
     for row in ringed.rows:
         console.print()
         for cell in row:
             mark = "> " if cell.is_own else "  "
             console.print(Text(f"{mark}{cell.label}{': as configured' if cell.is_own else ''}", style="bold"))
             if cell.left is not None:
-                likeness = "" if cell.left.ssim is None else f"likeness {cell.left.ssim:.4f}, "
+                likeness = "" if cell.left.ssim is None else f"SSIM {cell.left.ssim:.4f}, "
                 sent = f"{likeness}{readable_bytes(cell.left.bytes)} left of {readable_bytes(cell.bytes)}"
                 console.print(indented(Text(sent), 4))
                 continue
-            edges = "edges too few to tell" if cell.acutance is None else f"edges {cell.acutance:.2f}"
+            edges = "too few edges to tell" if cell.acutance is None else f"edges {cell.acutance:.2f}"
             assert cell.halo is not None
             figures = f"{edges}, halos {cell.halo.light:.1f} light, {cell.halo.dark:.1f} dark"
             console.print(indented(Text(f"{figures}; quality {cell.quality}, {readable_bytes(cell.bytes)}"), 4))

@@ -19,7 +19,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 
 def since_option(text: str) -> Callable[[Command], Command]:
     """Return the option, with its help *text*; a day begins at midnight, local time."""
-    text = f"{text} DATE is a day, such as 2026-11-25, or a time, such as 2026-11-25T18:30, both local."
+    text = f"{text} DATE is 2026-11-25, say, or 2026-11-25T18:30, in local time."
     return click.option("--since", metavar="DATE", type=click.DateTime(FORMS), callback=_within, help=text)
 
 

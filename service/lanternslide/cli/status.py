@@ -33,7 +33,7 @@ MOST_NAMED = 20
 def status(named: Named) -> int:
     """Say what runs, what waits, and what is held and why.
 
-    Also names what stands published but is no longer asked for, and counts files of other kinds.
+    Also lists what is published but no longer asked for, and counts files that are not pictures.
 
     Changes: nothing.
 
@@ -50,7 +50,7 @@ def status(named: Named) -> int:
     console.print(f"{holder} is at work." if holder else "No service is running.", markup=False)
     held = 0
     if ledger is None:
-        console.print("Nothing was ever done with this state folder.")
+        console.print("Nothing was done with this state folder yet.")
     else:
         with ledger:
             held = _print_ledger(settings, ledger, console)
@@ -64,19 +64,19 @@ def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
         parts = [f"{counts[name, state]} {state.value}" for state in OriginalState if counts.get((name, state))]
         console.print(f"{name}: {', '.join(parts) or 'nothing yet'}", markup=False)
     number, still = _first_in(ledger, settings, OriginalState.WORKING, OriginalState.WAITING)
-    _section(console, "Still to be done:", number, [(_named(row), "") for row in still])
+    _section(console, "Waiting:", number, [(_named(row), "") for row in still])
     _print_older(settings, ledger, console)
     held, rows = _first_in(ledger, settings, OriginalState.HELD)
-    _section(console, "Held, until their owner acts:", held, [(_named(row), row.reason or "") for row in rows])
+    _section(console, "Held, until you act:", held, [(_named(row), row.reason or "") for row in rows])
     number, left = ledger.unwanted(settings.photographers, MOST_NAMED)
-    title = "Delivered, but no longer asked for; `lanternslide withdraw PATH --destination NAME` takes it back:"
+    title = "Published, but no longer asked for. Remove with `lanternslide withdraw PATH --destination NAME`:"
     items = [(f"{row.photographer}: {shown_path(row.original)}", shown_path(row.stands)) for row in left]
     _section(console, title, number, items)
     return held
 
 
 def _print_older(settings: Settings, ledger: Ledger, console: Console) -> None:
-    """Say how much is still to be made again, and how long that takes."""
+    """Say how much is still to be remade, and how long that takes."""
     pictures, seconds = ledger.older_left(settings.photographers)
     if not pictures:
         return
@@ -122,7 +122,7 @@ def _print_others(settings: Settings, console: Console) -> None:
         try:
             others = count_others(owner.drop)
         except OSError as error:
-            console.print(f"{name}: the drop folder cannot be looked through ({error.strerror}).", markup=False)
+            console.print(f"{name}: the drop folder cannot be listed ({error.strerror}).", markup=False)
         else:
             if others:
                 kinds = counted(others, "file of another kind", "files of other kinds")

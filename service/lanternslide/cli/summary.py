@@ -32,8 +32,8 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
     print_figures(console, batch, settings.destinations)
     for folder in _folders(settings, batch):
         console.print(f"  in {shown_path(folder)}", soft_wrap=True, markup=False)
-    _section(console, "Doubtful, but delivered:", _doubtful(batch))
-    _section(console, "Waiting; sweep again when it has passed:", _by_text(batch.waits.items()))
+    _section(console, "Delivered, with doubts:", _doubtful(batch))
+    _section(console, "Waiting; fix the cause, then sweep again:", _by_text(batch.waits.items()))
     reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
     _section(console, "Held, until you act:", _by_text(reasons))
 
@@ -74,5 +74,5 @@ def _section(console: Console, title: str, said: dict[str, list[str]]) -> None:
         for subject in subjects[:MOST_NAMED]:
             console.print(indented(Text(subject, style="bold"), 2))
         if len(subjects) > MOST_NAMED:
-            console.print(indented(f"and {len(subjects) - MOST_NAMED} more, which the log names", 2))
+            console.print(indented(f"and {len(subjects) - MOST_NAMED} more; the log names them", 2))
         console.print(indented(Text(text), 4))

@@ -34,21 +34,21 @@ HELD, USAGE, WAITS = 1, 2, 3
 
 
 @click.command()
-@click.option("--again", is_flag=True, help="Also make again what a changed config touches.")
-@click.option("--missing", is_flag=True, help="Also make again what was deleted from a destination.")
-@click.option("--only", metavar="NAME", help="Only what goes to this destination.")
-@since_option("Only originals that were changed since then.")
-@click.option("--dry-run", is_flag=True, help="Say what would be done, and write nothing.")
+@click.option("--again", is_flag=True, help="Also remake what a changed config affects.")
+@click.option("--missing", is_flag=True, help="Also remake what you deleted from a destination.")
+@click.option("--only", metavar="NAME", help="Do only this destination.")
+@since_option("Do only originals that changed since DATE.")
+@click.option("--dry-run", is_flag=True, help="Say what it would do; write nothing.")
 @photographer_option
 @click.pass_obj
 def sweep(named: Named, /, **options: object) -> int:
-    """Do all that lies in the drop folders, then end.
+    """Do everything in the drop folders, then end.
 
-    What is done already is left alone. What waits on a fault that may pass, such as a full disk, is tried once.
+    It skips what is done. It tries once what waits for something, such as a full disk.
 
-    Changes: what `watch` does; nothing with --dry-run.
+    Changes: the same as `watch`; nothing with --dry-run.
 
-    While the service runs: asks it to do this; --dry-run works the same.
+    While the service runs: asks the service to do it; --dry-run works the same.
     """
     settings = open_settings(named)
     since = options["since"]

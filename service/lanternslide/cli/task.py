@@ -41,7 +41,7 @@ def install_task(config: Path) -> None:
     """
     if sys.platform == "win32":
         register_task(_task(config))
-        click.echo(f"The task {TASK_NAME} is registered. It starts the service with the machine; to start it now:")
+        click.echo(f"The task {TASK_NAME} is registered. It starts the service with the machine. To start it now:")
         click.echo(f"  schtasks /Run /TN {TASK_NAME}")
         _warn_of(config)
     else:

@@ -34,9 +34,9 @@ MOST_NAMED = 20
 
 NOT_MADE = {
     Fate.DONE: "done already",
-    Fate.WITHDRAWN: "taken back, and left so",
+    Fate.WITHDRAWN: "withdrawn",
     Fate.OUTDATED: "older than a file that differs only in tags",
-    Fate.MOVING: "being written at this moment",
+    Fate.MOVING: "still being written",
 }
 
 
@@ -46,10 +46,10 @@ NOT_MADE = {
 @photographer_option
 @click.pass_obj
 def trace(named: Named, path: Path) -> int:
-    """Say what would be done with an original, and why.
+    """Say what would happen to an original, and why.
 
-    PATH is an original in a drop folder, or a folder with originals: of these it tells the total. Headers alone are
-    read, so damage among the pixels is not foreseen.
+    PATH is an original in a drop folder, or a folder of originals; for a folder it prints totals. It reads only
+    headers, so it does not see damage among the pixels.
 
     Changes: nothing.
 
@@ -76,7 +76,7 @@ def trace(named: Named, path: Path) -> int:
 def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Console) -> int:
     if not items:
         console.print(Text(shown_path(asked.path), style="bold"))
-        text = "Left alone: only JPEG, TIFF, PNG and WebP are taken; links, hidden and temporary files never are."
+        text = "Left alone: lanternslide takes JPEG, TIFF, PNG and WebP, but no links, hidden or temporary files."
         console.print(indented(Text(text), 2))
         return 0
     item = items[0]
@@ -105,7 +105,7 @@ def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[
     _print_memory(tracer, found, console)
     held = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.HELD]
     waiting = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.STALLED]
-    closed = [(folder, f"It cannot be looked through ({error.strerror}).") for folder, error in asked.closed.items()]
+    closed = [(folder, f"It cannot be listed ({error.strerror}).") for folder, error in asked.closed.items()]
     _print_named("would be held", held, console)
     _print_named("would wait", [*waiting, *closed], console)
     return WAITS if waiting or closed else HELD if held else 0
@@ -130,7 +130,7 @@ def _print_made(settings: Settings, tracer: Tracer, found: Iterable[Foreseen], c
         if item.is_made:
             made[item.fate] += 1
             deliveries.update(plan.destination for plan in tracer.still_to_make(item))
-    again = f", of which {made[Fate.CHANGED]} exported again" if made[Fate.CHANGED] else ""
+    again = f", {made[Fate.CHANGED]} of them exported again" if made[Fate.CHANGED] else ""
     _line(console, f"{made.total()} would be made{again}: {counted(deliveries.total(), 'delivery', 'deliveries')}")
     width = max(map(len, settings.destinations))
     for name in settings.destinations:
@@ -142,7 +142,7 @@ def _print_memory(tracer: Tracer, found: Iterable[Foreseen], console: Console) -
     needs = [(item.traced.need_mib, item.file.relative) for item in found if item.traced is not None]
     if needs:
         need, path = max(needs)
-        _line(console, f"The largest need of memory is about {_memory(tracer, need)}, for {shown_path(path)}")
+        _line(console, f"The most memory is for {shown_path(path)}: about {_memory(tracer, need)}")
 
 
 def _memory(tracer: Tracer, need: float) -> str:

@@ -16,16 +16,16 @@ __all__ = ["uninstall"]
 
 
 @click.command()
-@click.option("--user", is_flag=True, help="Take away what was installed with --user.")
+@click.option("--user", is_flag=True, help="Remove what you installed with --user.")
 def uninstall(user: bool) -> int:
-    """Stop the service, and take away what `install` wrote.
+    """Stop the service, and remove what `install` wrote.
 
-    Pictures, the config and the ledger stay; so does the service's user, to whom they belong. On Windows the config
-    that the task names is used, whatever --config says.
+    Pictures, the config, the ledger and the service's user stay. On Windows it uses the config that the task names,
+    whatever --config says.
 
-    Changes: deletes the system's files for the service, and says which.
+    Changes: deletes the system's files for the service, and lists them.
 
-    While the service runs: stops it in order first.
+    While the service runs: stops it cleanly first.
 
     Exit status: 3 if the service does not stop.
     """

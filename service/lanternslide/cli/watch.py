@@ -30,11 +30,10 @@ __all__ = ["watch"]
 @photographer_option
 @click.pass_obj
 def watch(named: Named) -> int:
-    """Do what is dropped, until told to stop.
+    """Run the service: do what is dropped, until told to stop.
 
-    Stop it with Ctrl-C, SIGTERM, or an empty file `stop` in the state folder: what is being made may finish, for as
-    long as `grace_seconds` in the config; a second time shortens the wait. What is not finished is done after the next
-    start.
+    To stop it, press Ctrl-C, send SIGTERM, or put an empty file `stop` into the state folder. It finishes what it is
+    making, for at most `grace_seconds`; a second Ctrl-C shortens the wait. The next start does the rest.
 
     Changes: makes deliveries, and proof sheets and manifests where the config asks for them.
 

@@ -18,20 +18,20 @@ __all__ = ["withdraw"]
 @click.command()
 # click.Path would look at what it is given, and wait for a share that hangs.
 @click.argument("paths", metavar="PATH...", nargs=-1, required=True, type=Path)
-@click.option("--destination", metavar="NAME", help="Only what went to this destination.")
+@click.option("--destination", metavar="NAME", help="Withdraw only from this destination.")
 @photographer_option
 @click.pass_obj
 def withdraw(named: Named, paths: tuple[Path, ...], destination: str | None) -> int:
-    """Take deliveries back out of their folders.
+    """Delete deliveries from their folders.
 
-    PATH is an original as it lies, or lay, in a drop folder, or a folder with originals. A file that is no longer what
-    was delivered stays, and is named. What is withdrawn stays away until its original changes or `retry` names it.
+    PATH is an original where it lies, or lay, in a drop folder, or a folder of originals. A file that somebody changed
+    after delivery stays, and is named. What you withdraw stays away until its original changes or you `retry` it.
 
     Changes: deletes deliveries; originals stay where they are.
 
     While the service runs: it does this at once.
 
-    Exit status: 2 if a PATH is of no original that is known; 3 if something cannot be deleted yet.
+    Exit status: 2 if no original is known at a PATH; 3 if something cannot be deleted yet.
     """
     request = Request(command="withdraw", paths=tuple(map(absolute, paths)), destination=destination)
     return perform(open_settings(named), request)

@@ -1,8 +1,16 @@
 """The settings: their model, the loader that finds every fault at once, and a first config."""
 
-from lanternslide.config.answers import in_the_way_of, read_edge, read_folder, read_place, read_words
+from lanternslide.config.answers import (
+    cannot_be_made,
+    in_the_way_of,
+    name_like,
+    read_destination,
+    read_edge,
+    read_folder,
+    read_words,
+)
 from lanternslide.config.apart import check_apart
-from lanternslide.config.first import DELIVERIES, STATE, FirstAnswers, FirstPlace, key_for, render_first
+from lanternslide.config.first import DELIVERIES, STATE, FirstAnswers, FirstDestination, key_for, render_first
 from lanternslide.config.load import CONFIG_NAME, find_config, load_settings
 from lanternslide.config.reference import reference_file
 from lanternslide.config.settings import Destination, Photographer, Service, Settings, Size
@@ -13,19 +21,21 @@ __all__ = [
     "STATE",
     "Destination",
     "FirstAnswers",
-    "FirstPlace",
+    "FirstDestination",
     "Photographer",
     "Service",
     "Settings",
     "Size",
+    "cannot_be_made",
     "check_apart",
     "find_config",
     "in_the_way_of",
     "key_for",
     "load_settings",
+    "name_like",
+    "read_destination",
     "read_edge",
     "read_folder",
-    "read_place",
     "read_words",
     "reference_file",
     "render_first",

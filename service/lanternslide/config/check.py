@@ -45,7 +45,7 @@ def _unknown_destinations(file: str, settings: Settings, named: Collection[str])
             ("otherwise", photographer.otherwise, named if used is None else used),
         ):
             for name in names:
-                if name not in known:
+                if name not in known and named:  # with no destination at all, that alone is said
                     yield no_destination(file, f"photographers.{owner}.{key}", name, known)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, get_args
@@ -9,7 +10,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from lanternslide.config.near import or_near
+from lanternslide.config.near import nearest, or_near
 from lanternslide.config.settings import NAME_ALLOWED, Settings
 from lanternslide.errors import ConfigFault
 from lanternslide.words import ConfigWord, Said, say
@@ -24,6 +25,8 @@ TABLES: dict[str, type[BaseModel]] = {
 }
 """The tables whose keys are names that the owner chooses."""
 
+
+NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
 SPECIAL = {"\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 """What a backslash and a letter become in double quotation marks (TOML 1.0.0, "String"); no folder's name has them."""
@@ -64,6 +67,16 @@ def faults_of(
             fault = _fault(file, ".".join(str(part) for part in shown), place, raw, detail)
             # A table that lacks something required is left out as a whole.
             found[place] = PlacedFault(place=place[:-1] if detail["type"] == "missing" else place, fault=fault)
+    # A key that stands beside its table says where it goes; that the table is missing is no fault of its own.
+    beside = {
+        (*place[:-1], _table_of(place))
+        for place, item in found.items()
+        if item.fault.said.key == ConfigWord.KEY_OF_TABLE.value
+    }
+    found = {
+        place: item for place, item in found.items()
+        if place not in beside or item.fault.said.key != ConfigWord.MISSING_KEY.value
+    }  # fmt: skip
     # A table whose name was cut in two by a dot lacks what stands below the other part.
     dotted = {place[:-1] for place, item in found.items() if item.fault.said.key == ConfigWord.DOTTED_NAME.value}
     found = {
@@ -86,21 +99,23 @@ def _of_a_table(detail: ErrorDetails) -> ConfigWord | None:
 
 
 def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: ErrorDetails) -> ConfigFault:
-    description = _describe(place)[1]
-    kind = detail["type"]
     value = _at(raw, place)
-    if kind == "extra_forbidden":
-        return ConfigFault(file=file, key=key, said=_said_of_key(place, value, _at(raw, place[:-1])))
-    if kind == "missing":
-        return ConfigFault.of(file, key, ConfigWord.MISSING_KEY, allowed=description)
-    if kind == "value_error" and "size-rule" in detail["msg"] and isinstance(value, dict):
-        given = ", ".join(value) or "nothing"
-        return ConfigFault.of(file, key, ConfigWord.SIZE_RULE, found=given)
-    if (word := _of_a_table(detail)) is not None:
-        return ConfigFault.of(file, key, word)
-    if detail["loc"][-1] == "[key]":
-        return ConfigFault.of(file, key, ConfigWord.NOT_ALLOWED, found=quote(place[-1]), allowed=NAME_ALLOWED)
-    return ConfigFault(file=file, key=key, said=_said_of_value(str(place[-1]), value, description, detail["msg"]))
+    description = _describe(place)[1]
+    if isinstance(value, list) and value and isinstance(value[0], dict) and description.startswith("a table"):
+        said = say(ConfigWord.SINGLE_BRACKETS, right=f"[{key}]")
+    elif detail["type"] == "extra_forbidden":
+        said = _said_of_key(place, value, _at(raw, place[:-1]))
+    elif detail["type"] == "missing":
+        said = say(ConfigWord.MISSING_KEY, allowed=description)
+    elif "size-rule" in detail["msg"] and isinstance(value, dict):
+        said = say(ConfigWord.SIZE_RULE, found=", ".join(value) or "nothing")
+    elif (word := _of_a_table(detail)) is not None:
+        said = say(word)
+    elif detail["loc"][-1] == "[key]":
+        said = say(ConfigWord.NOT_ALLOWED, found=quote(place[-1]), allowed=NAME_ALLOWED)
+    else:
+        said = _said_of_value(str(place[-1]), value, description, detail["msg"])
+    return ConfigFault(file=file, key=key, said=said)
 
 
 def _said_of_value(key: str, value: Any, allowed: str, complaint: str) -> Said:
@@ -108,15 +123,26 @@ def _said_of_value(key: str, value: Any, allowed: str, complaint: str) -> Said:
     if "names-alike" in complaint:
         return say(ConfigWord.NAMES_ALIKE, found=quote(value))
     if isinstance(value, str) and allowed.startswith("a list of") and "numbers" not in allowed:
-        return say(ConfigWord.LIST_NEEDED, found=quote(value), right=f"[{quote(value)}]")
+        names = ", ".join(quote(name.strip()) for name in value.split(",") if name.strip())
+        return say(ConfigWord.LIST_NEEDED, found=quote(value), right=f"[{names}]")
+    if isinstance(value, str) and NUMBER.fullmatch(value) and _takes_numbers(allowed):
+        return say(ConfigWord.NUMBER_IN_QUOTES, right=f"{key} = {value}")
     if isinstance(value, str) and ("folder" in allowed or "file" in allowed) and set(value) & SPECIAL.keys():
         return say(ConfigWord.BACKSLASHES, right=f"{key} = '{''.join(SPECIAL.get(c, c) for c in value)}'")
     return say(ConfigWord.NOT_ALLOWED, found=quote(value), allowed=allowed)
 
 
+def _takes_numbers(allowed: str) -> bool:
+    """Return whether a number may stand where this is *allowed*."""
+    outside = re.sub(r'"[^"]*"', "", allowed)
+    return re.search(r"[0-9]", outside) is not None and "a list" not in allowed and "unit" not in allowed
+
+
 def _said_of_key(place: Place, value: Any, around_it: Any) -> Said:
     """Return what is wrong with a key that is not there: it is another heading's, or misspelt, or a name with a dot."""
     *around, name = map(str, place)
+    if not around and isinstance(value, dict) and (heading := _heading_like(name, value)):
+        return say(ConfigWord.HEADING, found=f"[{name}]", right=heading)
     if len(around) == 2 and around[0] in TABLES and not any(key in TABLES[around[0]].model_fields for key in around_it):
         parts = [around[1], name]
         while isinstance(value, dict) and len(value) == 1 and isinstance(next(iter(value.values())), dict):
@@ -130,8 +156,37 @@ def _said_of_key(place: Place, value: Any, around_it: Any) -> Said:
     for home in homes:
         if (home[0] not in TABLES or len(home) > 1) and name in _describe(home)[0].model_fields:
             return say(ConfigWord.MISPLACED_KEY, home=f"[{'.'.join(home)}]")
+    table = _table_of(place)
+    if table and isinstance(around_it, dict):
+        own = around_it.get(table)
+        given = {**(own if isinstance(own, dict) else {}), name: value}
+        return say(ConfigWord.KEY_OF_TABLE, table=table, right=f"{table} = {_inline(given)}")
     known = tuple(_describe(place[:-1])[0].model_fields)
     return say(ConfigWord.UNKNOWN_KEY, near=or_near(name, known), known=", ".join(known))
+
+
+def _table_of(place: Place) -> str:
+    """Return the smaller table beside a key that the key belongs in: "size" for "long_edge"; "" if there is none."""
+    for table, info in _describe(place[:-1])[0].model_fields.items():
+        inner = _model_in(info.annotation)
+        if inner is not None and str(place[-1]) in inner.model_fields:
+            return table
+    return ""
+
+
+def _heading_like(name: str, content: dict[str, Any]) -> str:
+    """Return the heading that was probably meant by one that is none; "" if that cannot be told."""
+    for table, model in TABLES.items():
+        if content and set(content) <= model.model_fields.keys():
+            return f"[{table}.{name}]"
+    near = nearest(name, tuple(Settings.model_fields))
+    inner = next(iter(content), "") if near in TABLES else ""
+    return "" if near is None else f"[{near}.{inner}]" if inner else f"[{near}]"
+
+
+def _inline(table: dict[str, Any]) -> str:
+    """Return a table on one line, as it would stand in TOML."""
+    return f"{{ {', '.join(f'{key} = {quote(value)}' for key, value in table.items())} }}"
 
 
 def _key_place(detail: ErrorDetails) -> Place:

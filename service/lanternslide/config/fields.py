@@ -86,7 +86,7 @@ def _folder_pattern(value: Any, info: ValidationInfo) -> Path:
 def _names(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list | tuple):
         raise ValueError  # noqa: TRY004 - pydantic takes only ValueError for a value that does not fit
-    return tuple(_text(name) for name in value)
+    return tuple(_text(name).removeprefix("@") for name in value)  # as it stands in a picture's name
 
 
 def _delivery_name(value: Any) -> str:

@@ -11,8 +11,8 @@ from anyascii import anyascii
 from lanternslide.records import shown_path, shown_text
 
 __all__ = [
-    "DELIVERIES", "NAMELESS", "PROOFS", "STATE", "FirstAnswers", "FirstPlace", "is_reserved", "key_for", "render_first",
-    "toml_text",
+    "DELIVERIES", "LONGEST_KEY", "NAMELESS", "PROOFS", "STATE", "FirstAnswers", "FirstDestination", "is_reserved",
+    "key_for", "render_first", "toml_text",
 ]  # fmt: skip
 
 STATE = "state"
@@ -28,15 +28,15 @@ LONGEST_KEY = 64
 RESERVED = re.compile(r"CON|PRN|AUX|NUL|(?:COM|LPT)[0-9]", re.IGNORECASE)
 """Names that no folder has on Windows (Microsoft, "Naming Files, Paths, and Namespaces")."""
 
-FILL_IN = "# Fill in what you like, and take the # away:\n"
+FILL_IN = "# Fill in what you like, and delete the # in front:\n"
 
 ESCAPES = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\r": "\\r", "\t": "\\t"}
 """Escapes of a basic string (TOML 1.0.0, "String")."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class FirstPlace:
-    """A place where pictures will be seen."""
+class FirstDestination:
+    """A destination: its name, and how large its pictures are."""
 
     name: str
     long_edge: int  #: Pixels.
@@ -49,7 +49,7 @@ class FirstAnswers:
     creator: str  #: The photographer's name; empty if it is to be left out.
     contact: str  #: How the photographer can be reached; empty if it is to be left out.
     drop: str  #: The drop folder as it stands in the config, without ``~``.
-    places: tuple[FirstPlace, ...]  #: One at least; what nothing else is said of goes to the first.
+    destinations: tuple[FirstDestination, ...]  #: One at least; what nothing else is said of goes to the first.
     on_share: bool = False  #: Whether the config lies on a share, where no ledger may lie.
 
     @property
@@ -96,17 +96,17 @@ def render_first(answers: FirstAnswers, reference: Path) -> str:
     """Return the text of the config, with remarks; *reference* is the file that explains every key."""
     parts = (
         f"""\
-# What you drop, and where it will be seen.
+# Where you drop pictures, and where people will see them.
 #
-# Change what you like; then `lanternslide check` says whether all is well.
-# A line that begins with # is a remark. Folders such as "{STATE}" lie beside this
-# file. There is more to choose; all of it is explained in
+# Change what you like, then run `lanternslide check`.
+# A line that begins with # is a comment. Folders such as "{STATE}" lie beside
+# this file. There is more to choose. This file explains every key:
 # {shown_path(reference)}
 
 {_state(answers)}
 """,
         _photographer(answers),
-        *(_place(place, answers) for place in answers.places),
+        *(_destination(destination, answers) for destination in answers.destinations),
     )
     return "\n".join(parts)
 
@@ -114,15 +114,14 @@ def render_first(answers: FirstAnswers, reference: Path) -> str:
 def _state(answers: FirstAnswers) -> str:
     if answers.on_share:
         return f"""\
-# This folder lies on a share. What the service notes down must lie on a disk of
-# the machine that it runs on; without the next two lines that is a folder of
-# your own there, which `lanternslide check` names.
+# This folder lies on a share. The service's notes must lie on a disk of the
+# machine that it runs on. Without the next two lines that is a folder of your
+# own there; `lanternslide check` names it.
 # [service]
 # state = {toml_text("/var/lib/lanternslide")}"""
     return f"""\
 [service]
-# Here the service notes what it has done. Leave this folder alone, and include
-# it in your backups.
+# The service keeps its notes here. Leave this folder alone, and back it up.
 state = {toml_text(STATE)}"""
 
 
@@ -132,9 +131,9 @@ def _photographer(answers: FirstAnswers) -> str:
 # Drop your finished, full-size pictures here. They are never changed.
 drop = {toml_text(answers.drop)}
 {_rights(answers)}\
-# Where a picture goes if neither its name nor its folder says it.
-otherwise = [{toml_text(answers.places[0].name)}]
-# Open index.html in this folder to see what was made, day by day.
+# Where a picture goes if neither its name nor its folder says so.
+otherwise = [{toml_text(answers.destinations[0].name)}]
+# Open index.html in this folder to see each day's pictures.
 proofs = {toml_text(answers.proofs)}
 """
 
@@ -149,19 +148,19 @@ def _rights(answers: FirstAnswers) -> str:
     )
     missing = [f"# {line}" for answer, line in lines if not answer]
     return f"""\
-# This is written into every picture that does not say it itself: who made it,
-# whose it is ({{year}} is the year it was taken in), and how to reach you.
+# These go into every picture that names nobody yet: who made it, whose it is
+# ({{year}} is the year it was taken in), and how to reach you.
 {"".join(line for answer, line in lines if answer)}\
 {"".join([FILL_IN, *missing] if missing else [])}"""
 
 
-def _place(place: FirstPlace, answers: FirstAnswers) -> str:
+def _destination(destination: FirstDestination, answers: FirstAnswers) -> str:
     return f"""\
-# For pictures called like grey-seal@{place.name}.jpg, or dropped into
-# {shown_text(answers.drop)}/{place.name}
-[destinations.{place.name}]
-# They come out here; {{photographer}} becomes {answers.key}.
-folder = {toml_text(f"{DELIVERIES}/{{photographer}}/{place.name}")}
-# How long their longer edge is, in pixels.
-size = {{ long_edge = {place.long_edge} }}
+# For pictures named like grey-seal@{destination.name}.jpg, or dropped into
+# {shown_text(answers.drop)}/{destination.name}
+[destinations.{destination.name}]
+# The web pictures go here; {{photographer}} becomes {answers.key}.
+folder = {toml_text(f"{DELIVERIES}/{{photographer}}/{destination.name}")}
+# The length of their longer edge, in pixels.
+size = {{ long_edge = {destination.long_edge} }}
 """

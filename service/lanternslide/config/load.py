@@ -60,9 +60,11 @@ def load_settings(path: Path) -> Settings:
     overridden, of_overrides = _apply_overrides(file, raw, settings, context)
     faults += of_overrides
     faults += check_whole(file, settings, overridden, named)
-    if not raw.get("photographers", {}):
+    # Where a heading is misspelt, what would be below the right one is not missing.
+    is_misspelt = any(fault.said.key == ConfigWord.HEADING for fault in faults)
+    if not raw.get("photographers", {}) and not is_misspelt:
         faults.append(ConfigFault.of(file, "photographers", ConfigWord.NOBODY))
-    if not raw.get("destinations", {}):
+    if not raw.get("destinations", {}) and not is_misspelt:
         faults.append(ConfigFault.of(file, "destinations", ConfigWord.NOWHERE))
     if faults:
         raise ConfigError(sorted(faults, key=lambda fault: fault.key))

@@ -12,6 +12,8 @@ import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
+from anyascii import anyascii
+
 from lanternslide.words import ConfigWord
 
 __all__ = ["Slip", "decode", "slip_in"]
@@ -33,8 +35,13 @@ YES, NO = ("yes", "on", "true", "y"), ("no", "off", "false", "n")
 POSITION = re.compile(r" \(at (?:line ([0-9]+), column ([0-9]+)|end of document)\)$")
 """How the parser ends its messages (Python's tomllib)."""
 
+QUOTES = ('"', "'")
+
 TEXTS = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 """Texts that are written right, on one line (TOML 1.0.0, "String")."""
+
+LONGEST_TABLE = 12
+"""Lines over which a table in braces is looked for."""
 
 WIDEST = 96
 """A longer line is shown around the place alone, so that it fits a window."""
@@ -87,10 +94,14 @@ def slip_in(text: str, error: tomllib.TOMLDecodeError, takes: Callable[[str, str
         return twice
     if re.fullmatch(r"\s*[\w.\"-]+\s*=\s*(#.*)?", lines[number]):
         return Slip(word=ConfigWord.NO_VALUE, line=number + 1, excerpt=_excerpt(lines[number], column))
+    if several := _over_several(lines, number, takes):
+        return several
     for row in _rows(lines, number):
-        for word, mend in MENDS:
+        for word, mend in (*MENDS, *_pairs()):
             right = mend(lines[row])
             if right != lines[row] and _is_better(lines, row, right, number, takes):
+                if not right.strip():
+                    return Slip(word=ConfigWord.UNSEEN_LINE, line=row + 1, excerpt=_excerpt(lines[row], 0))
                 at = column if row == number else len(lines[row])
                 return Slip(
                     word=word, line=row + 1, places={"right": right.strip()},
@@ -100,6 +111,33 @@ def slip_in(text: str, error: tomllib.TOMLDecodeError, takes: Callable[[str, str
     return Slip(
         word=ConfigWord.NOT_TOML, line=number + 1, places={"detail": detail}, excerpt=_excerpt(lines[number], column)
     )
+
+
+def _over_several(lines: list[str], number: int, takes: Callable[[str, str], bool]) -> Slip | None:
+    """Return that a table in braces goes over several lines, with how to write it on one."""
+    for row in (number, number - 1):
+        if row < 0 or not re.search(r"=\s*\{\s*(?:#.*)?$", lines[row]):
+            continue
+        end = next((at for at in range(row + 1, min(row + LONGEST_TABLE, len(lines))) if "}" in lines[at]), None)
+        if end is None:
+            continue
+        parts = [lines[at].partition("#")[0].strip().rstrip(",") for at in range(row + 1, end + 1)]
+        inside = ", ".join(part for part in (part.rstrip("} ").rstrip(",") for part in parts) if part)
+        right = f"{lines[row].partition('{')[0].strip()} {{ {inside} }}"
+        key = _key_in(right)
+        if _is_valid(right) and key is not None and takes("\n".join([*lines[:row], right]), key):
+            return Slip(
+                word=ConfigWord.TABLE_ON_ONE_LINE, line=row + 1, places={"right": right},
+                excerpt=_excerpt(lines[row], lines[row].find("{")),
+            )  # fmt: skip
+    return None
+
+
+def _pairs() -> Iterator[tuple[ConfigWord, Callable[[str], str]]]:
+    """Yield two mends at a time, for a line with two slips."""
+    for _, first in MENDS:
+        for _, second in MENDS:
+            yield ConfigWord.SEVERAL, lambda line, first=first, second=second: second(first(line))  # type: ignore[misc]
 
 
 def _place(message: str, lines: list[str]) -> tuple[int, int]:
@@ -132,7 +170,9 @@ def _is_valid(line: str) -> bool:
 
 def _is_better(lines: list[str], row: int, right: str, number: int, takes: Callable[[str, str], bool]) -> bool:
     """Return whether a line in place of another is valid, is taken, and lets the parser get beyond where it stopped."""
-    if not _is_valid(right):
+    if not _is_valid(right) or any(
+        text[:1] in QUOTES or text[-1:] in QUOTES for text in _texts_in(tomllib.loads(right))
+    ):
         return False
     try:
         tomllib.loads("\n".join([*lines[:row], right, *lines[row + 1 :]]))
@@ -141,6 +181,17 @@ def _is_better(lines: list[str], row: int, right: str, number: int, takes: Calla
             return False
     key = _key_in(right.partition("#")[0])
     return key is None or takes("\n".join([*lines[:row], right]), key)
+
+
+def _texts_in(value: object) -> Iterator[str]:
+    """Yield the texts in what a line says."""
+    if isinstance(value, dict):
+        value = list(value.values())
+    if isinstance(value, list):
+        for item in value:
+            yield from _texts_in(item)
+    elif isinstance(value, str) and value:
+        yield value
 
 
 def _twice(lines: list[str], number: int, message: str) -> Slip | None:
@@ -155,6 +206,14 @@ def _twice(lines: list[str], number: int, message: str) -> Slip | None:
             word = ConfigWord.TABLE_TWICE if name.startswith("[") else ConfigWord.KEY_TWICE
             places = {"name": name, "first": str(row + 1)}
             return Slip(word=word, line=number + 1, places=places, excerpt=_excerpt(line, line.find(name)))
+    # The table may be written on one line above.
+    key = name.strip("[]").rpartition(".")[2]
+    for row in range(number - 1, -1, -1):
+        if _key_in(lines[row]) == key:
+            places = {"name": key, "first": str(row + 1)}
+            return Slip(
+                word=ConfigWord.KEY_TWICE, line=number + 1, places=places, excerpt=_excerpt(line, line.find(key))
+            )
     return None
 
 
@@ -205,12 +264,12 @@ def _closed_text(line: str) -> str:
     for quote in "\"'":
         bare = TEXTS.sub("", line)
         if bare.count(quote) == 1:
-            body = line.rstrip()
+            body, hash_, remark = line.rstrip().partition(" #")  # an open text ends before a comment
             opened = body.rstrip(" \t]}")
             if bare.rstrip().endswith(quote):  # the opening one is missing
                 before, equals, value = line.partition("=")
                 return f"{before}{equals} {quote}{value.strip()}"
-            return f"{opened}{quote}{body[len(opened) :].strip()}"
+            return f"{opened}{quote}{body[len(opened) :].strip()}{'  #' + remark if hash_ else ''}"
     return line
 
 
@@ -300,7 +359,56 @@ def _closed_brackets(line: str) -> str:
 
 
 def _colon_for_equals(line: str) -> str:
-    return re.sub(r"^(\s*[A-Za-z_][A-Za-z0-9_-]*)\s*:\s*", r"\1 = ", line)
+    at_begin = re.sub(r"^(\s*[A-Za-z_][A-Za-z0-9_-]*)\s*:\s*", r"\1 = ", line)
+    return _outside_texts(
+        at_begin, lambda part: re.sub(r"([{,]\s*[A-Za-z_][A-Za-z0-9_-]*)\s*:\s*", r"\1 = ", part)
+    )  # fmt: skip
+
+
+def _no_last_comma(line: str) -> str:
+    """Take the comma away that stands before the end of a table on one line."""
+    return _outside_texts(line, lambda part: re.sub(r"\s*,\s*}", " }", part))
+
+
+def _nothing_after(line: str) -> str:
+    """Take away what stands after a value."""
+    return re.sub(r"\s*[;,]+\s*(#.*)?$", lambda found: f"  {found[1]}" if found[1] else "", line)
+
+
+def _no_first_zero(line: str) -> str:
+    return _outside_texts(line, lambda part: re.sub(r"(=\s*-?)0+([1-9][0-9]*)\b", r"\1\2", part))
+
+
+def _box(line: str) -> str:
+    """Write a box as a list."""
+    return re.sub(r"(\bbox\s*=\s*)\(?\s*([0-9]+)\s*[x×*,]\s*([0-9]+)(?:\s*\))?", r"\1[\2, \3]", line)
+
+
+def _plain_heading(line: str) -> str:
+    """Give the name in a heading only what a name may have."""
+    found = re.fullmatch(r"(\s*\[)(photographers|destinations)\.([^\]\"'.]+)((?:\.[a-z_.]+)?\]\s*(?:#.*)?)", line)
+    if found is None:
+        return line
+    name = "-".join(re.findall(r"[A-Za-z0-9_]+", anyascii(found[3])))
+    return f"{found[1]}{found[2]}.{name}{found[4]}"
+
+
+def _hash_for_slashes(line: str) -> str:
+    return _outside_texts(line, lambda part: part.replace("//", "#", 1))
+
+
+def _quotes_inside(line: str) -> str:
+    """Put a text that has double quotation marks in it into single ones."""
+    return re.sub(r"^([^\"'=]*=\s*)\"([^']*\"[^']*)\"(\s*(?:#.*)?)$", r"\1'\2'\3", line)
+
+
+def _forward_slashes(line: str) -> str:
+    """Write a folder of Windows with slashes, which it takes as well."""
+    return re.sub(r"(=\s*)([\"']?)((?:[A-Za-z]:)?\\[^\"]*?)[\"']?(\s*)$", _slashed, line)
+
+
+def _slashed(found: re.Match[str]) -> str:
+    return f'{found[1]}"{found[3].rstrip().replace(chr(92) * 2, "/").replace(chr(92), "/")}"'
 
 
 MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
@@ -315,6 +423,14 @@ MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
     (ConfigWord.BRACKET_NOT_CLOSED, _closed_brackets),
     (ConfigWord.LIST_WITHOUT_BRACKETS, _listed),
     (ConfigWord.TEXT_WITHOUT_QUOTES, _quoted),
+    (ConfigWord.QUOTES_INSIDE, _quotes_inside),
+    (ConfigWord.FORWARD_SLASHES, _forward_slashes),
+    (ConfigWord.REMARK, _hash_for_slashes),
+    (ConfigWord.LIST_WITHOUT_BRACKETS, _box),
+    (ConfigWord.NOTHING_AFTER, _nothing_after),
+    (ConfigWord.FIRST_ZERO, _no_first_zero),
+    (ConfigWord.HEADING_NAME, _plain_heading),
+    (ConfigWord.LAST_COMMA, _no_last_comma),
     (ConfigWord.COLON, _colon_for_equals),
     (ConfigWord.COLON, lambda line: _quoted(_colon_for_equals(line))),
     (ConfigWord.TEXT_NOT_CLOSED, lambda line: _closed_text(_straight_quotes(line))),

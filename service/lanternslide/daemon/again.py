@@ -13,10 +13,11 @@ from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import is_same_recipe, wanted_by
 from lanternslide.daemon.requests import Request
 from lanternslide.daemon.scope import Scope
-from lanternslide.delivery import is_file, is_there
+from lanternslide.delivery import is_file, is_former_name, is_there
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, Wanted
 from lanternslide.records import Routing
+from lanternslide.words import counted
 
 __all__ = ["Again", "Amount", "Touched"]
 
@@ -35,7 +36,7 @@ class Touched:
 
 @dataclass(slots=True)
 class Amount:
-    """Adds up how much is to be made again, and how long that took the last time."""
+    """Adds up how much is to be made or remade, and how long that took the last time."""
 
     pictures: int = 0
     deliveries: int = 0
@@ -47,6 +48,12 @@ class Amount:
             self.pictures += 1
             self.deliveries += len(one.deliveries) + len(one.new)
             self._known += [seconds for row in one.deliveries if (seconds := _seconds_of(row)) is not None]
+
+    @property
+    def shown(self) -> str:
+        """How much it is, in words."""
+        deliveries = counted(self.deliveries, "delivery", "deliveries")
+        return f"{deliveries} of {counted(self.pictures, 'picture', 'pictures')}"
 
     def seconds(self, workers: int) -> float | None:
         """Return how long so many *workers* will take, in seconds; None if no record tells.
@@ -119,8 +126,10 @@ class Again:
             if recipe is None or delivery.state not in ("delivered", "left out"):
                 continue
             is_missing = delivery.output is not None and self._is_missing(delivery)
-            is_other = not is_same_recipe(recipe, delivery.recipe) or self._publisher.is_elsewhere(
-                row.photographer, delivery
+            is_other = (
+                not is_same_recipe(recipe, delivery.recipe)
+                or self._publisher.is_elsewhere(row.photographer, delivery)
+                or (delivery.output is not None and is_former_name(delivery.output.path.name, delivery.density))
             )
             if (request.missing and is_missing) or (request.again and not is_missing and is_other):
                 chosen.append(delivery)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,7 +12,7 @@ from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
-from lanternslide.delivery import is_file, is_folder, is_gone
+from lanternslide.delivery import is_file, is_file_with, is_folder, is_gone
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
 from lanternslide.ledger import DeliveryRow, Known, Ledger, OriginalRow, OriginalState, stored_fingerprint
@@ -21,7 +22,9 @@ from lanternslide.words import Doubt, Held, Said, say
 
 __all__ = ["DONE", "LIMIT_REASONS", "ROUTING_REASONS", "Desk"]
 
-ROUTING_REASONS = frozenset({Held.UNKNOWN_TAG, Held.NEAR_MISS_FOLDER, Held.NO_DESTINATION, Held.TAG_WITHOUT_NAME})
+ROUTING_REASONS = frozenset(
+    {Held.UNKNOWN_TAG, Held.FORMER_DENSITY, Held.NEAR_MISS_FOLDER, Held.NO_DESTINATION, Held.TAG_WITHOUT_NAME}
+)
 """Reasons that a changed config can take away."""
 
 LIMIT_REASONS = frozenset({Held.TOO_MANY_PIXELS, Held.NEEDS_MORE_MEMORY})
@@ -54,7 +57,10 @@ class Desk:
         """Return where a file goes, or why it is held."""
         if file.is_folder:
             return say(Held.FOLDER_LIKE_PICTURE)
-        return self.routing_at(file.photographer, file.relative)
+        routing = self.routing_at(file.photographer, file.relative)
+        if isinstance(routing, Said):
+            return routing
+        return self._own_delivery(file, routing) or routing
 
     def routing_at(self, photographer: str, relative: Path) -> Routing | Said:
         """Return where an original at a path below a drop folder goes, or why it is held."""
@@ -62,6 +68,27 @@ class Desk:
             return route(relative, self._places[photographer])
         except OriginalHeldError as held:
             return held.said
+
+    def _own_delivery(self, file: DroppedFile, routing: Routing) -> Said | None:
+        """Return why a file is held that is no original, but what the service last delivered to its photographer."""
+        candidates = self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size)
+        if not candidates or self._is_known(file, routing.picture):
+            return None
+        for delivery in candidates:
+            if delivery.record is None:
+                continue
+            made = Record.model_validate_json(delivery.record)
+            with suppress(OSError):  # what cannot be read now is found out when it is to be made
+                if made.digest and is_file_with(file.path, file.fingerprint.size, made.digest):
+                    return say(Held.OWN_DELIVERY, original=made.original, destination=delivery.destination)
+        return None
+
+    def _is_known(self, file: DroppedFile, picture: Path) -> bool:
+        """Return whether a file was taken for an original already, as it is now."""
+        row = self._ledger.original_of(file.photographer, picture)
+        if row is None or row.path != file.relative:
+            return False
+        return row.known.fingerprint == stored_fingerprint(file.fingerprint)
 
     def is_outdated(self, file: DroppedFile, routing: Routing | Said) -> bool:
         """Return whether a newer file that differs only in its tags is the picture: the newer wins."""
@@ -78,7 +105,7 @@ class Desk:
     def take_in(self, file: DroppedFile, routing: Routing | Said) -> Errand | None:
         """Note a settled file; return its errand, or None if it is held or outdated."""
         if isinstance(routing, Said):
-            row = self._ledger.take_in(file, file.relative)
+            row = self._ledger.take_in(file, _picture_of_held(file, routing))
             self.hold(row.id, file, routing)
             return None
         if self.is_outdated(file, routing):
@@ -181,6 +208,14 @@ class Desk:
             if made_from is not None and made_from.bytes == file.fingerprint.size and made_from.digest != row.digest:
                 return replace(file, relative=_path_before(row))
         return None
+
+
+def _picture_of_held(file: DroppedFile, said: Said) -> Path:
+    """Return what picture a file is noted as whose name or bytes send it nowhere."""
+    if said.key == Held.OWN_DELIVERY:
+        # Its name may well be its original's without the tags; no picture's own name ends like this.
+        return file.relative.with_name(f"{file.relative.name}@")
+    return file.relative
 
 
 def _path_before(row: OriginalRow) -> Path:

@@ -106,14 +106,14 @@ class Eyes:
         there = sum(self._folders.get(name, 0) for name in self._open)
         self._limited = watched is not None and watched < there
         if self._limited:
-            self._obstacles.meet("events", say(Passing.WATCH_LIMIT, watched=watched, folders=there))
+            self._obstacles.meet("events", say(Passing.WATCH_LIMIT, seen=f"{watched} of {there} folders"))
         else:
             self._obstacles.pass_by("events")
 
 
 def _trouble(drop: Path, error: OSError) -> Said:
     if error.errno == errno.ENOSPC:
-        return say(Passing.WATCH_LIMIT, watched="none", folders=f"those in {drop}")
+        return say(Passing.WATCH_LIMIT, seen=f"none of the folders in {drop}")
     if error.errno == errno.EMFILE:
         return say(Passing.INSTANCE_LIMIT, folder=drop)
     return say(Passing.NO_EVENTS, folder=drop, detail=error.strerror or str(error))

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeAlias
 
 from lanternslide.config import Settings
 from lanternslide.daemon.desk import DONE, Desk
@@ -31,6 +32,10 @@ MANY = 200
 """So many files are looked up in the ledger at once."""
 
 
+Read: TypeAlias = Callable[[Path, Iterator[Entry], Callable[[], int], Callable[[], None]], Iterator[Entry]]
+"""As `Probe.read`."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Questions:
     """What a lookout asks about files and folders."""
@@ -38,7 +43,7 @@ class Questions:
     in_hand: Callable[[DroppedFile], bool]  #: Whether a file, as it looks now, is already being worked on or rests.
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
     answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
-    read: Callable[[Path, Iterator[Entry]], Iterator[Entry]]  #: Reads a folder, and gives up where its share hangs.
+    read: Read  #: Reads a folder, and gives up where its share hangs.
     is_filed: Callable[[str], bool]  #: Whether a photographer's finished originals are filed away.
     tick: Callable[[], None]  #: Is called for each file that is looked at: very many take their time, which is no hang.
 
@@ -136,10 +141,8 @@ class Lookout:
         self._eyes.look_at(photographer, place.drop, remote=place.remote)
         came_across = Round()
         try:
-            found = []
-            for entry in self._ask.read(place.drop, look_through(place.drop, came_across=came_across)):
-                self._ask.tick()
-                found.append(entry)
+            entries = look_through(place.drop, came_across=came_across)
+            found = list(self._ask.read(place.drop, entries, lambda: came_across.seen, self._ask.tick))
         except SilentError:
             self._eyes.shut(photographer)
             self._obstacles.meet(what, say(Passing.DROP_FOLDER_SILENT, folder=place.drop))

@@ -17,7 +17,7 @@ from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import Ledger
 from lanternslide.records import shown_path
 from lanternslide.records.windows import private_mode
-from lanternslide.report import HELD_TITLE, held_text
+from lanternslide.report import held_text, is_held_text
 from lanternslide.words import Passing, say
 
 __all__ = ["HeldNotes", "Stamps"]
@@ -80,7 +80,7 @@ class HeldNotes:
 def _is_ours(note: Path) -> bool:
     """Return whether there is no such file, or one that the service has written."""
     try:
-        return note.read_text("utf-8", "replace").startswith(HELD_TITLE)
+        return is_held_text(note.read_text("utf-8", "replace"))
     except FileNotFoundError:
         return True
     except OSError as error:

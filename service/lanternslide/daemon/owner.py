@@ -22,7 +22,7 @@ from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, shown_path
 from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
-from lanternslide.words import Command, Said, readable_duration, say
+from lanternslide.words import Command, Said, counted, readable_duration, say
 
 __all__ = ["DROP_NOTE", "Owner", "owner_alone"]
 
@@ -95,7 +95,9 @@ class Owner:
             held = [row for row in self._ledger.held() if row.photographer in self._settings.photographers]
             for row in held:
                 self._ledger.retry_held(row.id)
-            return Answer(lines=(say(Command.RETRIED, number=len(held)).text,))
+            if not held:
+                return Answer(lines=(say(Command.NOTHING_HELD).text,))
+            return Answer(lines=(say(Command.RETRIED, originals=counted(len(held), "original", "originals")).text,))
         lines, status = [], 0
         for path in request.paths:
             rows = self._named(path)
@@ -290,7 +292,10 @@ class Owner:
         if not (request.again or request.missing):
             yield Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
             return
-        lines = [say(Command.MADE_AGAIN, pictures=amount.pictures, deliveries=amount.deliveries).text]
+        if not amount.deliveries:
+            yield Answer(lines=(say(Command.NOTHING_TO_MAKE).text,), status=status)
+            return
+        lines = [say(Command.MADE_AGAIN, amount=amount.shown).text]
         seconds = amount.seconds(places_known(self._settings, self._ledger))
         if seconds is not None:
             lines.append(say(Command.TAKES_ABOUT, time=readable_duration(seconds)).text)

@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from queue import Empty, SimpleQueue
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 __all__ = ["Probe", "SilentError"]
 
@@ -19,17 +19,17 @@ FRESH_SECONDS = 0.25
 """For so long a folder that has answered is not asked again. One that begins to hang in this time stops the service."""
 
 
-READ_SECONDS, MOST_READ_SECONDS = 10.0, 120.0
-"""A folder that shows nothing more for so long while it is read is taken for one that hangs.
+READ_SECONDS, MOST_READ_SECONDS = 10.0, 30.0
+"""A folder in which nothing more is found for so long while it is read is taken for one that hangs.
 
-It may only be slow: each time it is given up, it gets twice the time the next time, up to the second.
+It may only be slow: each time it is given up, it gets twice the time the next time, up to the second. Everybody waits
+for as long, but signs of life are given meanwhile.
 """
 
-TOGETHER = 256
-"""So many items go from one thread to the other at once, at most."""
+TICK_SECONDS = 1.0
 
-TOGETHER_SECONDS = 0.2
-"""And none waits longer for others."""
+TOGETHER, TOGETHER_SECONDS = 256, 0.2
+"""How many items go from one thread to the other at once, or what was found in this time."""
 
 T = TypeVar("T")
 
@@ -65,35 +65,55 @@ class Probe:
         self._note_answers()
         return folder not in self._asking
 
-    def read(self, folder: Path, items: Iterator[T], *, seconds: float = READ_SECONDS) -> Iterator[T]:
+    def read(
+        self, folder: Path, items: Iterator[T], seen: Callable[[], int], tick: Callable[[], None],
+        *, seconds: float = READ_SECONDS,
+    ) -> Iterator[T]:  # fmt: skip
         """Yield *items*, which are read from *folder*, or from below it, in a thread of their own.
+
+        Parameters
+        ----------
+        seen
+            Returns how much was come across, also of what yields no item: while that grows, the folder does not hang.
+        tick
+            Is called every second, and for each item.
 
         Raises
         ------
         SilentError
-            If nothing more comes for so many *seconds*; *folder* counts as silent until the thread has come to its end.
+            If nothing more is seen for so many *seconds*; *folder* counts as silent until the thread has come to its
+            end.
         Exception
             Whatever reading them raises.
         """
-        read: SimpleQueue[list[T] | Exception | None] = SimpleQueue()
+        reading = _Reading(items)
         patience = self._patience.get(folder, seconds)
-        thread = threading.Thread(target=_read, args=(items, read.put), name="reading", daemon=True)
-        self._asking[folder] = thread
-        thread.start()
+        self._asking[folder] = reading.thread
+        reading.thread.start()
+        last, since = seen(), time.monotonic()
         while True:
             try:
-                found = read.get(timeout=patience)
+                found = reading.read.get(timeout=min(TICK_SECONDS, patience))
             except Empty:
-                self._patience[folder] = min(2 * patience, MOST_READ_SECONDS)
-                raise SilentError from None
+                tick()
+                now = time.monotonic()
+                if seen() != last:
+                    last, since = seen(), now
+                elif now >= since + patience:
+                    reading.given_up.set()
+                    self._patience[folder] = min(2 * patience, max(MOST_READ_SECONDS, seconds))
+                    raise SilentError from None
+                continue
             if found is None or isinstance(found, Exception):
-                thread.join()
+                reading.thread.join()
                 self._note_answers()
-                self._patience.pop(folder, None)
                 if found is None:
                     return
                 raise found
-            yield from found
+            last, since = seen(), time.monotonic()
+            for item in found:
+                tick()
+                yield item
 
     def _note_answers(self) -> None:
         for folder in [folder for folder, thread in self._asking.items() if not thread.is_alive()]:
@@ -109,18 +129,28 @@ def _look(folder: Path) -> None:
         return
 
 
-def _read(items: Iterator[T], put: Callable[[list[T] | Exception | None], None]) -> None:
-    """Put *items* in parts, then None; or what they raise."""
-    part: list[T] = []
-    since = time.monotonic()
-    try:
-        for item in items:
-            part.append(item)
-            if len(part) >= TOGETHER or time.monotonic() > since + TOGETHER_SECONDS:
-                put(part)
-                part, since = [], time.monotonic()
-    except Exception as error:  # noqa: BLE001 - raised again by who reads
-        put(error)
-    else:
-        put(part)
-        put(None)
+class _Reading(Generic[T]):
+    """Reads items in a thread and hands them on in parts, then None; or what reading them raises."""
+
+    def __init__(self, items: Iterator[T]) -> None:
+        self._items = items
+        self.read: SimpleQueue[list[T] | Exception | None] = SimpleQueue()
+        self.given_up = threading.Event()  #: Whether nobody wants them any more.
+        self.thread = threading.Thread(target=self._run, name="reading", daemon=True)
+
+    def _run(self) -> None:
+        part: list[T] = []
+        since = time.monotonic()
+        try:
+            for item in self._items:
+                if self.given_up.is_set():
+                    return
+                part.append(item)
+                if len(part) >= TOGETHER or time.monotonic() > since + TOGETHER_SECONDS:
+                    self.read.put(part)
+                    part, since = [], time.monotonic()
+        except Exception as error:  # noqa: BLE001 - raised again by who reads
+            self.read.put(error)
+        else:
+            self.read.put(part)
+            self.read.put(None)

@@ -40,7 +40,7 @@ def rehearse(settings: Settings, ledger: Ledger, request: Request, amount: Amoun
         try:
             files = list(scan(name, owner.drop))
         except OSError as error:
-            yield Would(original=f"{name}: {owner.drop}", why=f"cannot be looked through ({error.strerror})")
+            yield Would(original=f"{name}: {owner.drop}", why=f"cannot be listed ({error.strerror})")
             continue
         for file in files:
             row = known.get(file.relative)
@@ -60,7 +60,7 @@ def _key(touched: Touched) -> tuple[str, Path]:
 
 def _again(touched: Touched, request: Request) -> Would:
     row = touched.original
-    why = "asked for again" if request.again else "missing"
+    why = "to remake" if request.again else "missing"
     places = (*(delivery.destination for delivery in touched.deliveries), *touched.new)
     shown = f"{row.photographer}: {shown_path(row.path)}"
     return Would(original=shown, why=why, destinations=tuple(dict.fromkeys(places)))

@@ -96,7 +96,9 @@ def _state(state: Path) -> Iterator[Finding]:
 
 def _machine(settings: Settings) -> Iterator[Finding]:
     limits = Limits.of(settings.service)
-    said = say(Check.MACHINE, workers=limits.workers, memory=readable_memory(limits.memory_mib))
+    said = say(
+        Check.MACHINE, workers=counted(limits.workers, "picture", "pictures"), memory=readable_memory(limits.memory_mib)
+    )
     yield _found("machine", Verdict.FINE, said)
 
 

@@ -13,7 +13,13 @@ from lanternslide.delivery.files import (
 )
 from lanternslide.delivery.folders import check_folder, ready_folder
 from lanternslide.delivery.looking import is_file, is_folder, is_gone, is_there
-from lanternslide.delivery.naming import delivered_names, is_name_of, is_temporary_of, temporary_name
+from lanternslide.delivery.naming import (
+    delivered_names,
+    is_former_name,
+    is_name_of,
+    is_temporary_of,
+    temporary_name,
+)
 
 __all__ = [
     "called",
@@ -23,6 +29,7 @@ __all__ = [
     "is_file",
     "is_file_with",
     "is_folder",
+    "is_former_name",
     "is_gone",
     "is_name_of",
     "is_temporary_of",

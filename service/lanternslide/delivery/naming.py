@@ -12,6 +12,7 @@ __all__ = [
     "MAX_STEM_BYTES",
     "cut",
     "delivered_names",
+    "is_former_name",
     "is_name_of",
     "is_temporary_of",
     "temporary_name",
@@ -27,8 +28,8 @@ MAX_STEM_BYTES = 200
 def delivered_names(stem: str, density: float, ending: str = ".jpg") -> Iterator[str]:
     """Yield the name of a delivery, then those to take where it is taken.
 
-    ``grey-seal.jpg``, ``grey-seal-2.jpg``, ...; for screens of twice the density ``grey-seal@2x.jpg``,
-    ``grey-seal-2@2x.jpg``, ...
+    ``grey-seal.jpg``, ``grey-seal-2.jpg``, ...; for screens of twice the density ``grey-seal-2x.jpg``,
+    ``grey-seal-2-2x.jpg``, ...
     """
     stem = cut(stem, MAX_STEM_BYTES)
     ending = _ending(density, ending)
@@ -44,7 +45,12 @@ def is_name_of(name: str, stem: str, density: float, ending: str) -> bool:
 
 
 def _ending(density: float, ending: str) -> str:
-    return ending if density == 1 else f"@{density:g}x{ending}"
+    return ending if density == 1 else f"-{density:g}x{ending}"
+
+
+def is_former_name(name: str, density: float) -> bool:
+    """Return whether a delivery has its density in its *name* as earlier versions wrote it: ``grey-seal@2x.jpg``."""
+    return density != 1 and os.path.splitext(name)[0].endswith(f"@{density:g}x")  # noqa: PTH122 - a name, not a path
 
 
 def cut(name: str, most: int) -> str:

@@ -17,8 +17,8 @@ TONES = 64
 """Bins of a curve of tones."""
 
 TONE_PIXELS = 100_000
-MARKED, DIMMED = (214, 0, 132), 0.45
-"""Where colours were out of gamut: a magenta that no landscape has; all else pale and grey, so that it stands out."""
+DARKEST, DIMMED = 56.0, 0.4
+"""The grey beside colours that were out of gamut: a middle one, so that light and dark colours stand out; a choice."""
 
 
 def thumbnail(codes: Bytes8) -> Bytes8:
@@ -28,11 +28,14 @@ def thumbnail(codes: Bytes8) -> Bytes8:
 
 
 def outside_map(small: Bytes8, outside: Flags) -> Bytes8:
-    """Return a thumbnail (height, width, 3) in pale grey, with the places marked that are *outside* (of any size)."""
+    """Return a thumbnail (height, width, 3) in middle grey, but in its own colours where they were *outside*.
+
+    *outside* may have any size.
+    """
     height, width = small.shape[:2]
     share = cv2.resize(outside.astype(np.float32), (width, height), interpolation=cv2.INTER_AREA)
-    grey = 255 - (255 - small.mean(axis=2, keepdims=True)) * DIMMED
-    painted = np.where((share > 0)[..., None], np.array(MARKED), np.repeat(grey, 3, axis=2))
+    grey = DARKEST + small.mean(axis=2, keepdims=True) * DIMMED
+    painted = np.where((share > 0)[..., None], small, grey)
     return np.rint(painted).astype(np.uint8)
 
 

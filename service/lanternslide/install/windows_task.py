@@ -21,7 +21,7 @@ from lanternslide.errors import UsageError
 __all__ = ["TASK_NAME", "TaskDefinition", "config_in", "task_file", "windowless"]
 
 TASK_NAME = "lanternslide"
-DESCRIPTION = "Makes web pictures from the full-size exports that are dropped into its folders."
+DESCRIPTION = "Makes web pictures from the full-size exports that you put into its folders."
 
 NAMESPACE = "http://schemas.microsoft.com/windows/2004/02/mit/task"
 VERSION = "1.2"
@@ -134,7 +134,7 @@ def _check(task: TaskDefinition) -> None:
             )
     for text in (task.user, str(task.python), str(task.config), str(task.folder), task.name, task.description):
         if NOT_XML.search(text):
-            raise UsageError(f"A task cannot name {text!r}: it holds something that is no letter. Rename it.")
+            raise UsageError(f"A task cannot name {text!r}: it has a character that is not text. Rename it.")
 
 
 def _tree(task: TaskDefinition) -> Tree:

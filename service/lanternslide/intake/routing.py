@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import SequenceMatcher
@@ -12,6 +13,9 @@ from lanternslide.records import Routing
 from lanternslide.words import Held
 
 __all__ = ["Place", "route"]
+
+FORMER_DENSITY = re.compile(r"[1-4](?:\.[0-9]+)?x(?:-[0-9]+| ?\([0-9]+\))?", re.IGNORECASE)
+"""How earlier versions ended the names of deliveries for screens of high density; copies of those have a number too."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -65,6 +69,8 @@ def _split(stem: str, place: Place) -> tuple[str, list[str], tuple[str, ...]]:
         elif place.keep_unknown:
             kept.append(part)
             name += "@" + part
+        elif FORMER_DENSITY.fullmatch(part):
+            raise OriginalHeldError(Held.FORMER_DENSITY, tag=part)
         else:
             raise OriginalHeldError(
                 Held.UNKNOWN_TAG, tag=part, photographer=place.photographer,

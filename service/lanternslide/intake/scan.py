@@ -57,6 +57,7 @@ LEFT_ALONE = re.compile(
 class Round:
     """What one look through a drop folder came across, beside pictures."""
 
+    seen: int = 0  #: All that was come across so far, pictures and others.
     folders: int = 0  #: Folders that were looked through, the drop folder among them.
     others: int = 0  #: Files of other kinds: sidecars, raw and layered files.
     closed: dict[Path, OSError] = field(default_factory=dict)  #: Folders that cannot be listed, and why.
@@ -111,6 +112,7 @@ def look_through(drop: Path, below: str = "", came_across: Round | None = None) 
     """
     came_across = came_across or Round()
     for entry in _listed(drop, below, came_across):
+        came_across.seen += 1
         kind = kind_of(entry.name)
         if kind is Kind.LITTER:
             continue

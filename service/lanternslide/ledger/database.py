@@ -20,7 +20,7 @@ from lanternslide.ledger.unusable import unusable
 
 __all__ = ["FORMAT", "faults_of", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 
-FORMAT = 5
+FORMAT = 6
 """The format of the database, kept in its user_version."""
 
 DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})
@@ -155,7 +155,7 @@ def _readable(file: Path) -> Iterator[None]:
     except sqlite3.DatabaseError as error:
         if error.sqlite_errorcode & 0xFF in DAMAGED:
             raise StateDamagedError(str(file), str(error)) from error
-        raise StateError(f"The ledger {file} cannot be used ({error}). Nothing is lost: mend what is named.") from error
+        raise StateError(f"The ledger {file} cannot be used ({error}). Nothing is lost. Fix what is named.") from error
 
 
 def _check_format(connection: sqlite3.Connection, file: Path) -> int:

@@ -212,6 +212,12 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
         row = self._one("owner_of_output", path=os.fsencode(path), place=place_of(path))
         return DeliveryRow.from_row(row) if row else None
 
+    def deliveries_of_size(self, photographer: str, size: int) -> list[DeliveryRow]:
+        """Return a photographer's deliveries whose files have, or had before they were taken back, so many bytes."""
+        return [
+            DeliveryRow.from_row(row) for row in self._all("deliveries_of_size", photographer=photographer, size=size)
+        ]
+
     # What its owner asks for
 
     def retry(self, original: int) -> None:

@@ -1,7 +1,7 @@
 """What the service says: log lines, and the summary of a batch."""
 
 from lanternslide.report.batch import Batch, Range
-from lanternslide.report.held import HELD_TITLE, held_text
+from lanternslide.report.held import held_text, is_held_text
 from lanternslide.report.history import readable_held, readable_records
 from lanternslide.report.journal import complaint
 from lanternslide.report.log import LogReport, configure_log, crashes_logged
@@ -9,7 +9,6 @@ from lanternslide.report.manifest import MANIFEST_FILE, Standing, is_manifest, m
 from lanternslide.report.pace import Pace
 
 __all__ = [
-    "HELD_TITLE",
     "MANIFEST_FILE",
     "Batch",
     "LogReport",
@@ -20,6 +19,7 @@ __all__ = [
     "configure_log",
     "crashes_logged",
     "held_text",
+    "is_held_text",
     "is_manifest",
     "manifest_text",
     "readable_held",

@@ -41,7 +41,7 @@ def readable_held(records: Iterable[dict[str, Any]], width: int) -> Iterator[str
     """Yield lines of *width* columns about held originals, if there are any, to stand below what was delivered."""
     for number, record in enumerate(records):
         if number == 0:
-            yield from ("", "Held, until their owner acts")
+            yield from ("", "Held, until you act:")
         yield f"{'':{TIME_INDENT}}{_name(record)}"
         yield from _paragraph(record["reason"], width, TIME_INDENT + 2)
 
@@ -52,7 +52,7 @@ def _name(record: dict[str, Any]) -> str:
 
 def _delivery(record: dict[str, Any]) -> str:
     density = record["density"] or 1
-    place = record["destination"] if density == 1 else f"{record['destination']} @{density:g}x"
+    place = record["destination"] if density == 1 else f"{record['destination']} {density:g}x"
     size = f"{record['width']} × {record['height']}"
     parts = [f"{place:12}", f"{size:>12}", f"{readable_bytes(record['bytes'] or 0):>7}", f"quality {record['quality']}"]
     if record["ssim"] is not None:

@@ -36,6 +36,7 @@ from lanternslide.records.events import (
     WorkerRefused,
 )
 from lanternslide.report.batch import Batch, DestinationFigures
+from lanternslide.report.folding import columns_of
 from lanternslide.report.journal import goes_to_journal, with_priority
 from lanternslide.report.pace import Pace
 from lanternslide.report.readable import readable_event
@@ -58,7 +59,7 @@ def configure_log(kind: str, stream: TextIO | None = None, environment: Mapping[
     stream = stream or sys.stderr
     console = kind == "console" or (kind == "auto" and stream.isatty())
     renderer: structlog.typing.Processor = (
-        _render_for_person if console else structlog.processors.JSONRenderer(ensure_ascii=not _takes_text(stream))
+        _for_person(stream) if console else structlog.processors.JSONRenderer(ensure_ascii=not _takes_text(stream))
     )
     structlog.configure(
         processors=[
@@ -78,8 +79,11 @@ def _takes_text(stream: TextIO) -> bool:
     return (stream.encoding or "utf-8").lower().replace("-", "").startswith("utf")
 
 
-def _render_for_person(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> str:
-    return readable_event(dict(event))
+def _for_person(stream: TextIO) -> structlog.typing.Processor:
+    def render(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> str:
+        return readable_event(dict(event), columns_of(stream))
+
+    return render
 
 
 def _begin_with_event(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> MutableMapping[str, Any]:

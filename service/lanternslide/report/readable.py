@@ -5,13 +5,18 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
+from lanternslide.report.folding import folded
 from lanternslide.words import counted, readable_bytes, readable_duration
 
 __all__ = ["readable_event"]
 
 
-def readable_event(event: dict[str, Any]) -> str:
-    """Return a log event as a line for a person; *event* is what the log's processors have made of it."""
+INDENT = 10
+"""Columns before what stands below an event."""
+
+
+def readable_event(event: dict[str, Any], width: int | None = None) -> str:
+    """Return a log event for a person, folded to a terminal's *width*; *event* is what the log's processors made."""
     time = datetime.fromisoformat(event["timestamp"]).replace(tzinfo=UTC).astimezone().strftime("%H:%M:%S")
     match event["event"]:
         case "delivered":
@@ -19,13 +24,13 @@ def readable_event(event: dict[str, Any]) -> str:
                 f"{event['original']} for {event['destination']}: {event['width']} × {event['height']} pixels, "
                 f"{readable_bytes(event['bytes'])}, quality {event['quality']}"
             )
-            text += "".join(f"\n          ? {doubt}" for doubt in event["doubts"])
+            text += "".join(f"\n{'':{INDENT}}? {doubt}" for doubt in event["doubts"])
         case "held":
-            text = f"{event['original']}\n          {event['reason']}"
+            text = f"{event['original']}\n{'':{INDENT}}{event['reason']}"
         case "waits":
-            text = f"{event['what']}\n          {event['reason']}"
+            text = f"{event['what']}\n{'':{INDENT}}{event['reason']}"
         case "worker refused":
-            text = f"{event['host']}\n          {event['reason']}"
+            text = f"{event['host']}\n{'':{INDENT}}{event['reason']}"
         case "watching":
             text = ", ".join(event["folders"])
         case "goes on":
@@ -45,4 +50,4 @@ def readable_event(event: dict[str, Any]) -> str:
             text = ", ".join(f"{key}: {value}" for key, value in event.items() if key not in known)
     trace = f"\n{event['exception']}" if "exception" in event else ""
     colon = ": " if text else ""
-    return f"{time}  {event['event']}{colon}{text}{trace}"
+    return folded(f"{time}  {event['event']}{colon}{text}", width, INDENT) + trace

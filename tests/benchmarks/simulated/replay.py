@@ -98,6 +98,7 @@ class Walk:
         """`Work.take_in`: is it news, is it outdated, note it."""
         file = errand.file
         self._ledger.originals_at(file.photographer, file.relative)
+        self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size)
         self._ledger.original_of(file.photographer, errand.routing.picture)
         self._ledger.original_of(file.photographer, errand.routing.picture)
         row = self._ledger.take_in(file, errand.routing.picture)

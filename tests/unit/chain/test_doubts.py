@@ -144,7 +144,7 @@ BUDGET = Aim(quality=90, max_bytes=500_000, floor=40)
     [
         (found(90, 500_000, "config"), BUDGET, []),
         (found(85, 499_000, "bytes"), BUDGET, []),
-        (found(84, 499_000, "bytes"), BUDGET, ["Quality had to go down to 84 to stay under 500.0 kB."]),
+        (found(84, 499_000, "bytes"), BUDGET, ["The quality was lowered to 84 to stay under 500.0 kB."]),
         (
             found(40, 500_001, "bytes"), BUDGET,
             ["Even at quality 40, the lowest allowed, the file is 500.0 kB, over the limit of 500.0 kB."],
@@ -167,9 +167,9 @@ def test_a_budget_that_costs_much_is_told(choice: Found, aim: Aim, expected: lis
     ("ssim", "asked", "told"),
     [
         (0.98, 0.98, None),
-        (0.97, 0.98, "0.97000, under the 0.98"),
+        (0.97, 0.98, "an SSIM of 0.97000 to the finished picture; `min_ssim` asks for 0.98"),
         # Cut off, not rounded: 0.98000 would read like what is asked for.
-        (0.979999, 0.98, "0.97999, under the 0.98"),
+        (0.979999, 0.98, "an SSIM of 0.97999 to the finished picture; `min_ssim` asks for 0.98"),
         (None, 0.98, None),
         (0.5, None, None),
     ],

@@ -225,7 +225,7 @@ def test_enlarging_makes_only_the_smallest_density_larger() -> None:
     assert (plan.delivery, plan.width, plan.height, plan.enlarged) == (2, 100, 67, True)
     assert left_out == (1,)
     assert [doubt.key for doubt in plan.doubts] == ["density-left-out"]
-    assert plan.doubts[0].text.startswith("The @2x version")
+    assert plan.doubts[0].text.startswith("The 2x version")
 
 
 def test_destinations_are_planned_apart() -> None:

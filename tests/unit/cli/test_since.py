@@ -79,4 +79,4 @@ def test_the_help_says_what_a_date_is() -> None:
     """Below what the command itself says of it."""
     text = " ".join(asked("--help").output.split())
 
-    assert "Only what is newer. DATE is a day, such as 2026-11-25" in text
+    assert "Only what is newer. DATE is 2026-11-25, say" in text

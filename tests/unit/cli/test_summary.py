@@ -95,7 +95,7 @@ def test_a_doubt_is_told_once_of_all_that_have_it(settings: Settings) -> None:
         ),
     )
 
-    _, _, section = text.partition("Doubtful, but delivered:\n")
+    _, _, section = text.partition("Delivered, with doubts:\n")
     assert [line.rstrip() for line in section.splitlines()] == [
         "  ida: a.jpg for club, portfolio", "  ida: b.jpg for club", "    Small.",
         "  ida: a.jpg for portfolio", "    Dark.",
@@ -109,14 +109,14 @@ def test_what_waits_and_what_is_held_come_last(settings: Settings) -> None:
         settings, batch(waits=(("ida: a.jpg", away), ("ida: b.jpg", away))), held("c.jpg", "It is empty.", "juno")
     )
 
-    _, _, section = text.partition("Waiting; sweep again when it has passed:\n")
+    _, _, section = text.partition("Waiting; fix the cause, then sweep again:\n")
     waiting, _, last = section.partition("Held, until you act:\n")
     assert [line.strip() for line in waiting.splitlines()][:2] == ["ida: a.jpg", "ida: b.jpg"]
     assert " ".join(waiting.split()).endswith(away.text)
     assert [line.strip() for line in last.splitlines()] == ["juno: c.jpg", "It is empty."]
 
 
-@pytest.mark.parametrize(("number", "more"), [(12, None), (13, "and 1 more, which the log names")])
+@pytest.mark.parametrize(("number", "more"), [(12, None), (13, "and 1 more; the log names them")])
 def test_of_many_twelve_are_named(settings: Settings, number: int, more: str | None) -> None:
     """And how many more there are."""
     text = summary(settings, Batch(), *(held(f"{n}.jpg", "It is empty.") for n in range(number)))

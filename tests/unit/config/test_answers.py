@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
 
-from lanternslide.config.answers import in_the_way_of, read_edge, read_folder, read_place, read_words
+from lanternslide.config.answers import (
+    cannot_be_made,
+    in_the_way_of,
+    name_like,
+    read_destination,
+    read_edge,
+    read_folder,
+    read_words,
+)
 from lanternslide.words import Beginning, Said
 
 WHAT_WINDOWS_DRAWS = 'C:\\Users\\Zoë\\Bilder für\'s "Web"'
@@ -31,10 +40,10 @@ def reason(answer: object) -> str:
         ("linked", "not-apart"),
         ("file", "file-in-the-way"),
         ("file/deeper", "file-in-the-way"),
-        ("", "unseen"),
-        ("'  '", "unseen"),
-        ("''", "unseen"),
-        ('""', "unseen"),
+        ("", "empty-answer"),
+        ("'  '", "empty-answer"),
+        ("''", "empty-answer"),
+        ('""', "empty-answer"),
         ("drop\x07", "unseen"),
         ("~nobody-of-this-name/drop", "no-home"),
     ],
@@ -52,6 +61,7 @@ def test_drop_folders_that_cannot_be_are_refused(tmp_path: Path, drop: str, why:
     ("typed", "drop"),
     [
         ("  drop/ida ", "drop/ida"),
+        ("drop/ida//", "drop/ida"),
         ("'/srv/My Pictures'", "/srv/My Pictures"),
         ('"/srv/My Pictures"', "/srv/My Pictures"),
         ("outside", "outside"),
@@ -115,11 +125,50 @@ def test_other_sizes_are_refused(typed: str) -> None:
         ("portfolio-2", None),
     ],
 )
-def test_places_have_names_that_a_config_takes(typed: str, why: str | None) -> None:
+def test_destinations_have_names_that_a_config_takes(typed: str, why: str | None) -> None:
     """Each once, without regard to case."""
-    answer = read_place(typed, ["portfolio"])
+    answer = read_destination(typed, ["portfolio"])
 
     assert answer == typed.strip() if why is None else reason(answer) == why
+
+
+@pytest.mark.parametrize(
+    ("typed", "like"),
+    [
+        ("My Website", "my-website"),
+        ("  The Skerrow Camera-Club! ", "the-skerrow-camera-club"),
+        ("clüb", "club"),
+        ("-club-", "club"),
+        ("Portfolio 2", "portfolio-2"),
+        ("a" * 70, "a" * 64),
+        ("Portfolio!", ""),  # that one is on the list
+        ("NUL ", ""),  # no folder has this name on Windows
+        ("!?", ""),
+        ("", ""),
+    ],
+)
+def test_the_nearest_name_is_offered(typed: str, like: str) -> None:
+    """In lower case, with hyphens; only what would be taken."""
+    assert name_like(typed, ["portfolio"]) == like
+
+
+def test_what_cannot_be_made_is_known_before(tmp_path: Path) -> None:
+    """A name that is too long; what is there, or can be made, is well."""
+    assert cannot_be_made(tmp_path) is None
+    assert cannot_be_made(tmp_path / "a" / "b") is None
+    assert cannot_be_made(tmp_path / ("x" * 300)) == "File name too long"
+    assert reason(read_folder("x" * 300, tmp_path)) == "cannot-be-made"
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the administrator may write everywhere")
+def test_where_one_may_not_write_nothing_can_be_made(tmp_path: Path) -> None:
+    """What is there already need only be read."""
+    tmp_path.chmod(0o555)
+    try:
+        assert cannot_be_made(tmp_path) is None
+        assert cannot_be_made(tmp_path / "a" / "b") == "Permission denied"
+    finally:
+        tmp_path.chmod(0o755)
 
 
 def test_names_are_texts_that_can_be_seen() -> None:

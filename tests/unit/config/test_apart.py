@@ -35,8 +35,11 @@ def test_a_manifest_that_two_services_would_write_is_refused(tmp_path: Path) -> 
 
     (fault,) = error.value.faults
     assert (fault.file, fault.key, fault.said.key) == ("x.toml", "destinations.club.manifest", "shared-manifest")
-    assert f"The services of ida, juno would each write the manifest in {tmp_path / 'out' / 'club'}" in fault.said.text
-    assert "“{photographer}”" in fault.said.text
+    assert (
+        f"The services of ida, juno would overwrite each other's manifest in {tmp_path / 'out' / 'club'}"
+        in fault.said.text
+    )
+    assert "{photographer}" in fault.said.text
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ def with_ida(keys: str) -> str:
         ('destinations = ["clbu"]', "destinations", "(did you mean “club”?). Destinations: portfolio, club."),
         ('otherwise = ["clbu"]', "otherwise", "(did you mean “club”?). Destinations: portfolio, club."),
         ('otherwise = ["Club"]', "otherwise", "(did you mean “club”?)"),
-        ('otherwise = ["elsewhere"]', "otherwise", 'Found "elsewhere", which is no destination. Destinations:'),
+        ('otherwise = ["elsewhere"]', "otherwise", 'Found "elsewhere", which is not a destination. Destinations:'),
         # A photographer's own list decides what `otherwise` may name.
         ('destinations = ["portfolio"]\notherwise = ["club"]', "otherwise", "Destinations: portfolio."),
     ],

@@ -31,7 +31,7 @@ def test_a_scheduler_elsewhere_is_refused_without_keys(tmp_path: Path, executor:
     found = faults(tmp_path, config(executor))["service.executor"]
 
     assert f'The scheduler "{executor}" is on another machine' in found
-    assert f"“dask+tls://{place}”" in found
+    assert f'"dask+tls://{place}"' in found
 
 
 @pytest.mark.parametrize("executor", ["local", "dask://127.0.0.1:8786", "dask://127.0.1.1:8786", "dask://localhost:1"])

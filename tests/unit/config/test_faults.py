@@ -35,7 +35,7 @@ def placed(raw: dict[str, Any]) -> list[PlacedFault]:
         ('tags = "journal"', "tags", 'Found "journal". Write a list: ["journal"].'),
         ("tags = [1]", "tags", "Found [1]. Allowed: a list of names."),
         ("densities = []", "densities", "Found []. Allowed: a list of 1 to 4 different numbers from 1 to 4."),
-        ("watermark = { opacity = 1 }", "watermark", "A watermark is a text or an image: give one of them."),
+        ("watermark = { opacity = 1 }", "watermark", "A watermark is a text or an image. Give exactly one of them."),
         ('watermark = { text = "Ida", opacity = 2 }', "watermark.opacity", "Found 2. Allowed: more than 0, up to 1."),
         ("forecast = { quality = 0, long_edge = 90 }", "forecast.quality", "Found 0. Allowed: 1 to 100."),
         ("forecast = {}", "forecast.long_edge", "This key is required. Allowed: pixels, 16 to 100000."),
@@ -69,7 +69,6 @@ def test_a_size_without_one_rule_says_what_was_given(tmp_path: Path, size: str, 
 @pytest.mark.parametrize(
     ("text", "key", "near"),
     [
-        ("[sevice]\n", "sevice", "service"),
         ("[service]\nsetle_seconds = 3\n", "service.setle_seconds", "settle_seconds"),
         ("[photographers.ida]\ndrop = 'd'\nCreator = 'x'\n", "photographers.ida.Creator", "creator"),
         ("[destinations.x]\nfolder='f'\nsize={width = 90,enlrage=true}", "destinations.x.size.enlrage", "enlarge"),

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from lanternslide.config import FirstAnswers, FirstPlace, key_for, load_settings, render_first
-from lanternslide.config.answers import read_edge, read_folder, read_place, read_words
+from lanternslide.config import FirstAnswers, FirstDestination, key_for, load_settings, render_first
+from lanternslide.config.answers import read_destination, read_edge, read_folder, read_words
 from lanternslide.config.first import toml_text
 from lanternslide.words import Said
 
@@ -26,16 +26,18 @@ TYPED = st.text(
     max_size=40,
 )
 NAMES = st.from_regex(r"[A-Za-z0-9_][A-Za-z0-9_-]{0,63}", fullmatch=True)
-PLACES = st.lists(
-    st.builds(FirstPlace, name=NAMES, long_edge=st.integers(1, 100_000)),
-    min_size=1, max_size=4, unique_by=lambda place: place.name.casefold(),
+DESTINATIONS = st.lists(
+    st.builds(FirstDestination, name=NAMES, long_edge=st.integers(1, 100_000)),
+    min_size=1, max_size=4, unique_by=lambda destination: destination.name.casefold(),
 )  # fmt: skip
 
 
-def answers(creator: str = "", contact: str = "", drop: str = "drop/me", place: str = "portfolio") -> FirstAnswers:
+def answers(
+    creator: str = "", contact: str = "", drop: str = "drop/me", destination: str = "portfolio"
+) -> FirstAnswers:
     """Return answers that say nothing special but for what is given."""
-    places = (FirstPlace(name=place, long_edge=1050),)
-    return FirstAnswers(creator=creator, contact=contact, drop=drop, places=places)
+    destinations = (FirstDestination(name=destination, long_edge=1050),)
+    return FirstAnswers(creator=creator, contact=contact, drop=drop, destinations=destinations)
 
 
 def reason(answer: object) -> str:
@@ -65,46 +67,46 @@ def test_any_text_becomes_a_string_of_toml(text: str) -> None:
     assert len(rendered.splitlines()) == 1
 
 
-@given(creator=TYPED, contact=TYPED, drop=TYPED, places=PLACES)
+@given(creator=TYPED, contact=TYPED, drop=TYPED, destinations=DESTINATIONS)
 def test_any_answers_become_a_config_that_says_them(
-    creator: str, contact: str, drop: str, places: list[FirstPlace]
+    creator: str, contact: str, drop: str, destinations: list[FirstDestination]
 ) -> None:
     """Each answer stands under its key, what was not answered under none, and there is nothing else."""
-    given_answers = FirstAnswers(creator=creator, contact=contact, drop=drop, places=tuple(places))
+    given_answers = FirstAnswers(creator=creator, contact=contact, drop=drop, destinations=tuple(destinations))
 
     found = tomllib.loads(render_first(given_answers, REFERENCE))
 
     key = given_answers.key
-    owner = {"drop": drop, "otherwise": [places[0].name], "proofs": f"proofs/{key}"}
+    owner = {"drop": drop, "otherwise": [destinations[0].name], "proofs": f"proofs/{key}"}
     owner |= {"creator": creator, "copyright": "© {year} " + creator} if creator else {}
     owner |= {"contact": contact} if contact else {}
     assert found == {
         "service": {"state": "state"},
         "photographers": {key: owner},
         "destinations": {
-            place.name: {
-                "folder": f"out/{{photographer}}/{place.name}",
-                "size": {"long_edge": place.long_edge},
+            destination.name: {
+                "folder": f"out/{{photographer}}/{destination.name}",
+                "size": {"long_edge": destination.long_edge},
             }
-            for place in places
+            for destination in destinations
         },
     }
 
 
 @settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(creator=TYPED, contact=TYPED, drop=TYPED, place=TYPED, edge=TYPED)
-@example(creator="Ida Marrow", contact="", drop=WHAT_WINDOWS_DRAWS, place="club", edge="1050")
-@example(creator="CON", contact="", drop="~", place="club", edge="1050")
+@given(creator=TYPED, contact=TYPED, drop=TYPED, destination=TYPED, edge=TYPED)
+@example(creator="Ida Marrow", contact="", drop=WHAT_WINDOWS_DRAWS, destination="club", edge="1050")
+@example(creator="CON", contact="", drop="~", destination="club", edge="1050")
 def test_what_the_questions_take_loads(
-    tmp_path: Path, creator: str, contact: str, drop: str, place: str, edge: str
+    tmp_path: Path, creator: str, contact: str, drop: str, destination: str, edge: str
 ) -> None:
     """Whatever is typed is refused with a reason or stands in a config without a fault."""
     name = taken_or("", read_words(creator))
-    called = taken_or("portfolio", read_place(place, []))
+    called = taken_or("portfolio", read_destination(destination, []))
     long_edge = taken_or(1050, read_edge(edge))
     taken = FirstAnswers(
         creator=name, contact=taken_or("", read_words(contact)), drop=taken_or("drop/me", read_folder(drop, tmp_path)),
-        places=(FirstPlace(name=called, long_edge=long_edge),),
+        destinations=(FirstDestination(name=called, long_edge=long_edge),),
     )  # fmt: skip
     path = tmp_path / "lanternslide.toml"
     path.write_text(render_first(taken, REFERENCE), "utf-8")

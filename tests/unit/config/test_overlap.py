@@ -80,7 +80,7 @@ size = {{ long_edge = 1050 }}
 
     (key,) = found
     assert key in keys
-    assert "lies inside, or is, the folder of" in found[key]
+    assert "is, or lies inside, the folder of" in found[key]
 
 
 def test_every_folder_of_a_config_is_named(tmp_path: Path) -> None:

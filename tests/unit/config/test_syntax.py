@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import re
 import tomllib
 from pathlib import Path
 
@@ -98,8 +99,33 @@ def test_the_good_one_is_good(tmp_path: Path) -> None:
         (
             13,
             "quality\u00a0= 90",
-            "You cannot see a space or a letter in this line. Type it again: quality = 90",
+            "This line has a space or character that cannot be seen. Type it again: quality = 90",
         ),
+        (6, "copyright = © {year} Ida Marrow", 'Put text into quotation marks: copyright = "© {year} Ida Marrow"'),
+        (
+            6,
+            'creator = "Ida "the cat" Marrow"',
+            "single quotation marks around text that has double ones: creator = 'Ida",
+        ),
+        (5, 'drop = "D:\\Ida\'s\\Drop"', 'Write / in place of each backslash: drop = "D:/Ida\'s/Drop"'),
+        (5, 'drop = "D:\\Ida\\Drop', 'Write / in place of each backslash: drop = "D:/Ida/Drop"'),
+        (12, "size = { long_edge: 1050 }", "Write = between a key and its value: size = { long_edge = 1050 }"),
+        (12, "size = { long_edge = 1050, }", "Remove the comma before the closing }: size = { long_edge = 1050 }"),
+        (
+            12,
+            "size = { long_edge = 1050 px, enlarge = yes }",
+            "More than one thing is wrong in this line. Write: size = ",
+        ),
+        (13, "quality = 90 // enough", "A comment begins with #: quality = 90 # enough"),
+        (10, "[destinations.my site]", "a to z, A to Z, digits, _ and -. Write [destinations.my-site]"),
+        (4, "[photographers.ída]", "a to z, A to Z, digits, _ and -. Write [photographers.ida]"),
+        (13, "[destinations.portfolio.size]", "The key size is in line 12 already."),
+        (5, 'drop = "drop/ida   # here', 'Put one on each side of the text: drop = "drop/ida"  # here'),
+        (13, "quality = 90;", "Nothing stands after a value: quality = 90"),
+        (13, "quality = 90,  # enough", "Nothing stands after a value: quality = 90  # enough"),
+        (13, "quality = 090", "Write a number without a 0 in front: quality = 90"),
+        (12, "size = { box = 1920x1080 }", "into square brackets: size = { box = [1920, 1080] }"),
+        (12, "size = { box = (1920, 1080) }", "into square brackets: size = { box = [1920, 1080] }"),
         (13, "quality 90", "This line cannot be read ("),
         # Nothing is proposed that would be refused, or that means something else.
         (8, "proofs = on", "This line cannot be read ("),
@@ -121,10 +147,17 @@ def test_a_spoilt_line_is_shown_with_how_to_write_it(tmp_path: Path, line: int, 
     assert mark.strip() == "^"
     assert len(mark) <= len(shown) + 1
     assert str(fault).count("\n    ") == 2
-    if ": " in says and "line" not in says:
-        lines[line - 1] = fault.said.text.rpartition(": ")[2].replace(', "club"', "")
-        (tmp_path / "mended.toml").write_text("\n".join(lines))
-        assert load_settings(tmp_path / "mended.toml").destinations
+    if any(without in says for without in ("in line", "cannot be read", "no value after")):
+        return  # there is no line to propose
+    right = re.split(r"Write (?=\[)|: (?!.*: )", fault.said.text)[-1]
+    lines[line - 1] = right
+    text = "\n".join(lines)
+    if "my-site" in right:  # the picture goes where that name is
+        text = text.replace('["portfolio"]', '["my-site"]')
+    if "club" in right:
+        text += '\n[destinations.club]\nfolder = "out/club"\nsize = { long_edge = 900 }\n'
+    (tmp_path / "mended.toml").write_text(text)
+    assert load_settings(tmp_path / "mended.toml").destinations
 
 
 def test_a_list_over_several_lines_is_not_closed_in_the_middle(tmp_path: Path) -> None:
@@ -136,8 +169,63 @@ def test_a_list_over_several_lines_is_not_closed_in_the_middle(tmp_path: Path) -
 
 
 @pytest.mark.parametrize(
+    ("spoilt", "right"),
+    [
+        ("size = {\n  long_edge = 1050\n}", "size = { long_edge = 1050 }"),
+        ("size = {\n  long_edge = 1050, # pixels\n  enlarge = true,\n}", "size = { long_edge = 1050, enlarge = true }"),
+    ],
+)
+def test_a_table_over_several_lines_is_written_on_one(tmp_path: Path, spoilt: str, right: str) -> None:
+    """TOML wants a table in braces on one line (TOML 1.0.0, "Inline Table")."""
+    fault = fault_of(tmp_path, GOOD.replace("size = { long_edge = 1050 }", spoilt).encode())
+
+    assert (fault.key, fault.said.text) == ("line 12", f"A table in braces must stand on one line: {right}")
+
+
+def test_a_line_with_nothing_to_see_is_to_be_deleted(tmp_path: Path) -> None:
+    """There is nothing to type again."""
+    fault = fault_of(tmp_path, GOOD.replace("quality = 90", "quality = 90\n\a").encode())
+
+    assert (fault.key, "Delete the line." in fault.said.text) == ("line 14", True)
+
+
+def test_a_text_that_would_have_quotation_marks_in_it_is_not_proposed(tmp_path: Path) -> None:
+    """A text over several lines that is not closed has no likely right form."""
+    fault = fault_of(tmp_path, GOOD.replace('drop = "drop/ida"', 'drop = """drop/ida').encode())
+
+    assert "This line cannot be read" in fault.said.text
+
+
+@pytest.mark.parametrize(
+    ("heading", "says"),
+    [
+        ("[[destinations.portfolio]]", "Write the heading with single brackets: [destinations.portfolio]"),
+        ("[Destinations.portfolio]", "There is no heading [Destinations]. Write [destinations.portfolio]"),
+        ("[destination.portfolio]", "There is no heading [destination]. Write [destinations.portfolio]"),
+        ("[destinaitons.portfolio]", "There is no heading [destinaitons]. Write [destinations.portfolio]"),
+        ("[portfolio]", "There is no heading [portfolio]. Write [destinations.portfolio]"),
+    ],
+)
+def test_a_wrong_heading_is_one_fault(tmp_path: Path, heading: str, says: str) -> None:
+    """What is missing because of it is no fault of its own."""
+    assert fault_of(tmp_path, GOOD.replace("[destinations.portfolio]", heading).encode()).said.text == says
+
+
+def test_a_tag_may_be_written_as_in_a_name(tmp_path: Path) -> None:
+    """With its @."""
+    path = tmp_path / "lanternslide.toml"
+    path.write_text(GOOD + 'tags = ["@web"]\n')
+
+    assert load_settings(path).destinations["portfolio"].tags == ("web",)
+
+
+@pytest.mark.parametrize(
     ("spoilt", "key", "says"),
     [
+        ('otherwise = "portfolio, portfolio"', "photographers.ida.otherwise", 'a list: ["portfolio", "portfolio"].'),
+        ('otherwise = ""', "photographers.ida.otherwise", "Write a list: []."),
+        ('quality = "90"', "destinations.portfolio.quality", "Write a number without quotation marks: quality = 90"),
+        ("long_edge = 900", "destinations.portfolio.long_edge", "Write size = { long_edge = 900 }"),
         ('otherwise = "portfolio"', "photographers.ida.otherwise", 'Found "portfolio". Write a list: ["portfolio"].'),
         ('drop = "C:\\temp\\new"', "photographers.ida.drop", "Use single ones: drop = 'C:\\temp\\new'"),
         ("override_rights = 'yes'", "photographers.ida.override_rights", 'Found "yes". Allowed: true or false.'),
@@ -146,14 +234,26 @@ def test_a_list_over_several_lines_is_not_closed_in_the_middle(tmp_path: Path) -
         ('densities = "2"', "destinations.portfolio.densities", "a list of 1 to 4 different numbers from 1 to 4"),
         ('max_bytes = "500"', "destinations.portfolio.max_bytes", 'with its unit, such as "500 kB"'),
         ("max_bytes = 500_000", "destinations.portfolio.max_bytes", 'with its unit, such as "500 kB"'),
-        ('name = "picture.jpg"', "destinations.portfolio.name", "All pictures would be called alike."),
-        ('name = "{year}-{width}.jpg"', "destinations.portfolio.name", "Put {stem}, the original's name, or {date}"),
+        ('name = "picture.jpg"', "destinations.portfolio.name", "Different pictures would get the same name."),
+        ('name = "{year}-{width}.jpg"', "destinations.portfolio.name", "Add {stem}, the original's name, or {date}."),
         (
             "size = { long_edge = 2 }",
             "destinations.portfolio.size.long_edge",
             "Found 2. Allowed: pixels, 16 to 100000.",
         ),
         ("size = { box = [1920, 8] }", "destinations.portfolio.size.box", "in pixels, 16 to 100000 each"),
+        (
+            "enlarge = true",
+            "destinations.portfolio.enlarge",
+            "This key belongs in size. Write size = { long_edge = 1050, enlarge = true }",
+        ),
+        ("strength = 0.8", "destinations.portfolio.strength", "Write sharpen = { strength = 0.8 }"),
+        (
+            "opacity = 0.5",
+            "destinations.portfolio.opacity",
+            'Write watermark = { text = "Ida Marrow", height = 0.04, opacity',
+        ),
+        ("brightness = 5", "destinations.portfolio.brightness", "Write tone = { brightness = 5 }"),
         ('creator = "Ida"', "destinations.portfolio.creator", "This key belongs to [photographers.NAME]."),
         ("workers = 2", "destinations.portfolio.workers", "This key belongs to [service]."),
         (
@@ -227,13 +327,13 @@ def test_lines_of_windows_and_a_mark_are_no_fault() -> None:
 
 def test_a_long_line_is_shown_around_the_place(tmp_path: Path) -> None:
     """So that it fits a window, and the mark stands below its letter."""
-    spoilt = f'creator = "{"Ida " * 40}" “x”'
+    spoilt = f'creator = "{"Ida " * 40}" x'
 
     fault = fault_of(tmp_path, GOOD.replace('creator = "Ida Marrow"', spoilt).encode())
 
     shown, mark = fault.excerpt.splitlines()
     assert len(shown) <= 96
-    assert shown[len(mark) - 1] == "“"
+    assert shown[len(mark) - 1] == "x"
 
 
 def test_tabs_are_no_fault(tmp_path: Path) -> None:

@@ -44,7 +44,7 @@ class Ground:
             in_hand=self.hand.__contains__,
             in_scope=lambda _fingerprint: True,
             answers=lambda folder: folder not in self.silent,
-            read=lambda _folder, items: items,
+            read=lambda _folder, items, _seen, _tick: items,
             is_filed=lambda _photographer: False,
             tick=lambda: None,
         )

@@ -7,12 +7,15 @@ from pathlib import Path
 import pytest
 
 import lanternslide.daemon.beginning as module
-from lanternslide.config import FirstAnswers, FirstPlace, load_settings
+from lanternslide.config import FirstAnswers, FirstDestination, load_settings
 from lanternslide.daemon.beginning import begin
 from lanternslide.errors import UsageError
 
 ANSWERS = FirstAnswers(
-    creator="Ida Marrow", contact="", drop="drop/ida", places=(FirstPlace(name="portfolio", long_edge=1050),)
+    creator="Ida Marrow",
+    contact="",
+    drop="drop/ida",
+    destinations=(FirstDestination(name="portfolio", long_edge=1050),),
 )
 
 

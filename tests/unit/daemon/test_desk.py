@@ -501,3 +501,41 @@ def test_a_newer_export_that_was_delivered_is_not_undone(home: Household, conten
     home.desk.note_gone(home.row(later).known)
 
     assert home.row(later).state is OriginalState.GONE
+
+
+# What the service has made itself
+
+
+def test_a_file_with_a_deliverys_bytes_is_no_original(home: Household) -> None:
+    """While it stands and after it was taken back; it is noted beside its original, of which nothing changes."""
+    original = home.drop("seal@journal.jpg")
+    path, *_ = home.deliver(original)
+    copy = home.drop("seal.jpg", content=path.read_bytes())
+    said = home.desk.routing_of(copy)
+
+    assert isinstance(said, Said)
+    assert said.key == Held.OWN_DELIVERY.value
+    assert "made it from seal@journal.jpg for journal" in said.text
+    assert home.desk.take_in(copy, said) is None
+    assert (home.row(original).state, home.row(original).path) == (OriginalState.DELIVERED, original.relative)
+    assert home.row(copy).state is OriginalState.HELD
+    assert not home.is_news(copy)
+    assert isinstance(home.desk.routing_of(home.drop("other.jpg", content=path.read_bytes()[:-1] + b"?")), Routing)
+
+
+def test_anothers_delivery_may_be_an_original(home: Household) -> None:
+    """What belongs to another photographer is not told."""
+    path, *_ = home.deliver(home.drop("seal@journal.jpg"))
+
+    found = home.desk.routing_of(home.drop("gift.jpg", content=path.read_bytes(), photographer="juno"))
+
+    assert not (isinstance(found, Said) and found.key == Held.OWN_DELIVERY.value)
+
+
+def test_what_was_taken_for_an_original_before_stays_one(home: Household) -> None:
+    """As an earlier version did: its deliveries stand, and can be remade."""
+    path, *_ = home.deliver(home.drop("seal@journal.jpg"))
+    copy = home.drop("copy@club.jpg", content=path.read_bytes())
+    home.ledger.take_in(copy, Path("copy.jpg"))
+
+    assert isinstance(home.desk.routing_of(copy), Routing)

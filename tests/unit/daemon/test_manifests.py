@@ -65,7 +65,7 @@ def test_what_stands_is_listed_with_its_densities(home: Household, manifests: Ma
     assert (picture["width"], picture["height"], picture["bytes"]) == (60, 40, one.stat().st_size)
     assert [(item["density"], item["file"], item["bytes"]) for item in picture["densities"]] == [
         (1, "islands/seal.jpg", one.stat().st_size),
-        (2, "islands/seal@2x.jpg", two.stat().st_size),
+        (2, "islands/seal-2x.jpg", two.stat().st_size),
     ]
     assert manifest_in(home.home.out("ida", "portfolio")) is None
 

@@ -100,7 +100,7 @@ def test_all_that_is_held_is_tried_again(home: Household) -> None:
     home.deliver(gone)
     withdraw(home, gone.path)
 
-    assert retry(home) == answer(DONE, say(Command.RETRIED, number=2))
+    assert retry(home) == answer(DONE, say(Command.RETRIED, originals="2 originals"))
 
     assert [home.row(file).state for file in held] == [OriginalState.WAITING] * 2
     assert home.row(gone).state is OriginalState.WITHDRAWN
@@ -111,7 +111,7 @@ def test_another_photographers_service_leaves_mine_alone(home: Household) -> Non
     mine, other = hold(home, "seal.jpg"), hold(home, "kelp.jpg", photographer="juno")
     home.read(CONFIG.replace("[photographers.juno]", "[photographers.pell]"))
 
-    assert retry(home) == answer(DONE, say(Command.RETRIED, number=1))
+    assert retry(home) == answer(DONE, say(Command.RETRIED, originals="1 original"))
     assert [home.row(file).state for file in (mine, other)] == [OriginalState.WAITING, OriginalState.HELD]
 
 
@@ -533,7 +533,7 @@ def test_a_sweep_says_how_much_is_made_again_and_how_long_that_takes(home: House
 
     found = home.owner.perform(AGAIN)
 
-    lines = say(Command.MADE_AGAIN, pictures=3, deliveries=3), say(Command.TAKES_ABOUT, time="2 minutes")
+    lines = say(Command.MADE_AGAIN, amount="3 deliveries of 3 pictures"), say(Command.TAKES_ABOUT, time="2 minutes")
     assert found == answer(DONE, *lines)
     assert home.ledger.number_older("ida") == 3
     assert home.row(home.look("harbour.jpg")).state is OriginalState.DELIVERED
@@ -543,7 +543,7 @@ def test_a_sweep_that_touches_nothing_takes_no_time(home: Household) -> None:
     """Nothing is said about how long nothing takes."""
     home.deliver(home.drop("seal@club.jpg"))
 
-    assert home.owner.perform(AGAIN) == answer(DONE, say(Command.MADE_AGAIN, pictures=0, deliveries=0))
+    assert home.owner.perform(AGAIN) == answer(DONE, say(Command.NOTHING_TO_MAKE))
 
 
 @pytest.fixture
@@ -564,7 +564,7 @@ def test_a_sweep_is_done_in_parts(parted: Household) -> None:
         assert parted.owner.is_sweeping
 
     assert marked == [1, 2]
-    assert found.lines[0] == say(Command.MADE_AGAIN, pictures=2, deliveries=2).text
+    assert found.lines[0] == say(Command.MADE_AGAIN, amount="2 deliveries of 2 pictures").text
     assert not parted.owner.is_sweeping
 
 

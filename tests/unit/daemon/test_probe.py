@@ -88,62 +88,94 @@ def test_a_folder_that_has_just_answered_is_not_asked_again(
 # Reading
 
 
-def names_in(folder: Path) -> Iterator[str]:
-    """Yield what lies in a folder."""
-    with os.scandir(folder) as entries:
-        for entry in entries:
-            yield entry.name
+class Reader:
+    """Reads folders and counts what it comes across."""
+
+    def __init__(self, probe: Probe) -> None:
+        self.probe = probe
+        self.seen = 0
+        self.ticks = 0
+
+    def tick(self) -> None:
+        """Take a sign of life."""
+        self.ticks += 1
+
+    def names_in(self, *folders: Path) -> Iterator[str]:
+        """Yield what lies in folders."""
+        for folder in folders:
+            with os.scandir(folder) as entries:
+                for entry in entries:
+                    self.seen += 1
+                    yield entry.name
+
+    def read(self, folder: Path, items: Iterator[str]) -> list[str]:
+        """Return what is read."""
+        return list(self.probe.read(folder, items, lambda: self.seen, self.tick, seconds=DEADLINE))
 
 
-def test_a_folder_is_read_to_its_end(tmp_path: Path) -> None:
-    """Everything once, however much it is; and what cannot be read says why."""
+@pytest.fixture
+def reader() -> Reader:
+    """Return what reads."""
+    return Reader(Probe(DEADLINE))
+
+
+def test_a_folder_is_read_to_its_end(tmp_path: Path, reader: Reader) -> None:
+    """Everything once, however much it is, with a sign of life for each; what cannot be read says why."""
     for number in range(1000):
         (tmp_path / str(number)).touch()
-    probe = Probe(DEADLINE)
 
-    assert sorted(probe.read(tmp_path, names_in(tmp_path)), key=int) == [str(number) for number in range(1000)]
-    assert list(probe.read(tmp_path, iter(()))) == []
+    found = reader.read(tmp_path, reader.names_in(tmp_path))
+
+    assert sorted(found, key=int) == [str(number) for number in range(1000)]
+    assert reader.ticks >= 1000
+    assert reader.read(tmp_path, iter(())) == []
     with pytest.raises(FileNotFoundError, match="nothing"):
-        list(probe.read(tmp_path / "nothing", names_in(tmp_path / "nothing")))
-    assert probe.answers(tmp_path)
+        reader.read(tmp_path / "nothing", reader.names_in(tmp_path / "nothing"))
+    assert reader.probe.answers(tmp_path)
 
 
-def test_a_folder_that_hangs_while_it_is_read_is_given_up(tmp_path: Path, share: Share) -> None:
-    """What was read before is yielded; it counts as silent until the system answers, and is read again then."""
-    probe = Probe(DEADLINE)
-    (tmp_path / "below").mkdir()
-    share.hang(tmp_path / "below")
+def test_a_folder_that_hangs_while_it_is_read_is_given_up(tmp_path: Path, share: Share, reader: Reader) -> None:
+    """It counts as silent until the system answers, and is read again then."""
+    below = tmp_path / "below"
+    below.mkdir()
+    share.hang(below)
 
-    def both() -> Iterator[str]:
-        yield from names_in(tmp_path)
-        yield from names_in(tmp_path / "below")
-
-    reading = probe.read(tmp_path, both(), seconds=DEADLINE)
     with pytest.raises(SilentError):
-        list(reading)
-    assert not probe.answers(tmp_path)
+        reader.read(tmp_path, reader.names_in(tmp_path, below))
+    assert not reader.probe.answers(tmp_path)
 
     share.come_back()
     end = time.monotonic() + 10
-    while not probe.answers(tmp_path) and time.monotonic() < end:
+    while not reader.probe.answers(tmp_path) and time.monotonic() < end:
         time.sleep(0.01)
-    assert list(probe.read(tmp_path, both(), seconds=DEADLINE)) == ["below"]
+    assert reader.read(tmp_path, reader.names_in(tmp_path, below)) == ["below"]
 
 
-def test_a_slow_folder_gets_more_time_until_it_was_read(tmp_path: Path) -> None:
-    """Twice as much each time that it was given up, so that it is read in the end; then as usual."""
-    probe = Probe(DEADLINE)
+def test_who_comes_across_something_does_not_hang(tmp_path: Path, reader: Reader) -> None:
+    """Also where nothing of it is an item for very long."""
+
+    def slow() -> Iterator[str]:
+        for _ in range(30):
+            time.sleep(DEADLINE / 6)
+            reader.seen += 1
+        yield "x"
+
+    assert reader.read(tmp_path, slow()) == ["x"]
+
+
+def test_a_slow_folder_gets_more_time(tmp_path: Path, reader: Reader) -> None:
+    """Twice as much each time that it was given up, up to a limit; so it is read in the end, and from then on."""
 
     def slow() -> Iterator[str]:
         time.sleep(3 * DEADLINE)
         yield "x"
 
-    def given_up() -> bool:
-        while not probe.answers(tmp_path):
+    def is_read() -> bool:
+        while not reader.probe.answers(tmp_path):
             time.sleep(0.01)
         try:
-            return list(probe.read(tmp_path, slow(), seconds=DEADLINE)) != ["x"]
+            return reader.read(tmp_path, slow()) == ["x"]
         except SilentError:
-            return True
+            return False
 
-    assert [given_up() for _ in range(4)] == [True, True, False, True]
+    assert [is_read() for _ in range(4)] == [False, False, True, True]

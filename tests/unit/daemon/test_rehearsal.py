@@ -89,7 +89,7 @@ def test_a_drop_folder_that_is_away_is_told_and_stops_nobody(home: Household) ->
     away, other = rehearsed(home)
 
     assert away.original == f"ida: {home.home.drop('ida')}"
-    assert away.why.startswith("cannot be looked through (")
+    assert away.why.startswith("cannot be listed (")
     assert (other.original, other.destinations) == ("juno: seal@club.jpg", ("club",))
 
 
@@ -101,7 +101,7 @@ def test_what_a_changed_config_touches_is_told_where_it_is_asked_for(home: House
 
     assert rehearsed(home) == []
     assert rehearsed(home, amount, again=True) == [
-        Would(original="ida: seal@journal@club.jpg", why="asked for again", destinations=("journal",))
+        Would(original="ida: seal@journal@club.jpg", why="to remake", destinations=("journal",))
     ]
     assert (amount.pictures, amount.deliveries) == (1, 2)
     assert amount.seconds(2) == FIGURES.seconds  # two deliveries at a minute each, two workers
@@ -123,9 +123,7 @@ def test_a_destination_that_is_new_to_a_picture_is_told(home: Household) -> None
     home.deliver(home.drop("seal.jpg"))
     home.read(CONFIG.replace('otherwise = ["portfolio"]', 'otherwise = ["portfolio", "club"]'))
 
-    assert rehearsed(home, again=True) == [
-        Would(original="ida: seal.jpg", why="asked for again", destinations=("club",))
-    ]
+    assert rehearsed(home, again=True) == [Would(original="ida: seal.jpg", why="to remake", destinations=("club",))]
 
 
 def test_what_has_changed_is_not_told_a_second_time(home: Household) -> None:

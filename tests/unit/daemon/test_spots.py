@@ -79,7 +79,7 @@ def test_the_density_is_part_of_the_name(home: Household, folder: Path) -> None:
     """One density is not in another's way."""
     (folder / "seal.jpg").write_bytes(b"theirs")
 
-    assert spots(home, home.drop("seal.jpg"), folder, 1, ("seal", 2, ".jpg")) == [Spot(path=folder / "seal@2x.jpg")]
+    assert spots(home, home.drop("seal.jpg"), folder, 1, ("seal", 2, ".jpg")) == [Spot(path=folder / "seal-2x.jpg")]
 
 
 def test_its_own_delivery_is_replaced(home: Household, folder: Path) -> None:

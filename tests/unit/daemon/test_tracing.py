@@ -232,7 +232,7 @@ def test_a_new_original_is_to_be_made_everywhere(home: Household) -> None:
     assert tracer(home).still_to_make(found) == list(BOTH)
     first, second = tracer(home).intended(found)
     folder = home.home.out("ida", "journal", "islands")
-    assert (first.path, second.path) == (folder / "seal.jpg", folder / "seal@2x.jpg")
+    assert (first.path, second.path) == (folder / "seal.jpg", folder / "seal-2x.jpg")
     for made in (first, second):
         assert (made.state, made.taken, made.stalled, made.day_of_file) == (None, None, None, None)
         assert not made.is_other_recipe

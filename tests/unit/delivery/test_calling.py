@@ -90,7 +90,7 @@ def test_no_name_leaves_its_folder_or_breaks_a_system(pattern: str, stem: str, f
         # Python's own judgement of Windows' reserved names.
         assert not PureWindowsPath(name).is_reserved()
         if slug:
-            assert re.fullmatch(r"[a-z0-9-]+(@2x)?(\.jpg)?", name)
+            assert re.fullmatch(r"[a-z0-9-]+(\.jpg)?", name)
 
 
 @given(pattern=PATTERNS, stem=NAMES, slug=st.booleans())
@@ -108,4 +108,4 @@ def test_a_delivery_knows_its_own_names(stem: str, density: float) -> None:
     for name in islice(delivered_names(stem, density), 12):
         assert is_name_of(name, stem, density, ".jpg")
     assert not is_name_of(f"{stem}-x.jpg", stem, density, ".jpg")
-    assert not is_name_of("grey-seal@2x.jpg", "grey-seal", 1, ".jpg")
+    assert not is_name_of("grey-seal-2x.jpg", "grey-seal", 1, ".jpg")

@@ -32,8 +32,8 @@ def test_densities_and_numbers() -> None:
         return list(islice(delivered_names(stem, density, ending), 2))
 
     assert first("grey-seal", 1) == ["grey-seal.jpg", "grey-seal-2.jpg"]
-    assert first("grey-seal", 1.5) == ["grey-seal@1.5x.jpg", "grey-seal-2@1.5x.jpg"]
-    assert first("me@skerrow", 2, ".jpeg") == ["me@skerrow@2x.jpeg", "me@skerrow-2@2x.jpeg"]
+    assert first("grey-seal", 1.5) == ["grey-seal-1.5x.jpg", "grey-seal-2-1.5x.jpg"]
+    assert first("me@skerrow", 2, ".jpeg") == ["me@skerrow-2x.jpeg", "me@skerrow-2-2x.jpeg"]
 
 
 @given(stem=STEMS, density=DENSITIES, number=st.integers(0, 11))
@@ -49,7 +49,7 @@ def test_a_delivery_is_known_by_its_names(stem: str, density: float, number: int
     "name",
     [
         *("gull.jpg", "grey-seal.jpg", "seal.jpeg", "sealxjpg", "seal.jpg\n"),
-        *("seal-x.jpg", "seal-.jpg", "seal-2-3.jpg", "seal@2x.jpg"),
+        *("seal-x.jpg", "seal-.jpg", "seal-2-3.jpg", "seal-2x.jpg"),
     ],
 )
 def test_other_names_are_not_its_own(name: str) -> None:
@@ -79,7 +79,7 @@ def test_a_long_name_leaves_room_for_number_and_density() -> None:
     """The stem is cut, not what tells deliveries apart."""
     first, second = islice(delivered_names("é" * 200, 1.5), 2)
 
-    assert (first, second) == ("é" * 100 + "@1.5x.jpg", "é" * 100 + "-2@1.5x.jpg")
+    assert (first, second) == ("é" * 100 + "-1.5x.jpg", "é" * 100 + "-2-1.5x.jpg")
     assert MAX_STEM_BYTES == 200
 
 

@@ -169,8 +169,8 @@ def test_defaults_that_would_stop_a_service_are_overruled(path: str, value: str 
     ("python", "config", "fault"),
     [
         ("C:\\" + "x" * 300 + "\\pythonw.exe", "C:\\c.toml", "has 315 letters; a task takes 260"),
-        ("C:\\pythonw.exe", "C:\\half\ud800.toml", "is no letter"),
-        ("C:\\pythonw.exe", "C:\\bell\x07.toml", "is no letter"),
+        ("C:\\pythonw.exe", "C:\\half\ud800.toml", "is not text"),
+        ("C:\\pythonw.exe", "C:\\bell\x07.toml", "is not text"),
     ],
 )
 def test_what_a_task_cannot_say_is_refused(python: str, config: str, fault: str) -> None:

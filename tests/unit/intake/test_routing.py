@@ -13,7 +13,7 @@ from lanternslide.errors import OriginalHeldError
 from lanternslide.intake import Place, route
 from lanternslide.intake.routing import is_one_typo
 
-NAMES = ("portfolio", "journal", "club", "feed")
+NAMES = ("portfolio", "journal", "club", "noticeboard")
 
 
 def place(**changes: object) -> Place:
@@ -55,7 +55,7 @@ def test_routes(path: str, destinations: tuple[str, ...], folder: str, stem: str
     [
         ("grey-seal@Blog@club@journal.tif", ("Blog", "club")),
         ("Club/islands/grey-seal.tif", ("Club",)),
-        ("club/grey-seal@FEED.tif", ("FEED",)),
+        ("club/grey-seal@NOTICEBOARD.tif", ("NOTICEBOARD",)),
         ("islands/grey-seal.tif", ()),
     ],
 )
@@ -64,7 +64,7 @@ def test_what_named_each_destination_is_known_as_it_is_written(path: str, named_
     assert route(Path(path), place()).named_by == named_by
 
 
-@pytest.mark.parametrize("name", ["grey-seal@journal.tif", "grey-seal@club@feed.tif", "grey-seal.tif"])
+@pytest.mark.parametrize("name", ["grey-seal@journal.tif", "grey-seal@club@noticeboard.tif", "grey-seal.tif"])
 def test_paths_that_differ_in_tags_are_one_picture(name: str) -> None:
     """What makes a picture is its path without tags."""
     assert route(Path("islands") / name, place()).picture == Path("islands/grey-seal.tif")
@@ -78,7 +78,7 @@ def test_paths_that_differ_in_tags_are_one_picture(name: str) -> None:
         ("x@journal@.tif", "unknown-tag", "asks for “@”"),
         ("jornal/x.tif", "near-miss-folder", "“journal”"),
         ("Clubs/x.tif", "near-miss-folder", "“club”"),
-        ("fed/deep/x.tif", "near-miss-folder", "“feed”"),
+        ("notceboard/deep/x.tif", "near-miss-folder", "“noticeboard”"),
         ("@journal.tif", "tag-without-name", "grey-seal@journal.tif"),
     ],
 )

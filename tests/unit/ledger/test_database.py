@@ -100,7 +100,7 @@ def test_a_newer_ledger_is_refused(folder: Path) -> None:
     with closing(sqlite3.connect(folder / "ledger.sqlite")) as connection:
         connection.execute("PRAGMA user_version = 99")
 
-    with pytest.raises(StateNewerError, match=r"format 99.*up to 5"):
+    with pytest.raises(StateNewerError, match=r"format 99.*up to 6"):
         Ledger(folder)
 
 
@@ -113,7 +113,7 @@ def columns_of(file: Path) -> dict[str, set[tuple[object, ...]]]:
         }
 
 
-@pytest.mark.parametrize("number", [1, 2, 3, 4])
+@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
 def test_an_older_ledger_is_brought_forward_and_a_copy_kept(number: int, folder: Path, tmp_path: Path) -> None:
     """Everything is still known afterwards, the schema is that of a new ledger, and the old file can be put back."""
     file = folder / "ledger.sqlite"
@@ -125,8 +125,8 @@ def test_an_older_ledger_is_brought_forward_and_a_copy_kept(number: int, folder:
             "VALUES ('ida', X'78', X'78', 1, 5, 7, 'delivered')"
         )
         connection.execute(
-            "INSERT INTO delivery (original, destination, density, state, recipe, output, output_size, output_digest) "
-            "VALUES (1, 'club', 1, 'delivered', '{}', ?, 3, 'j')", (b"/out/Seal.jpg",)
+            "INSERT INTO delivery (original, destination, density, state, recipe, output, output_size, output_digest, "
+            "record) VALUES (1, 'club', 1, 'delivered', '{}', ?, 3, 'j', '{\"bytes\": 3}')", (b"/out/Seal.jpg",)
         )  # fmt: skip
         if number > 1:
             connection.execute("UPDATE delivery SET place = ?", (b"/out/seal.jpg",))
@@ -150,6 +150,8 @@ def test_an_older_ledger_is_brought_forward_and_a_copy_kept(number: int, folder:
         assert owner is not None
         assert owner.output is not None
         assert owner.output.path == Path("/out/Seal.jpg")
+        assert [row.id for row in ledger.deliveries_of_size("ida", 3)] == [owner.id]
+        assert ledger.deliveries_of_size("juno", 3) == ledger.deliveries_of_size("ida", 4) == []
     fresh = tmp_path / "fresh"
     fresh.mkdir()
     with Ledger(fresh):
@@ -317,15 +319,15 @@ def test_who_only_reads_sees_what_waits_in_the_log(tmp_path: Path) -> None:
 def test_a_copy_of_the_former_format_is_made_anew(folder: Path) -> None:
     """What a migration that was cut off has left of one does not hinder the next."""
     with closing(sqlite3.connect(folder / "ledger.sqlite")) as connection:
-        connection.executescript((Path(__file__).parent / "format-4.sql").read_text("utf-8"))
+        connection.executescript((Path(__file__).parent / "format-5.sql").read_text("utf-8"))
         connection.execute("INSERT INTO ledger (only, name) VALUES (1, 'abc')")
-        connection.execute("PRAGMA user_version = 4")
+        connection.execute("PRAGMA user_version = 5")
         connection.commit()
-    (folder / "ledger.sqlite.format-4").write_bytes(b"half of a copy")
+    (folder / "ledger.sqlite.format-5").write_bytes(b"half of a copy")
 
     with Ledger(folder) as ledger:
         assert ledger.name == "abc"
-    with closing(sqlite3.connect(folder / "ledger.sqlite.format-4")) as copy:
+    with closing(sqlite3.connect(folder / "ledger.sqlite.format-5")) as copy:
         assert copy.execute("SELECT name FROM ledger").fetchone() == ("abc",)
 
 

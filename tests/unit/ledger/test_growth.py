@@ -68,6 +68,7 @@ ASKED: dict[str, Callable[[Ledger], Any]] = {
     "days of the sheet": lambda ledger: ledger.days_of("ida", TODAY),
     "today's sheet": lambda ledger: ledger.shown_between("ida", TODAY, "2027"),
     "held": lambda ledger: ledger.held(),
+    "of a size": lambda ledger: ledger.deliveries_of_size("ida", 3),
     "waiting where filed": lambda ledger: ledger.waiting_where_filed("ida"),
     "open intents": lambda ledger: ledger.open_intents(),
     "open withdrawals": lambda ledger: ledger.open_withdrawals(),

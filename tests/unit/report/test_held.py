@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from lanternslide.report import HELD_TITLE, held_text
+import pytest
+
+from lanternslide.report import held_text, is_held_text
 
 
 def test_nothing_held_is_no_text() -> None:
@@ -15,8 +17,23 @@ def test_each_name_with_what_to_do() -> None:
     text = held_text([("isles/b.jpg", "It is empty."), ("a.jpg", "It was cut off.")])
 
     assert text == (
-        f"{HELD_TITLE} What to do stands below each.\n\na.jpg\n    It was cut off.\n\nisles/b.jpg\n    It is empty.\n"
+        "These pictures are held: they were not published. Below each is what to do.\n\n"
+        "a.jpg\n    It was cut off.\n\nisles/b.jpg\n    It is empty.\n"
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "is_ours"),
+    [
+        ("These pictures are held: they were not published. Below each", True),
+        ("Held pictures: nothing was published of these. What to do", True),
+        ("My notes on held pictures", False),
+        ("", False),
+    ],
+)
+def test_it_is_known_by_its_title(text: str, *, is_ours: bool) -> None:
+    """Also by the one that earlier versions gave it; somebody else's file is not ours."""
+    assert is_held_text(text) is is_ours
 
 
 def test_reasons_are_broken_between_words() -> None:

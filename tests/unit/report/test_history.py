@@ -42,7 +42,7 @@ def test_days_are_local_and_an_original_is_named_once() -> None:
         "Wednesday 2026-11-25",
         "  23:59  ida: x.jpg",
         "         club           1600 × 1067   412 kB  quality 90",
-        "         club @2x       1600 × 1067   412 kB  quality 90  SSIM 0.987  withdrawn",
+        "         club 2x        1600 × 1067   412 kB  quality 90  SSIM 0.987  withdrawn",
         "",
         "Thursday 2026-11-26",
         "  00:00  ida: x.jpg",
@@ -65,7 +65,7 @@ def test_a_list_fits_its_terminal() -> None:
     held = Record(original="y.jpg", photographer="ida", state="held", reason=say(Held.EMPTY).text)
     assert list(readable_held([json.loads(held.to_line())], 40)) == [
         "",
-        "Held, until their owner acts",
+        "Held, until you act:",
         "  ida: y.jpg",
         "    The file is empty (0 bytes). Export",
         "    or copy it again.",

@@ -25,7 +25,7 @@ LIMITS = {
     "ida/grey-seal@journal@club.tif": 8_000_000,
     "ida/club/lighthouse-steps.jpg": 4_000_000,
     "juno/journal/islands/harbour-rigging.jpg": 4_000_000,
-    "juno/shingle@feed.png": 5_000_000,
+    "juno/shingle@noticeboard.png": 5_000_000,
     "juno/first-sketch@journal.jpg": 300_000,
     "juno/torn-transfer.jpg": 1_000_000,
 }
@@ -120,7 +120,7 @@ def test_tiff() -> None:
 
 def test_png() -> None:
     """The PNG has 8 bits and no profile."""
-    with Image.open(INBOX / "juno/shingle@feed.png") as image:
+    with Image.open(INBOX / "juno/shingle@noticeboard.png") as image:
         assert (image.size, image.mode) == ((1800, 1200), "RGB")
         assert {"icc_profile", "srgb", "gamma", "dpi"}.isdisjoint(image.info)
 

@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 
 from lanternslide.cli.unseen import leave_error
-from lanternslide.config.first import FirstAnswers, FirstPlace
+from lanternslide.config.first import FirstAnswers, FirstDestination
 from lanternslide.config.settings import Service
 from lanternslide.daemon.beginning import begin
 from lanternslide.daemon.limits import MOST_WORKERS_ON_WINDOWS, Limits
@@ -256,7 +256,7 @@ def _stamp(folder: Path) -> None:
 
 
 ANSWERS = FirstAnswers(
-    creator="Ida Marrow", contact="", drop="drop", places=(FirstPlace(name="portfolio", long_edge=1050),)
+    creator="Ida Marrow", contact="", drop="drop", destinations=(FirstDestination(name="portfolio", long_edge=1050),)
 )
 
 PRIVATE: list[Callable[[Path], object]] = [

@@ -99,8 +99,11 @@ def test_a_map_is_shown_where_colours_are_doubted(
     assert (folder / f"{NAME}-gamut.jpg").exists() == has_map
     if has_map:
         painted = opened((folder / f"{NAME}-gamut.jpg").read_bytes()).astype(int)
+        small = opened((folder / f"{NAME}-small.jpg").read_bytes()).astype(int)
         strength = painted.max(axis=2) - painted.min(axis=2)
-        assert strength[:20, :30].min() > 100  # the marked tenth, at two thirds of its size
+        # The marked tenth, at two thirds of its size, has its own colours, but for compression.
+        assert np.abs(painted[:20, :30] - small[:20, :30]).mean() < 3
+        assert strength[:20, :30].min() > 50
         assert strength[40:, 50:].max() < 10  # all else is grey
 
 

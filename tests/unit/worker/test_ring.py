@@ -136,7 +136,7 @@ def test_a_delivery_that_is_smaller_than_a_detail_is_shown_whole(original: Path,
 
 
 def test_an_operator_has_a_row_of_two(original: Path, sheet: Path) -> None:
-    """What is left of today's delivery, and of one that has exactly the size that is kept there."""
+    """What is left of today's delivery, and of one that has exactly the operator's size."""
     operator = Operator(long_edge=60, quality=95, chroma="4:4:4")
     how = replace(recipe(90), forecast=operator)
 

@@ -299,6 +299,13 @@ SELECT * FROM delivery WHERE state = 'publishing' ORDER BY id;
 -- Which delivery a published file belongs to, also under a name that some file system takes for the same.
 SELECT * FROM delivery WHERE output = :path OR intent = :path OR place = :place ORDER BY id;
 
+-- name: deliveries_of_size
+-- Whose files have so many bytes, or had them before they were taken back.
+SELECT delivery.* FROM delivery JOIN original ON original.id = delivery.original
+WHERE delivery.record IS NOT NULL AND json_extract(delivery.record, '$.bytes') = :size
+    AND original.photographer = :photographer
+ORDER BY delivery.id;
+
 -- name: original
 -- One original.
 SELECT * FROM original WHERE id = :id;

@@ -1,4 +1,4 @@
--- Format 5. Paths are bytes: a name need not be text.
+-- Format 6. Paths are bytes: a name need not be text.
 
 -- One row says which ledger this is; temporary files carry its name, so that no other service sweeps them.
 CREATE TABLE ledger (
@@ -79,6 +79,7 @@ CREATE TABLE delivery (
 -- A file belongs to one delivery.
 CREATE UNIQUE INDEX delivery_output ON delivery (output) WHERE output IS NOT NULL;
 
+CREATE INDEX delivery_bytes ON delivery (json_extract(record, '$.bytes')) WHERE record IS NOT NULL;
 CREATE INDEX delivery_place ON delivery (place) WHERE place IS NOT NULL;
 CREATE INDEX delivery_intent ON delivery (intent) WHERE intent IS NOT NULL;
 CREATE INDEX delivery_state ON delivery (state);

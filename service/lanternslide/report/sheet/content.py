@@ -77,5 +77,5 @@ def next_step(held: Sequence[HeldItem], obstacles: Sequence[str], doubtful: int,
     if doubtful:
         return f"Look at {counted(doubtful, 'delivery', 'deliveries')} with doubts, below."
     if waiting:
-        return f"Nothing. {counted(waiting, 'picture is', 'pictures are')} still being made."
+        return f"Nothing. {counted(waiting, 'picture is', 'pictures are')} waiting to be made."
     return "Nothing."

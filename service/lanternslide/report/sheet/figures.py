@@ -82,7 +82,7 @@ def cloud_of(points: Sequence[tuple[str, float, int]]) -> Plot | None:
         clouds=clouds,
         across=[Tick(at=WIDTH * share, text=f"{first + (1 - first) * share:.3g}") for share in (0, 0.5, 1)],
         up=[Tick(at=HEIGHT * (1 - share), text=readable_bytes(round(most * share))) for share in (0, 0.5, 1)],
-        label="likeness to the finished picture (SSIM)",
+        label="SSIM (1 is the finished picture)",
     )
 
 

@@ -175,19 +175,19 @@ def _advice(left: Sequence[RingCell]) -> str | None:
         return None
     now, exact = left
     if now.size != exact.size:
-        return "Today's delivery is smaller than the size that is kept there, and stays as it is."
+        return "Today's delivery is smaller than the operator's size, so it stays as it is."
     if now.left == exact.left:
-        return "Today's delivery has exactly the size that is kept there."
+        return "Today's delivery has exactly the operator's size."
     before, after = (cell.left.ssim if cell.left else None for cell in left)
     return None if before is None or after is None else _compared(before, after)
 
 
 def _compared(before: float, after: float) -> str:
     if abs(after - before) < LEAST_GAIN:
-        return "A delivery of exactly the size that is kept there would make no difference that is seen."
+        return "A delivery of exactly the operator's size would look the same."
     if after > before:
-        return f"Exactly the size that is kept there would leave more: likeness {after:.4f}, not {before:.4f}."
-    return f"Today's delivery leaves more than exactly that size would: likeness {before:.4f}, not {after:.4f}."
+        return f"A delivery of exactly the operator's size would keep more: SSIM {after:.4f}, not {before:.4f}."
+    return f"Today's delivery keeps more than exactly the operator's size would: SSIM {before:.4f}, not {after:.4f}."
 
 
 def _title(photographer: str, day: date) -> str:
@@ -254,8 +254,8 @@ def _per_cent(share: float | None) -> str:
 
 def _how_chosen(by: str | None) -> str:
     chosen = {
-        "ssim": "the least you allow that keeps the likeness",
-        "bytes": "lowered to stay under its limit",
+        "ssim": "the lowest that keeps the SSIM you asked for",
+        "bytes": "lowered to stay under the size limit",
     }
     return chosen.get(by or "", "as configured")
 
@@ -266,7 +266,7 @@ def _clipping(entry: Entry) -> str:
     if not (clipped.shadows or clipped.highlights):
         return "Nothing is pure black or pure white."
     if max(clipped.shadows, clipped.highlights) < LEAST_SHARE:
-        return "Next to nothing is pure black or pure white."
+        return "Hardly anything is pure black or pure white."
     return f"Pure black: {_per_cent(clipped.shadows)} of the picture. Pure white: {_per_cent(clipped.highlights)}."
 
 

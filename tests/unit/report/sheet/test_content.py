@@ -17,8 +17,8 @@ HELD = [HeldItem(name=name, reason=f"{name} is empty.", since=None) for name in 
         ([], ["The share is away.", "The disk is full."], 2, 3, "The share is away."),
         ([], [], 2, 3, "Look at 2 deliveries with doubts, below."),
         ([], [], 1, 0, "Look at 1 delivery with doubts, below."),
-        ([], [], 0, 3, "Nothing. 3 pictures are still being made."),
-        ([], [], 0, 1, "Nothing. 1 picture is still being made."),
+        ([], [], 0, 3, "Nothing. 3 pictures are waiting to be made."),
+        ([], [], 0, 1, "Nothing. 1 picture is waiting to be made."),
         ([], [], 0, 0, "Nothing."),
     ],
 )

@@ -24,13 +24,13 @@ def test_a_curve_of_nothing_is_flat(tones: tuple[int, ...]) -> None:
 
 def test_plots_have_their_marks_where_the_figures_are() -> None:
     """By hand: of likeness 0.98 to 1 and 0 to 500 kB, 0.99 and 250 kB lie in the middle of 320 by 150."""
-    plot = cloud_of([("club", 0.98, 400_000), ("club", 0.99, 250_000), ("feed", 0.995, 100_000)])
+    plot = cloud_of([("club", 0.98, 400_000), ("club", 0.99, 250_000), ("noticeboard", 0.995, 100_000)])
 
     assert plot is not None
     assert [tick.text for tick in plot.across] == ["0.98", "0.99", "1"]
     assert [tick.text for tick in plot.up] == ["0 bytes", "250 kB", "500 kB"]
     assert "M160,75h0" in plot.clouds[0].path
-    assert [cloud.name for cloud in plot.clouds] == ["club", "feed"]
+    assert [cloud.name for cloud in plot.clouds] == ["club", "noticeboard"]
     assert cloud_of([("club", 0.98, 4)]) is None
     ladder = ladder_of(((80, 100), (90, 200)), 90)
     assert ladder is not None

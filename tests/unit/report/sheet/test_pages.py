@@ -149,8 +149,8 @@ def test_what_was_taken_back_says_so() -> None:
 
     page = dict(day_pages(content(entry(), back)))["index.html"]
 
-    assert "1 delivery of 1 picture went out." in page
-    assert "taken back since" in page
+    assert "1 delivery of 1 picture published." in page
+    assert "Withdrawn since" in page
 
 
 def test_doubts_that_differ_in_figures_are_told_together() -> None:
@@ -264,7 +264,7 @@ def of(record: Record) -> str:
     ("shadows", "highlights", "says"),
     [
         (0.0, 0.0, "Nothing is pure black or pure white."),
-        (0.0009, 0.0, "Next to nothing is pure black or pure white."),
+        (0.0009, 0.0, "Hardly anything is pure black or pure white."),
         (0.001, 0.0, "Pure black: 0.1 % of the picture. Pure white: 0 %."),
         (0.0005, 0.021, "Pure black: less than 0.1 % of the picture. Pure white: 2.1 %."),
         (0.0, 0.25, "Pure black: 0 % of the picture. Pure white: 25 %."),
@@ -281,8 +281,8 @@ def test_how_much_is_clipped(shadows: float, highlights: float, says: str) -> No
     ("by", "says"),
     [
         ("config", "90, as configured"),
-        ("ssim", "90, the least you allow that keeps the likeness"),
-        ("bytes", "90, lowered to stay under its limit"),
+        ("ssim", "90, the lowest that keeps the SSIM you asked for"),
+        ("bytes", "90, lowered to stay under the size limit"),
         (None, "90, as configured"),
     ],
 )
@@ -306,7 +306,7 @@ def test_what_is_not_known_is_not_said() -> None:
 
     text = of(entry().record.model_copy(update=nothing))
 
-    for word in ("SSIM", "ΔE00", "Edges", "Out of gamut", "Forecast", "pure black"):
+    for word in ("where 1 is", "ΔE00", "Edges", "Out of gamut", "Forecast", "pure black"):
         assert word not in text
 
 
@@ -316,14 +316,14 @@ def test_what_the_operator_leaves_is_said() -> None:
 
     text = of(entry().record.model_copy(update={"forecast": forecast}))
 
-    assert "after the operator has compressed it again: 81 kB, likeness 0.9712" in text
+    assert "after the operator compresses it again: 81 kB, SSIM 0.9712" in text
 
 
 def test_a_delivery_without_small_pictures_says_why() -> None:
     """No picture is shown that is not there."""
     page = dict(day_pages(content(replace(entry(), shown=None))))["index.html"]
 
-    assert "There are no small pictures of this delivery" in page
+    assert "No proofs of this delivery" in page
     assert "<img" not in page
 
 
@@ -385,8 +385,8 @@ def test_the_index_lists_days() -> None:
     )
 
     said = " ".join(Tags(text).text.split())
-    assert "26 November 2026 2 deliveries, 1 taken back, 2 held" in said
-    assert "2 pictures are still to be done." in said
+    assert "26 November 2026 2 deliveries, 1 withdrawn, 2 held" in said
+    assert "2 pictures are waiting." in said
     assert "To do next: The share is away." in said
     assert 'href="2026-11-26/index.html"' in text
 
@@ -428,28 +428,28 @@ def test_a_ring_says_what_goes_into_the_config() -> None:
     """For each way; edges of which there are too few are not measured."""
     text = ring()
 
-    assert "30 × 20 pixels from 10, 20 on, of a delivery of 600 × 400 pixels" in text
-    assert "strength 1, as configured edges too few to tell; halos 1.0 light, 2.0 dark; quality 90, 1 kB" in text
+    assert "30 × 20 pixels from 10, 20, of a delivery of 600 × 400 pixels" in text
+    assert "strength 1, as configured too few edges to tell; halos 1.0 light, 2.0 dark; quality 90, 1 kB" in text
     assert "sharpen = 1" in text
 
 
 @pytest.mark.parametrize(
     ("now", "exact", "says"),
     [
-        (kept((60, 40), 0.95), kept((60, 40), 0.97), "would leave more: likeness 0.9700, not 0.9500."),
+        (kept((60, 40), 0.95), kept((60, 40), 0.97), "would keep more: SSIM 0.9700, not 0.9500."),
         (
             kept((60, 40), 0.97),
             kept((60, 40), 0.95),
-            "leaves more than exactly that size would: likeness 0.9700",
+            "keeps more than exactly the operator's size would: SSIM 0.9700",
         ),
-        (kept((60, 40), 0.95), kept((60, 40), 0.9519), "would make no difference that is seen."),
-        (kept((60, 40), 0.95), kept((60, 40), 0.9521), "would leave more"),
+        (kept((60, 40), 0.95), kept((60, 40), 0.9519), "would look the same."),
+        (kept((60, 40), 0.95), kept((60, 40), 0.9521), "would keep more"),
         (
             kept((50, 30), 0.95),
             kept((60, 40), 0.97),
-            "is smaller than the size that is kept there",
+            "is smaller than the operator's size",
         ),
-        (kept((60, 40), 0.95), kept((60, 40), 0.95), "has exactly the size that is kept there."),
+        (kept((60, 40), 0.95), kept((60, 40), 0.95), "has exactly the operator's size."),
     ],
 )
 def test_whether_the_operators_size_would_leave_more(now: RingCell, exact: RingCell, says: str) -> None:
@@ -460,4 +460,4 @@ def test_whether_the_operators_size_would_leave_more(now: RingCell, exact: RingC
 def test_nothing_is_advised_without_two_to_compare() -> None:
     """Or where one was not measured."""
     assert "is kept there" not in ring(kept((60, 40), 0.95))
-    assert "would leave more" not in ring(kept((60, 40), None), kept((60, 40), 0.9))
+    assert "would keep more" not in ring(kept((60, 40), None), kept((60, 40), 0.9))
