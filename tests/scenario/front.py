@@ -42,7 +42,7 @@ def strip_of(paths: list[Path]) -> Image.Image:
     """Return one picture of each original side by side, as many as fit."""
     strip = Image.new("RGB", (WIDTH, STRIP), PAPER)
     left = 0
-    for path in paths:
+    for path in {path.stem.removesuffix("-2x"): path for path in paths}.values():
         with Image.open(path) as delivery:
             small = delivery.resize((round(delivery.width * STRIP / delivery.height), STRIP), Image.Resampling.LANCZOS)
         if left + small.width > WIDTH:
