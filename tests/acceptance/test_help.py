@@ -118,7 +118,9 @@ def test_every_call_in_the_guides_exists() -> None:
     text = "\n".join(guide.read_text("utf-8") for guide in GUIDES)
     code = [line.strip() for block in text.split("```")[1::2] for line in block.splitlines()]
     code += re.findall(r"`([^`\n]+)`", "".join(text.split("```")[::2]))
-    calls = [line.removeprefix("lanternslide ") for line in code if line.startswith("lanternslide ")]
+    # Also as another user, or by its whole path.
+    before_it = re.compile(r"(?:sudo -u \w+ )?(?:[\w./\\:~$-]+[/\\])?lanternslide(?:\.exe)? ")
+    calls = [line[found.end() :] for line in code if (found := before_it.match(line))]
     known = {name: options(name) for name in commands()}
     known["COMMAND"] = known[""] = set()
     everywhere = options()

@@ -97,6 +97,25 @@ def test_the_original_is_its_owners_while_a_copy_lies_beside_it(home: Home) -> N
     assert home.delivered() == {}
 
 
+def test_a_delivery_that_lies_where_its_original_lay_is_held(home: Home) -> None:
+    """What was published stays, whatever is asked for; the next export is delivered."""
+    original = save_jpeg(home.drop() / "seal.jpg", 900, 600, seed=3)
+    assert sweep(home).status == 0
+    before = home.delivered()
+    shutil.copy(home.out("ida", "journal", "seal-2x.jpg"), original)
+    home.config.write_text(PAIRS.replace("= 300", "= 270"))
+
+    for asked in ((), ("--again", "--only", "portfolio"), ("--missing",)):
+        assert run(home, "sweep", *asked).status == 1, asked
+        assert home.delivered() == before
+    assert "Older pictures" not in run(home, "status").said
+    home.config.write_text(PAIRS)
+    save_jpeg(original, 900, 600, seed=4)
+
+    assert sweep(home).status == 0
+    assert home.delivered().keys() == before.keys()
+
+
 def test_a_former_delivery_that_is_dropped_in_is_no_tag(home: Home) -> None:
     """Its name alone says what it is; as an original it would have to be renamed."""
     copy = home.drop() / "stack@2x.jpg"

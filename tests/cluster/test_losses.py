@@ -235,7 +235,7 @@ def _end(connection: socket.socket) -> None:
 def test_a_connection_that_is_cut_costs_nothing(
     tmp_path: Path, originals: Path, cluster: ClusterOfProcesses, expected: dict[str, bytes]
 ) -> None:
-    """The scheduler is there all the time, so the client is back at once: nothing is made twice or forgotten."""
+    """The scheduler is there all the time, so the client is back at once: nothing is delivered twice or forgotten."""
     (tmp_path / "home").mkdir()
     with closing(Wire(cluster.port)) as wire:
         home = make_home(tmp_path / "home", CONFIG.replace("EXECUTOR", f"dask://127.0.0.1:{wire.port}"))

@@ -8,7 +8,6 @@ import shutil
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import islice
 from pathlib import Path
 
 import click
@@ -25,7 +24,7 @@ from lanternslide.config import CONFIG_NAME, FirstAnswers, cannot_be_made, in_th
 from lanternslide.daemon.beginning import begin, refuse_present
 from lanternslide.daemon.probe import Probe
 from lanternslide.errors import BeginningError, UsageError
-from lanternslide.intake import is_remote, look_through
+from lanternslide.intake import Round, is_remote, look_through
 from lanternslide.records import shown_path, shown_text
 from lanternslide.words import Beginning, counted, say
 
@@ -34,8 +33,8 @@ __all__ = ["init"]
 STOPPED = 2
 COLUMNS = 80
 
-MOST_COUNTED = 10_000
-"""So many pictures are counted in a folder that may hold far more."""
+MOST_SEEN = 20_000
+"""So many files are looked at in a folder that may hold far more."""
 
 FOLDERS = (
     "drop your pictures here",
@@ -108,13 +107,16 @@ def _lying_in(drop: Path) -> str:
     """Return what to know of the pictures that lie in a drop folder already; "" if none do, or nobody can tell."""
     if not Probe().answers(drop):
         return ""
+    came_across = Round(most=MOST_SEEN)
     try:
-        number = sum(1 for _ in islice(look_through(drop), MOST_COUNTED + 1))
+        number = sum(1 for _ in look_through(drop, came_across=came_across))
     except OSError:  # it is still to be made; what cannot be read was refused
         return ""
     if not number:
         return ""
-    pictures = f"more than {MOST_COUNTED} pictures" if number > MOST_COUNTED else counted(number, "picture", "pictures")
+    pictures = counted(number, "picture", "pictures")
+    if came_across.is_over:
+        pictures = f"at least {pictures}"
     return say(Beginning.LIE_THERE, pictures=pictures).text
 
 

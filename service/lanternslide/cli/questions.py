@@ -45,6 +45,9 @@ NO_MORE = (NOTHING, "n", "no", "no more", "none")
 
 INDENT = 3
 
+NARROW = 50
+"""A terminal with fewer columns has each answer below its label."""
+
 Answer = TypeVar("Answer")
 Question = Callable[["_Draft"], "Question | None"]
 """Asks, notes the answer in the draft, and returns the next question; None ends it."""
@@ -64,6 +67,7 @@ class _Draft:
     creator: str = ""
     contact: str = ""
     drop: str = ""
+    proposed: str = ""  #: The drop folder that was proposed last.
     destinations: list[FirstDestination] = field(default_factory=list)
     is_wanted: bool = True
 
@@ -121,7 +125,9 @@ def _ask_contact(draft: _Draft) -> Question:
 
 def _ask_drop(draft: _Draft) -> Question:
     _head(draft.console, "2. Where will you drop your pictures?", "A folder for finished, full-size exports.")
-    usual = draft.drop or _drop_of(draft.creator)
+    proposed = _drop_of(draft.creator)
+    usual = proposed if draft.drop in ("", draft.proposed) else draft.drop
+    draft.proposed = proposed
     draft.drop = _ask(
         draft.console, "Folder",
         lambda typed: say(Beginning.EMPTY) if typed == NOTHING else read_folder(typed, draft.root), usual,
@@ -201,7 +207,11 @@ def _ask_whether(draft: _Draft) -> None:
     table.add_row("Without a tag", Text(f"goes to {answers.destinations[0].name}"))
     draft.console.print()
     draft.console.print(Text(f"{CONFIG_NAME} will say:", style="bold"))
-    draft.console.print(indented(table, INDENT))
+    if draft.console.width < NARROW:
+        for label, said in zip(*(column.cells for column in table.columns), strict=True):
+            draft.console.print(indented(Text.assemble(str(label), "\n", str(said), overflow="fold"), INDENT))
+    else:
+        draft.console.print(indented(table, INDENT))
     draft.is_wanted = _ask(draft.console, "Write it?", _read_yes, "yes")
 
 

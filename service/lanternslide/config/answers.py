@@ -50,7 +50,8 @@ def _written_out(typed: str) -> str | Said:
         return say(Beginning.EMPTY)
     if not found.isprintable():
         return say(Beginning.UNSEEN, found=found)
-    found = found.rstrip("/") or found
+    if found.rstrip("/") and not found.rstrip("/").endswith(":"):  # D:/ is another folder than D:
+        found = found.rstrip("/")
     if os.name != "nt" and FROM_WINDOWS.match(found):
         return say(Beginning.FROM_WINDOWS, found=found)
     try:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, get_args
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from lanternslide.config.first import toml_text
 from lanternslide.config.near import nearest, or_near
-from lanternslide.config.settings import NAME_ALLOWED, Settings
+from lanternslide.config.settings import NAME_ALLOWED, SIZE_RULES, Settings
 from lanternslide.errors import ConfigFault
 from lanternslide.words import ConfigWord, Said, say
 
@@ -69,9 +71,9 @@ def faults_of(
             found[place] = PlacedFault(place=place[:-1] if detail["type"] == "missing" else place, fault=fault)
     # A key that stands beside its table says where it goes; that the table is missing is no fault of its own.
     beside = {
-        (*place[:-1], _table_of(place))
+        (*place[:-1], _table_of(place, _at(raw, place)))
         for place, item in found.items()
-        if item.fault.said.key == ConfigWord.KEY_OF_TABLE.value
+        if item.fault.said.key in (ConfigWord.KEY_OF_TABLE, ConfigWord.KEY_OF_TABLE_ALONE)
     }
     found = {
         place: item for place, item in found.items()
@@ -123,7 +125,7 @@ def _said_of_value(key: str, value: Any, allowed: str, complaint: str) -> Said:
     if "names-alike" in complaint:
         return say(ConfigWord.NAMES_ALIKE, found=quote(value))
     if isinstance(value, str) and allowed.startswith("a list of") and "numbers" not in allowed:
-        names = ", ".join(quote(name.strip()) for name in value.split(",") if name.strip())
+        names = ", ".join(quote(part.removeprefix("@")) for name in value.split(",") if (part := name.strip()))
         return say(ConfigWord.LIST_NEEDED, found=quote(value), right=f"[{names}]")
     if isinstance(value, str) and NUMBER.fullmatch(value) and _takes_numbers(allowed):
         return say(ConfigWord.NUMBER_IN_QUOTES, right=f"{key} = {value}")
@@ -156,22 +158,47 @@ def _said_of_key(place: Place, value: Any, around_it: Any) -> Said:
     for home in homes:
         if (home[0] not in TABLES or len(home) > 1) and name in _describe(home)[0].model_fields:
             return say(ConfigWord.MISPLACED_KEY, home=f"[{'.'.join(home)}]")
-    table = _table_of(place)
+    table = _table_of(place, value)
     if table and isinstance(around_it, dict):
-        own = around_it.get(table)
-        given = {**(own if isinstance(own, dict) else {}), name: value}
-        return say(ConfigWord.KEY_OF_TABLE, table=table, right=f"{table} = {_inline(given)}")
+        return _said_of_table(place, table, value, around_it.get(table))
     known = tuple(_describe(place[:-1])[0].model_fields)
     return say(ConfigWord.UNKNOWN_KEY, near=or_near(name, known), known=", ".join(known))
 
 
-def _table_of(place: Place) -> str:
-    """Return the smaller table beside a key that the key belongs in: "size" for "long_edge"; "" if there is none."""
-    for table, info in _describe(place[:-1])[0].model_fields.items():
-        inner = _model_in(info.annotation)
-        if inner is not None and str(place[-1]) in inner.model_fields:
-            return table
-    return ""
+def _tables_with(place: Place) -> dict[str, type[BaseModel]]:
+    """Return the smaller tables beside a key that have such a key: "size" for "long_edge"."""
+    fields = _describe(place[:-1])[0].model_fields
+    inner = {table: _model_in(info.annotation) for table, info in fields.items()}
+    return {table: model for table, model in inner.items() if model and str(place[-1]) in model.model_fields}
+
+
+def _table_of(place: Place, value: Any) -> str:
+    """Return the smaller table beside a key that the key belongs in; the first that takes its *value*; "" if none."""
+    tables = _tables_with(place)
+    key = str(place[-1])
+    fits = [table for table, model in tables.items() if not _complaints(model, {key: value}, key)]
+    return next(iter(fits or tables), "")
+
+
+def _complaints(model: type[BaseModel], given: dict[str, Any], key: str | None = None) -> bool:
+    """Return whether a table is refused, or what it says under one *key*."""
+    try:
+        model.model_validate(given, context={"base": Path()})
+    except ValidationError as error:
+        return key is None or any(detail["loc"][:1] == (key,) for detail in error.errors())
+    return False
+
+
+def _said_of_table(place: Place, table: str, value: Any, own: Any) -> Said:
+    """Return that a key belongs in a smaller table, with that table as far as it is one that is taken."""
+    key = str(place[-1])
+    given = dict(own) if isinstance(own, dict) else {}
+    if key in SIZE_RULES:
+        given = {name: found for name, found in given.items() if name not in SIZE_RULES}
+    given[key] = value
+    if _complaints(_tables_with(place)[table], given):
+        return say(ConfigWord.KEY_OF_TABLE_ALONE, table=table)
+    return say(ConfigWord.KEY_OF_TABLE, table=table, right=f"{table} = {_inline(given)}")
 
 
 def _heading_like(name: str, content: dict[str, Any]) -> str:
@@ -185,8 +212,16 @@ def _heading_like(name: str, content: dict[str, Any]) -> str:
 
 
 def _inline(table: dict[str, Any]) -> str:
-    """Return a table on one line, as it would stand in TOML."""
-    return f"{{ {', '.join(f'{key} = {quote(value)}' for key, value in table.items())} }}"
+    """Return a table on one line, as it stands in TOML."""
+    return f"{{ {', '.join(f'{key} = {_in_toml(value)}' for key, value in table.items())} }}"
+
+
+def _in_toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return _inline(value)
+    if isinstance(value, list):
+        return f"[{', '.join(map(_in_toml, value))}]"
+    return toml_text(value) if isinstance(value, str) else quote(value)
 
 
 def _key_place(detail: ErrorDetails) -> Place:
@@ -247,6 +282,8 @@ def quote(value: Any) -> str:
         return "true" if value else "false"
     if isinstance(value, dict):
         return "a table"
+    if isinstance(value, list):
+        return f"[{', '.join(map(quote, value))}]"
     if isinstance(value, str):
         shown = value if value.isprintable() else value.encode("unicode_escape").decode("ascii")
         return f'"{shown}"'

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from functools import partial
 from pathlib import Path
@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from lanternslide.config.check import Overridden, check_whole, no_destination
 from lanternslide.config.faults import Place, PlacedFault, faults_of
-from lanternslide.config.settings import Destination, Settings
+from lanternslide.config.settings import Destination, Photographer, Settings
 from lanternslide.config.syntax import Slip, decode, slip_in
 from lanternslide.errors import ConfigError, ConfigFault
 from lanternslide.words import ConfigWord, say
@@ -55,13 +55,20 @@ def load_settings(path: Path) -> Settings:
     file = str(path)
     raw = _read_toml(path)
     context = {"base": path.absolute().parent}
-    settings, faults = _validate(file, raw, context)
+    if nameless := list(_nameless(file, raw)):
+        raise ConfigError(nameless)
+    try:
+        settings, faults = _validate(file, raw, context)
+    except RecursionError as error:
+        raise _absurd(path) from error
     named = tuple(_table(raw, "destinations"))
     overridden, of_overrides = _apply_overrides(file, raw, settings, context)
     faults += of_overrides
     faults += check_whole(file, settings, overridden, named)
     # Where a heading is misspelt, what would be below the right one is not missing.
     is_misspelt = any(fault.said.key == ConfigWord.HEADING for fault in faults)
+    if is_misspelt:
+        faults = [fault for fault in faults if fault.said.key != ConfigWord.NO_SUCH_DESTINATION]
     if not raw.get("photographers", {}) and not is_misspelt:
         faults.append(ConfigFault.of(file, "photographers", ConfigWord.NOBODY))
     if not raw.get("destinations", {}) and not is_misspelt:
@@ -70,6 +77,14 @@ def load_settings(path: Path) -> Settings:
         raise ConfigError(sorted(faults, key=lambda fault: fault.key))
     settings._overridden.update(overridden)  # noqa: SLF001 - filled once, here
     return settings
+
+
+def _nameless(file: str, raw: dict[str, Any]) -> Iterator[ConfigFault]:
+    """Yield the headings that lack a name: keys stand where names should."""
+    for table, example, model in (("photographers", "ida", Photographer), ("destinations", "portfolio", Destination)):
+        keys = {key for key, value in _table(raw, table).items() if not isinstance(value, dict)}
+        if keys & model.model_fields.keys():
+            yield ConfigFault.of(file, table, ConfigWord.HEADING_WITHOUT_NAME, table=table, example=example)
 
 
 def _table(raw: dict[str, Any], key: str) -> dict[str, Any]:
@@ -123,13 +138,20 @@ def _read_toml(path: Path) -> dict[str, Any]:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise ConfigError([_fault(path, slip_in(text, error, partial(_takes, path)))]) from error
+    except (ValueError, RecursionError) as error:  # a number or a nesting that nobody has written by hand
+        raise _absurd(path) from error
+
+
+def _absurd(path: Path) -> ConfigError:
+    detail = "a number in it is too long, or a table is nested too deeply"
+    return ConfigError([ConfigFault.of(str(path), "", ConfigWord.NOT_READABLE, detail=detail)])
 
 
 def _takes(path: Path, text: str, key: str) -> bool:
     """Return whether a config may have the value that *key* has in the last line of *text*, its beginning."""
     try:
         raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError:  # another slip before it, or a heading that stands twice
+    except (ValueError, RecursionError):  # another slip before it, or a heading that stands twice
         return False
     try:
         _, faults = _validate(str(path), raw, {"base": path.absolute().parent})

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from anyascii import anyascii
+from rich.cells import cell_len
 
 from lanternslide.words import ConfigWord
 
@@ -40,10 +41,13 @@ QUOTES = ('"', "'")
 TEXTS = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 """Texts that are written right, on one line (TOML 1.0.0, "String")."""
 
+LONGEST_LINE = 2000
+"""Letters of a line in which slips are looked for."""
+
 LONGEST_TABLE = 12
 """Lines over which a table in braces is looked for."""
 
-WIDEST = 96
+WIDEST = 72
 """A longer line is shown around the place alone, so that it fits a window."""
 
 MARKS = {
@@ -97,6 +101,8 @@ def slip_in(text: str, error: tomllib.TOMLDecodeError, takes: Callable[[str, str
     if several := _over_several(lines, number, takes):
         return several
     for row in _rows(lines, number):
+        if len(lines[row]) > LONGEST_LINE:  # nobody wrote that by hand
+            continue
         for word, mend in (*MENDS, *_pairs()):
             right = mend(lines[row])
             if right != lines[row] and _is_better(lines, row, right, number, takes):
@@ -116,21 +122,30 @@ def slip_in(text: str, error: tomllib.TOMLDecodeError, takes: Callable[[str, str
 def _over_several(lines: list[str], number: int, takes: Callable[[str, str], bool]) -> Slip | None:
     """Return that a table in braces goes over several lines, with how to write it on one."""
     for row in (number, number - 1):
-        if row < 0 or not re.search(r"=\s*\{\s*(?:#.*)?$", lines[row]):
+        if row < 0 or not re.search(r"=\s*\{\s*$", _without_remark(lines[row])):
             continue
-        end = next((at for at in range(row + 1, min(row + LONGEST_TABLE, len(lines))) if "}" in lines[at]), None)
-        if end is None:
-            continue
-        parts = [lines[at].partition("#")[0].strip().rstrip(",") for at in range(row + 1, end + 1)]
-        inside = ", ".join(part for part in (part.rstrip("} ").rstrip(",") for part in parts) if part)
-        right = f"{lines[row].partition('{')[0].strip()} {{ {inside} }}"
+        parts: list[str] = []
+        for line in lines[row : row + LONGEST_TABLE]:
+            parts.append(_without_remark(line).strip())
+            bare = TEXTS.sub("", " ".join(parts))
+            if bare.count("{") <= bare.count("}"):
+                break
+        inside = ", ".join(part.rstrip(",") for part in parts[1:-1] if part)
+        last = parts[-1].removesuffix("}").strip().rstrip(",")
+        right = f"{parts[0]} {', '.join(filter(None, (inside, last)))} }}"
         key = _key_in(right)
-        if _is_valid(right) and key is not None and takes("\n".join([*lines[:row], right]), key):
+        if inside and _is_valid(right) and key is not None and takes("\n".join([*lines[:row], right]), key):
             return Slip(
                 word=ConfigWord.TABLE_ON_ONE_LINE, line=row + 1, places={"right": right},
                 excerpt=_excerpt(lines[row], lines[row].find("{")),
             )  # fmt: skip
     return None
+
+
+def _without_remark(line: str) -> str:
+    """Return a line without the comment at its end."""
+    hidden = TEXTS.sub(lambda found: "x" * len(found[0]), line)
+    return line[: hidden.index("#")] if "#" in hidden else line
 
 
 def _pairs() -> Iterator[tuple[ConfigWord, Callable[[str], str]]]:
@@ -163,7 +178,7 @@ def _rows(lines: list[str], number: int) -> Iterator[int]:
 def _is_valid(line: str) -> bool:
     try:
         tomllib.loads(line)
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):
         return False
     return True
 
@@ -179,6 +194,8 @@ def _is_better(lines: list[str], row: int, right: str, number: int, takes: Calla
     except tomllib.TOMLDecodeError as error:
         if _place(str(error), lines)[0] <= number:
             return False
+    except (ValueError, RecursionError):
+        return False
     key = _key_in(right.partition("#")[0])
     return key is None or takes("\n".join([*lines[:row], right]), key)
 
@@ -226,7 +243,7 @@ def _excerpt(line: str, column: int) -> str:
     shown = line.replace("\t", " ")
     shown = "".join(c if c.isprintable() else "\N{OPEN BOX}" for c in shown)
     begin = max(0, min(column - WIDEST // 2, len(shown) - WIDEST))
-    return f"{shown[begin : begin + WIDEST].rstrip()}\n{' ' * (column - begin)}^"
+    return f"{shown[begin : begin + WIDEST].rstrip()}\n{' ' * cell_len(shown[begin:column])}^"
 
 
 def _first_difference(line: str, right: str, otherwise: int) -> int:
@@ -355,7 +372,13 @@ def _closed_brackets(line: str) -> str:
     missing = "".join(
         closing * (bare.count(opening) - bare.count(closing)) for opening, closing in ("[]", "{}")
     )  # fmt: skip
-    return f"{line.rstrip()}{' ' if missing.startswith('}') else ''}{missing}" if missing else line
+    if not missing or _without_remark(line).rstrip().endswith(("{", "[")):  # what is in it may stand below
+        return line
+    return f"{line.rstrip()}{' ' if missing.startswith('}') else ''}{missing}"
+
+
+def _single_brackets(line: str) -> str:
+    return re.sub(r"^\s*\[+\s*([^\[\]]+?)\s*\]*\s*$", r"[\1]", line) if line.lstrip().startswith("[[") else line
 
 
 def _colon_for_equals(line: str) -> str:
@@ -373,6 +396,23 @@ def _no_last_comma(line: str) -> str:
 def _nothing_after(line: str) -> str:
     """Take away what stands after a value."""
     return re.sub(r"\s*[;,]+\s*(#.*)?$", lambda found: f"  {found[1]}" if found[1] else "", line)
+
+
+def _commas(line: str) -> str:
+    """Put commas between the items of a list."""
+    before, opening, rest = line.partition("[")
+    if not opening or before.lstrip() == "":
+        return line
+    inside = re.sub(r"(\"[^\"]*\"|[0-9]+)\s*[;\s]\s*(?=[\"0-9])", r"\1, ", rest)
+    return f"{before}[{inside}"
+
+
+def _brackets_around(line: str) -> str:
+    """Put texts with commas between them into brackets, also in place of round ones."""
+    return re.sub(
+        r"^(\s*(?:" + "|".join(LISTS) + r")\s*=\s*)\(?\s*((?:\"[^\"]*\"\s*,\s*)+\"[^\"]*\")\s*,?\s*\)?\s*(#.*)?$",
+        lambda found: f"{found[1]}[{found[2]}]" + (f"  {found[3]}" if found[3] else ""), line,
+    )  # fmt: skip
 
 
 def _no_first_zero(line: str) -> str:
@@ -420,6 +460,7 @@ MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
     (ConfigWord.NUMBER_WITH_UNIT, _number_alone),
     (ConfigWord.ODD_NUMBER, _plain_number),
     (ConfigWord.TEXT_NOT_CLOSED, _closed_text),
+    (ConfigWord.SINGLE_BRACKETS, _single_brackets),
     (ConfigWord.BRACKET_NOT_CLOSED, _closed_brackets),
     (ConfigWord.LIST_WITHOUT_BRACKETS, _listed),
     (ConfigWord.TEXT_WITHOUT_QUOTES, _quoted),
@@ -427,6 +468,8 @@ MENDS: tuple[tuple[ConfigWord, Callable[[str], str]], ...] = (
     (ConfigWord.FORWARD_SLASHES, _forward_slashes),
     (ConfigWord.REMARK, _hash_for_slashes),
     (ConfigWord.LIST_WITHOUT_BRACKETS, _box),
+    (ConfigWord.LIST_WITHOUT_BRACKETS, _brackets_around),
+    (ConfigWord.COMMA_MISSING, _commas),
     (ConfigWord.NOTHING_AFTER, _nothing_after),
     (ConfigWord.FIRST_ZERO, _no_first_zero),
     (ConfigWord.HEADING_NAME, _plain_heading),

@@ -17,7 +17,7 @@ from lanternslide.delivery import is_file, is_former_name, is_there
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, Wanted
 from lanternslide.records import Routing
-from lanternslide.words import counted
+from lanternslide.words import Held, counted
 
 __all__ = ["Again", "Amount", "Touched"]
 
@@ -97,7 +97,7 @@ class Again:
 
     def _of_original(self, row: OriginalRow, request: Request, scope: Scope) -> Touched | None:
         owner = self._settings.photographers.get(row.photographer)
-        if owner is None or not scope.takes_file(row.fingerprint):
+        if owner is None or not scope.takes_file(row.fingerprint) or row.reason_key == Held.OWN_DELIVERY:
             return None
         routing = self._desk.routing_at(row.photographer, row.path)
         if not isinstance(routing, Routing):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import stat
-from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,7 +11,7 @@ from lanternslide.config import Settings
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
-from lanternslide.delivery import is_file, is_file_with, is_folder, is_gone
+from lanternslide.delivery import digest_of, is_file, is_folder, is_gone
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
 from lanternslide.ledger import DeliveryRow, Known, Ledger, OriginalRow, OriginalState, stored_fingerprint
@@ -42,6 +41,7 @@ class Desk:
         self._ledger = ledger
         self._tell = tell
         self._places = {name: place_of(settings, name) for name in settings.photographers}
+        self._last_read: tuple[Path, Fingerprint, str] | None = None  # a file that was read, and its digest
 
     def is_news(self, file: DroppedFile, known: Known | None) -> bool:
         """Return whether *file* needs anything, given what the ledger knows under its path."""
@@ -60,7 +60,7 @@ class Desk:
         routing = self.routing_at(file.photographer, file.relative)
         if isinstance(routing, Said):
             return routing
-        return self._own_delivery(file, routing) or routing
+        return self._own_delivery(file, routing.picture) or routing
 
     def routing_at(self, photographer: str, relative: Path) -> Routing | Said:
         """Return where an original at a path below a drop folder goes, or why it is held."""
@@ -69,26 +69,42 @@ class Desk:
         except OriginalHeldError as held:
             return held.said
 
-    def _own_delivery(self, file: DroppedFile, routing: Routing) -> Said | None:
+    def _own_delivery(self, file: DroppedFile, picture: Path) -> Said | None:
         """Return why a file is held that is no original, but what the service last delivered to its photographer."""
-        candidates = self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size)
-        if not candidates or self._is_known(file, routing.picture):
+        found = [row for row in self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size) if row.record]
+        digest = self._digest_of(file) if found else None
+        if digest is None:
             return None
-        for delivery in candidates:
-            if delivery.record is None:
-                continue
-            made = Record.model_validate_json(delivery.record)
-            with suppress(OSError):  # what cannot be read now is found out when it is to be made
-                if made.digest and is_file_with(file.path, file.fingerprint.size, made.digest):
-                    return say(Held.OWN_DELIVERY, original=made.original, destination=delivery.destination)
+        row = self._ledger.original_of(file.photographer, picture)
+        if row is not None and row.digest == digest:  # an earlier version has taken it for an original
+            return None
+        for record in (Record.model_validate_json(delivery.record or "") for delivery in found):
+            if record.digest == digest:
+                return say(Held.OWN_DELIVERY, original=record.original, destination=record.destination)
         return None
 
-    def _is_known(self, file: DroppedFile, picture: Path) -> bool:
-        """Return whether a file was taken for an original already, as it is now."""
-        row = self._ledger.original_of(file.photographer, picture)
-        if row is None or row.path != file.relative:
-            return False
-        return row.known.fingerprint == stored_fingerprint(file.fingerprint)
+    def _digest_of(self, file: DroppedFile) -> str | None:
+        """Return the digest of a file that is as small as a delivery; None if it cannot be read now."""
+        if self._last_read is None or self._last_read[:2] != (file.path, file.fingerprint):
+            try:
+                self._last_read = file.path, file.fingerprint, digest_of(file.path)
+            except OSError:  # that is found out when it is to be made
+                return None
+        return self._last_read[2]
+
+    def picture_of(self, file: DroppedFile, routing: Routing | Said) -> Path:
+        """Return what picture a file is noted as: the path without the tags, as far as its name says where it goes."""
+        if isinstance(routing, Routing):
+            return routing.picture
+        if routing.key != Held.OWN_DELIVERY:
+            return file.relative
+        named = self.routing_at(file.photographer, file.relative)
+        assert isinstance(named, Routing)
+        row = self._ledger.original_of(file.photographer, named.picture)
+        if row is not None and row.path == file.relative:  # it lies where its original lay
+            return named.picture
+        # Its name may well be its original's but for the tags; no picture's own name ends like this.
+        return file.relative.with_name(f"{file.relative.name}@")
 
     def is_outdated(self, file: DroppedFile, routing: Routing | Said) -> bool:
         """Return whether a newer file that differs only in its tags is the picture: the newer wins."""
@@ -105,7 +121,7 @@ class Desk:
     def take_in(self, file: DroppedFile, routing: Routing | Said) -> Errand | None:
         """Note a settled file; return its errand, or None if it is held or outdated."""
         if isinstance(routing, Said):
-            row = self._ledger.take_in(file, _picture_of_held(file, routing))
+            row = self._ledger.take_in(file, self.picture_of(file, routing))
             self.hold(row.id, file, routing)
             return None
         if self.is_outdated(file, routing):
@@ -208,14 +224,6 @@ class Desk:
             if made_from is not None and made_from.bytes == file.fingerprint.size and made_from.digest != row.digest:
                 return replace(file, relative=_path_before(row))
         return None
-
-
-def _picture_of_held(file: DroppedFile, said: Said) -> Path:
-    """Return what picture a file is noted as whose name or bytes send it nowhere."""
-    if said.key == Held.OWN_DELIVERY:
-        # Its name may well be its original's without the tags; no picture's own name ends like this.
-        return file.relative.with_name(f"{file.relative.name}@")
-    return file.relative
 
 
 def _path_before(row: OriginalRow) -> Path:

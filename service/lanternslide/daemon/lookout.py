@@ -144,6 +144,7 @@ class Lookout:
             entries = look_through(place.drop, came_across=came_across)
             found = list(self._ask.read(place.drop, entries, lambda: came_across.seen, self._ask.tick))
         except SilentError:
+            came_across.is_given_up = True
             self._eyes.shut(photographer)
             self._obstacles.meet(what, say(Passing.DROP_FOLDER_SILENT, folder=place.drop))
             return

@@ -87,9 +87,17 @@ class Probe:
             Whatever reading them raises.
         """
         reading = _Reading(items)
-        patience = self._patience.get(folder, seconds)
         self._asking[folder] = reading.thread
         reading.thread.start()
+        try:
+            yield from self._read(folder, reading, seen, tick, seconds)
+        finally:
+            reading.given_up.set()  # also where who reads has had enough
+
+    def _read(
+        self, folder: Path, reading: _Reading[T], seen: Callable[[], int], tick: Callable[[], None], seconds: float
+    ) -> Iterator[T]:
+        patience = self._patience.get(folder, seconds)
         last, since = seen(), time.monotonic()
         while True:
             try:
@@ -100,7 +108,6 @@ class Probe:
                 if seen() != last:
                     last, since = seen(), now
                 elif now >= since + patience:
-                    reading.given_up.set()
                     self._patience[folder] = min(2 * patience, max(MOST_READ_SECONDS, seconds))
                     raise SilentError from None
                 continue

@@ -141,7 +141,7 @@ class Work:
     def take_in(self, file: DroppedFile, now: float) -> None:
         """Make an errand of a file that has settled."""
         routing = self._tools.desk.routing_of(file)
-        key = (file.photographer, file.relative if isinstance(routing, Said) else routing.picture)
+        key = (file.photographer, self._tools.desk.picture_of(file, routing))
         if key in self._keys:
             queued = self._ready.take_out_older(key)
             if queued is None:

@@ -2,6 +2,7 @@
 
 from lanternslide.delivery.calling import called, folder_called, uses_date
 from lanternslide.delivery.files import (
+    digest_of,
     is_file_with,
     move_new,
     publish_new,
@@ -25,6 +26,7 @@ __all__ = [
     "called",
     "check_folder",
     "delivered_names",
+    "digest_of",
     "folder_called",
     "is_file",
     "is_file_with",

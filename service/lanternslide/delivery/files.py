@@ -17,6 +17,7 @@ from lanternslide.delivery.patience import patiently
 from lanternslide.delivery.renaming import rename_new
 
 __all__ = [
+    "digest_of",
     "is_file_with",
     "move_new",
     "publish_new",
@@ -190,5 +191,16 @@ def is_file_with(path: Path, size: int, digest: str) -> bool:
     """
     if path.is_symlink() or not path.is_file() or path.stat().st_size != size:
         return False
+    return digest_of(path) == digest
+
+
+def digest_of(path: Path) -> str:
+    """Return the SHA-256 digest of a file.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read.
+    """
     with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest() == digest
+        return hashlib.file_digest(stream, "sha256").hexdigest()

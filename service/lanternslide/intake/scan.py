@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
@@ -61,6 +61,21 @@ class Round:
     folders: int = 0  #: Folders that were looked through, the drop folder among them.
     others: int = 0  #: Files of other kinds: sidecars, raw and layered files.
     closed: dict[Path, OSError] = field(default_factory=dict)  #: Folders that cannot be listed, and why.
+    most: int | None = None  #: So much is come across; then it ends.
+    is_given_up: bool = False  #: Whether nobody waits for the rest.
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it has come to an early end."""
+        return self.is_given_up or (self.most is not None and self.seen >= self.most)
+
+    def counted(self, entries: Iterable[os.DirEntry[str]]) -> Iterator[os.DirEntry[str]]:
+        """Yield *entries*, and count each as seen: to list a large folder on a slow share takes long."""
+        for entry in entries:
+            if self.is_over:
+                return
+            self.seen += 1
+            yield entry
 
 
 class Kind(StrEnum):
@@ -112,6 +127,8 @@ def look_through(drop: Path, below: str = "", came_across: Round | None = None) 
     """
     came_across = came_across or Round()
     for entry in _listed(drop, below, came_across):
+        if came_across.is_over:
+            return
         came_across.seen += 1
         kind = kind_of(entry.name)
         if kind is Kind.LITTER:
@@ -138,7 +155,7 @@ def _listed(drop: Path, below: str, came_across: Round) -> list[os.DirEntry[str]
     try:
         with os.scandir(os.path.join(drop, below)) as found:  # noqa: PTH118 - a hundred thousand paths
             came_across.folders += 1
-            return sorted(found, key=lambda entry: entry.name)
+            return sorted(came_across.counted(found), key=lambda entry: entry.name)
     except OSError as error:
         if not below:
             raise

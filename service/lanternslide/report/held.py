@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 __all__ = ["held_text", "is_held_text"]
 
-HELD_TITLE = "These pictures are held: they were not published."
+HELD_TITLE = "These files are held: they were not published."
 FORMER_TITLE = "Held pictures: nothing was published of these."
 """How the text begins, and how it began before: that tells it from somebody else's file."""
 

@@ -6,11 +6,7 @@ import os
 from collections.abc import Mapping
 from typing import TextIO
 
-from lanternslide.report.folding import columns_of, folded
-
 __all__ = ["complaint", "goes_to_journal", "with_priority"]
-
-HANGING = 2
 
 PRIORITIES = {"critical": 2, "error": 3, "warning": 4, "info": 6, "debug": 7}
 """Levels as severities of RFC 5424, section 6.2.1, table 2; sd-daemon(3) has the journal read them from a prefix."""
@@ -36,9 +32,5 @@ def with_priority(text: str, level: str) -> str:
 def complaint(text: str, stream: TextIO | None, environment: Mapping[str, str]) -> str:
     """Return an error message of some lines, each an event of its own, as it is to be written to *stream*."""
     if not goes_to_journal(stream, environment):
-        # An excerpt of a config, and the mark below its place, belong together.
-        width = columns_of(stream)
-        return "\n".join(
-            line if line.startswith("    ") else folded(line, width, HANGING) for line in text.splitlines()
-        )
+        return text  # not folded: it may have a command in it, to be copied, or a line of a config and its mark
     return "\n".join(with_priority(line, "error") for line in text.splitlines())

@@ -39,7 +39,7 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         Held.OWN_DELIVERY: (
             "This is not an original: lanternslide made it from {original} for {destination}. Remove it, or drop the "
-            "full-size export instead."
+            "full-size export instead. To publish it all the same, save it anew under another name."
         ),
         Held.FORMER_DENSITY: (
             "“@{tag}” ends the name, as in deliveries of earlier versions, so this is probably not an original. Remove "

@@ -126,6 +126,11 @@ def test_the_good_one_is_good(tmp_path: Path) -> None:
         (13, "quality = 090", "Write a number without a 0 in front: quality = 90"),
         (12, "size = { box = 1920x1080 }", "into square brackets: size = { box = [1920, 1080] }"),
         (12, "size = { box = (1920, 1080) }", "into square brackets: size = { box = [1920, 1080] }"),
+        (7, 'otherwise = ["portfolio" "club"]', "a comma between the items of a list: otherwise = ["),
+        (12, "size = { box = [1920 1080] }", "a comma between the items of a list: size = { box = [1920, 1080] }"),
+        (7, 'otherwise = ("portfolio", "club")', 'Put a list into square brackets: otherwise = ["portfolio", "club"]'),
+        (7, 'otherwise = "portfolio", "club"  # both', "Put a list into square brackets: otherwise = ["),
+        (10, "[[destinations.portfolio]", "Write the heading with single brackets: [destinations.portfolio]"),
         (13, "quality 90", "This line cannot be read ("),
         # Nothing is proposed that would be refused, or that means something else.
         (8, "proofs = on", "This line cannot be read ("),
@@ -172,14 +177,37 @@ def test_a_list_over_several_lines_is_not_closed_in_the_middle(tmp_path: Path) -
     ("spoilt", "right"),
     [
         ("size = {\n  long_edge = 1050\n}", "size = { long_edge = 1050 }"),
+        (
+            'watermark = {\n  text = "{year} Ida",\n  corner = "lower right"\n}',
+            'watermark = { text = "{year} Ida", corner = "lower right" }',
+        ),
+        (
+            'watermark = {\n  text = "#1 Ida",  # mine\n  corner = "lower right"\n}',
+            'watermark = { text = "#1 Ida", corner = "lower right" }',
+        ),
+        (
+            "sharpen = {\n  steps = 1,\n  finish = { radius = 0.6, amount = 100 },\n}",
+            "sharpen = { steps = 1, finish = { radius = 0.6, amount = 100 } }",
+        ),
         ("size = {\n  long_edge = 1050, # pixels\n  enlarge = true,\n}", "size = { long_edge = 1050, enlarge = true }"),
     ],
 )
 def test_a_table_over_several_lines_is_written_on_one(tmp_path: Path, spoilt: str, right: str) -> None:
-    """TOML wants a table in braces on one line (TOML 1.0.0, "Inline Table")."""
-    fault = fault_of(tmp_path, GOOD.replace("size = { long_edge = 1050 }", spoilt).encode())
+    """TOML wants a table in braces on one line (TOML 1.0.0, "Inline Table"); nothing in it is lost."""
+    key = spoilt.partition(" ")[0]
+    former = next((line for line in GOOD.splitlines() if line.startswith(f"{key} = ")), "quality = 90")
+    fault = fault_of(tmp_path, GOOD.replace(former, spoilt).encode())
 
-    assert (fault.key, fault.said.text) == ("line 12", f"A table in braces must stand on one line: {right}")
+    assert fault.said.text == f"A table in braces must stand on one line: {right}"
+    (tmp_path / "mended.toml").write_text(GOOD.replace(former, right))
+    assert load_settings(tmp_path / "mended.toml").destinations
+
+
+def test_an_open_table_is_not_closed_as_an_empty_one(tmp_path: Path) -> None:
+    """What belongs in it stands below."""
+    fault = fault_of(tmp_path, GOOD.replace("quality = 90", "tone = {\n\n").encode())
+
+    assert "{ }" not in fault.said.text
 
 
 def test_a_line_with_nothing_to_see_is_to_be_deleted(tmp_path: Path) -> None:
@@ -203,12 +231,36 @@ def test_a_text_that_would_have_quotation_marks_in_it_is_not_proposed(tmp_path: 
         ("[Destinations.portfolio]", "There is no heading [Destinations]. Write [destinations.portfolio]"),
         ("[destination.portfolio]", "There is no heading [destination]. Write [destinations.portfolio]"),
         ("[destinaitons.portfolio]", "There is no heading [destinaitons]. Write [destinations.portfolio]"),
+        ("[destinations]", "This heading needs a name, such as [destinations.portfolio]."),
         ("[portfolio]", "There is no heading [portfolio]. Write [destinations.portfolio]"),
     ],
 )
 def test_a_wrong_heading_is_one_fault(tmp_path: Path, heading: str, says: str) -> None:
     """What is missing because of it is no fault of its own."""
     assert fault_of(tmp_path, GOOD.replace("[destinations.portfolio]", heading).encode()).said.text == says
+
+
+@pytest.mark.parametrize(
+    "absurd",
+    [
+        f"quality = {'9' * 5000}",
+        f"tags = {'[' * 3000}",
+        f"[destinations.{'.'.join('a' * 3000)}]",
+        f'creator = "{chr(92) * 20_000}',
+        f"creator = {' ' * 20_000}x",
+    ],
+    ids=["a long number", "many brackets", "many dots", "many backslashes", "many spaces"],
+)
+def test_what_nobody_writes_is_refused_all_the_same(tmp_path: Path, absurd: str) -> None:
+    """At once, and as any other fault: a running service goes on with its former config."""
+    fault_of(tmp_path, f"{GOOD}{absurd}\n".encode())
+
+
+def test_the_mark_stands_below_wide_letters(tmp_path: Path) -> None:
+    """Which take two columns each (Unicode Standard Annex 11)."""
+    fault = fault_of(tmp_path, GOOD.replace('"Ida Marrow"\n', '"写真家" x\n', 1).encode())
+
+    assert fault.excerpt.splitlines()[1] == " " * (len('creator = "') + 2 * 3 + len('" ')) + "^"
 
 
 def test_a_tag_may_be_written_as_in_a_name(tmp_path: Path) -> None:
@@ -247,6 +299,9 @@ def test_a_tag_may_be_written_as_in_a_name(tmp_path: Path) -> None:
             "destinations.portfolio.enlarge",
             "This key belongs in size. Write size = { long_edge = 1050, enlarge = true }",
         ),
+        ("height = 700", "destinations.portfolio.height", "Write size = { height = 700 }"),
+        ('corner = "upper left"', "destinations.portfolio.corner", 'height = 0.04, corner = "upper left" }'),
+        ("lead = { radius = 1 }", "destinations.portfolio.lead", "This key belongs in sharpen. Write it there."),
         ("strength = 0.8", "destinations.portfolio.strength", "Write sharpen = { strength = 0.8 }"),
         (
             "opacity = 0.5",
@@ -332,7 +387,7 @@ def test_a_long_line_is_shown_around_the_place(tmp_path: Path) -> None:
     fault = fault_of(tmp_path, GOOD.replace('creator = "Ida Marrow"', spoilt).encode())
 
     shown, mark = fault.excerpt.splitlines()
-    assert len(shown) <= 96
+    assert len(shown) <= 72
     assert shown[len(mark) - 1] == "x"
 
 

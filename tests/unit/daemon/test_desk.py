@@ -533,9 +533,25 @@ def test_anothers_delivery_may_be_an_original(home: Household) -> None:
 
 
 def test_what_was_taken_for_an_original_before_stays_one(home: Household) -> None:
-    """As an earlier version did: its deliveries stand, and can be remade."""
+    """As an earlier version did: its deliveries stand, and can be remade; also on another disk, or touched."""
     path, *_ = home.deliver(home.drop("seal@journal.jpg"))
     copy = home.drop("copy@club.jpg", content=path.read_bytes())
-    home.ledger.take_in(copy, Path("copy.jpg"))
+    row = home.ledger.take_in(copy, Path("copy.jpg"))
+    home.ledger.want(row.id, digest_of(path.read_bytes()), [])
 
-    assert isinstance(home.desk.routing_of(copy), Routing)
+    os.utime(copy.path, (1, 1))
+
+    assert isinstance(home.desk.routing_of(home.look("copy@club.jpg")), Routing)
+
+
+def test_a_delivery_over_its_original_is_held_in_its_place(home: Household) -> None:
+    """There is one picture under that path, and nothing else is noted of it."""
+    original = home.drop("seal.jpg")
+    path, *_ = home.deliver(original)
+    copy = home.drop("seal.jpg", content=path.read_bytes())
+    said = home.desk.routing_of(copy)
+    assert home.desk.take_in(copy, said) is None
+
+    (row,) = home.ledger.originals_at("ida", copy.relative)
+    assert (row.state, row.picture) == (OriginalState.HELD, Path("seal.jpg"))
+    assert isinstance(home.desk.routing_of(copy), Said)

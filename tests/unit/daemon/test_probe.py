@@ -6,10 +6,12 @@ import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Self
 
 import pytest
 
 from lanternslide.daemon.probe import FRESH_SECONDS, Probe, SilentError
+from lanternslide.intake import Round, look_through
 from tests.support.hanging import DEADLINE, Share
 
 
@@ -149,6 +151,38 @@ def test_a_folder_that_hangs_while_it_is_read_is_given_up(tmp_path: Path, share:
     while not reader.probe.answers(tmp_path) and time.monotonic() < end:
         time.sleep(0.01)
     assert reader.read(tmp_path, reader.names_in(tmp_path, below)) == ["below"]
+
+
+def test_a_large_folder_that_is_slow_to_list_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each name that the system gives is a sign of life, long before the first is looked at."""
+    for number in range(12):
+        (tmp_path / f"{number:02}.jpg").touch()
+    scandir = os.scandir
+
+    class Slow:
+        """A share that gives a name now and then."""
+
+        def __init__(self, path: str) -> None:
+            self._entries = scandir(path)
+
+        def __enter__(self) -> Self:
+            return self
+
+        def __exit__(self, *_: object) -> None:
+            self._entries.close()
+
+        def __iter__(self) -> Iterator[os.DirEntry[str]]:
+            for entry in self._entries:
+                time.sleep(DEADLINE / 4)
+                yield entry
+
+    monkeypatch.setattr(os, "scandir", Slow)
+    came_across = Round()
+    entries = look_through(tmp_path, came_across=came_across)
+
+    found = list(Probe(DEADLINE).read(tmp_path, entries, lambda: came_across.seen, lambda: None, seconds=DEADLINE))
+
+    assert [entry.relative for entry in found] == [f"{number:02}.jpg" for number in range(12)]
 
 
 def test_who_comes_across_something_does_not_hang(tmp_path: Path, reader: Reader) -> None:

@@ -15,17 +15,23 @@ TEXT = "12:00:00  held: ida: x.jpg\n          The file is empty (0 bytes). Expor
 def test_what_is_indented_goes_on_as_far_in() -> None:
     """Each line by itself; an empty one stays."""
     assert folded(TEXT, 40, 10) == (
-        "12:00:00  held: ida: x.jpg\n"
-        "          The file is empty (0 bytes).\n"
-        "          Export it again.\n"
-        "\n"
-        "end"
+        "12:00:00  held: ida: x.jpg\n          The file is empty (0 bytes).\n          Export it again.\n\nend"
     )
 
 
 def test_other_lines_go_on_a_little_further_in() -> None:
     """So that one sees where the next begins."""
     assert folded("one two three four", 9, 2) == "one two\n  three\n  four"
+
+
+def test_wide_letters_count_twice() -> None:
+    """As a terminal shows them."""
+    assert folded("写真 写真 写真", 9, 2) == "写真 写真\n  写真"
+
+
+def test_spaces_stay_as_they_are() -> None:
+    """In the name of a folder."""
+    assert folded("in my  pictures", 40, 2) == "in my  pictures"
 
 
 def test_a_path_stays_whole() -> None:

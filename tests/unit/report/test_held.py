@@ -17,7 +17,7 @@ def test_each_name_with_what_to_do() -> None:
     text = held_text([("isles/b.jpg", "It is empty."), ("a.jpg", "It was cut off.")])
 
     assert text == (
-        "These pictures are held: they were not published. Below each is what to do.\n\n"
+        "These files are held: they were not published. Below each is what to do.\n\n"
         "a.jpg\n    It was cut off.\n\nisles/b.jpg\n    It is empty.\n"
     )
 
@@ -25,7 +25,7 @@ def test_each_name_with_what_to_do() -> None:
 @pytest.mark.parametrize(
     ("text", "is_ours"),
     [
-        ("These pictures are held: they were not published. Below each", True),
+        ("These files are held: they were not published. Below each", True),
         ("Held pictures: nothing was published of these. What to do", True),
         ("My notes on held pictures", False),
         ("", False),

@@ -302,7 +302,7 @@ SELECT * FROM delivery WHERE output = :path OR intent = :path OR place = :place 
 -- name: deliveries_of_size
 -- Whose files have so many bytes, or had them before they were taken back.
 SELECT delivery.* FROM delivery JOIN original ON original.id = delivery.original
-WHERE delivery.record IS NOT NULL AND json_extract(delivery.record, '$.bytes') = :size
+WHERE json_valid(delivery.record) AND json_extract(delivery.record, '$.bytes') = :size
     AND original.photographer = :photographer
 ORDER BY delivery.id;
 

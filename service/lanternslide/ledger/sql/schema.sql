@@ -79,7 +79,7 @@ CREATE TABLE delivery (
 -- A file belongs to one delivery.
 CREATE UNIQUE INDEX delivery_output ON delivery (output) WHERE output IS NOT NULL;
 
-CREATE INDEX delivery_bytes ON delivery (json_extract(record, '$.bytes')) WHERE record IS NOT NULL;
+CREATE INDEX delivery_bytes ON delivery (json_extract(record, '$.bytes')) WHERE json_valid(record);
 CREATE INDEX delivery_place ON delivery (place) WHERE place IS NOT NULL;
 CREATE INDEX delivery_intent ON delivery (intent) WHERE intent IS NOT NULL;
 CREATE INDEX delivery_state ON delivery (state);
