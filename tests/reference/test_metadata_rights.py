@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import pyexiv2
 import pytest
 import tifffile
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
 from tests.reference.test_metadata_policies import OWN, made_with
 from tests.support.exiftool import by_exiftool, needs_exiftool
@@ -170,6 +172,88 @@ def test_own_data_leave_no_other_author_standing(tmp_path: Path) -> None:
 
     assert b"Juno" not in jpeg
     assert "Juno".encode("utf-16-le") not in jpeg
+
+
+MORE = {"cc": "http://creativecommons.org/ns#", "photoshop": "http://ns.adobe.com/photoshop/1.0/"}
+ELSEWHERE = (
+    "<photoshop:Credit>Juno Pell Press</photoshop:Credit>"
+    "<xmpRights:UsageTerms><rdf:Alt><rdf:li xml:lang='x-default'>Ask Juno Pell</rdf:li></rdf:Alt>"
+    "</xmpRights:UsageTerms><xmpRights:WebStatement>https://juno.example/terms</xmpRights:WebStatement>"
+)
+
+
+def test_own_data_replace_credit_terms_and_contact_too(tmp_path: Path) -> None:
+    """With `override_rights` nothing of somebody else's rights stays, and whose name went is told."""
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(OTHERS + ELSEWHERE, **MORE))
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_iptc(
+            {"Iptc.Application2.Credit": "Juno Pell Press", "Iptc.Application2.Contact": ["juno@p.example"]}
+        )
+
+    jpeg, made = made_with(original, rights=replace(OWN, override=True))
+
+    assert b"uno" not in jpeg
+    found = by_exiftool(jpeg)
+    assert (found["XMP-dc:Creator"], found["IPTC:Contact"]) == (["Ída Marrow"], "ida@skerrow.example")
+    (told,) = [doubt.text for doubt in made.doubts if doubt.key == "rights-replaced"]
+    assert "Juno Pell" in told
+
+
+def by_doubts(made: Any) -> set[str]:
+    """Return the keys of what is doubtful about rights."""
+    return {doubt.key for doubt in made.doubts} & {"anothers-picture", "rights-unknown", "rights-replaced"}
+
+
+@pytest.mark.parametrize("text", ["Author", "Copyright", "License"])
+@pytest.mark.parametrize("kind", ["tEXt", "zTXt", "iTXt"])
+def test_the_text_of_a_png_may_name_somebody(tmp_path: Path, text: str, kind: str) -> None:
+    """PNG third edition, 11.3.3: in plain, compressed and international text chunks."""
+    original = tmp_path / "x.png"
+    info = PngInfo()
+    if kind == "iTXt":
+        info.add_itxt(text, "Juno Pell", zip=True)
+    else:
+        info.add_text(text, "Juno Pell", zip=kind == "zTXt")
+    landscape(320, 240).save(original, pnginfo=info)
+
+    jpeg, made = made_with(original, rights=OWN)
+
+    assert by_doubts(made) == {"anothers-picture"}
+    assert b"Marrow" not in jpeg
+    assert b"skerrow" not in jpeg
+
+
+def test_a_damaged_text_of_a_png_may_name_anybody(tmp_path: Path) -> None:
+    """What cannot be read is not known."""
+    original = tmp_path / "x.png"
+    info = PngInfo()
+    info.add(b"zTXt", b"Author\0\0no zlib at all")
+    landscape(320, 240).save(original, pnginfo=info)
+
+    jpeg, made = made_with(original, rights=OWN)
+
+    assert by_doubts(made) == {"rights-unknown"}
+    assert b"Marrow" not in jpeg
+
+
+@pytest.mark.parametrize(
+    ("said", "doubt"),
+    [
+        ("<xmpRights:Marked>False</xmpRights:Marked>", "anothers-picture"),
+        ("<cc:license rdf:resource='https://creativecommons.org/publicdomain/zero/1.0/'/>", "anothers-picture"),
+        ("<photoshop:Credit>Skerry Press</photoshop:Credit>", "anothers-picture"),
+        ("<dc:rights><rdf:Alt><rdf:li", "rights-unknown"),  # damaged: the notice behind it is not read
+    ],
+)
+def test_nothing_is_added_where_somebody_elses_word_stands(tmp_path: Path, said: str, doubt: str) -> None:
+    """Neither name, nor notice, nor contact: not in any kind of metadata."""
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(said, **MORE))
+
+    jpeg, made = made_with(original, rights=OWN)
+
+    assert by_doubts(made) == {doubt}
+    for own in (b"Marrow", "Ída".encode(), b"skerrow", "скала".encode()):
+        assert own not in jpeg
 
 
 def test_further_fields_of_author_and_copyright_are_read(tmp_path: Path) -> None:

@@ -44,6 +44,7 @@ ELSEWHERE = {
     "imaging/linear": "reference/test_linear_light",
     "imaging/measure": "reference/test_measure",
     "imaging/metadata/carry": "reference/test_metadata_policies",
+    "imaging/metadata/claims": "unit/imaging/test_claims",
     "imaging/metadata/data": "reference/test_metadata",
     "imaging/metadata/keys": "unit/imaging/test_keys",
     "imaging/metadata/originals": "reference/test_metadata_xmp",

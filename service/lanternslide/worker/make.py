@@ -37,6 +37,9 @@ from lanternslide.worker.proofs import closeup_of, write_proofs
 
 __all__ = ["make"]
 
+MOST_QUOTED = 3
+"""Texts of an original that are quoted in one doubt."""
+
 OF_ORIGINAL = frozenset({Doubt.POSTERISED.value})
 """Doubts about the original that not every size of it shows."""
 
@@ -145,7 +148,19 @@ def _write(
 def _doubts_about(carried: Carried) -> Iterator[Said]:
     if carried.left_behind:
         yield say(Doubt.METADATA_LEFT_BEHIND, detail="; ".join(carried.left_behind))
+    if carried.anothers:
+        yield say(Doubt.ANOTHERS_PICTURE, found=_listed(carried.anothers))
+    if carried.is_unread:
+        yield say(Doubt.RIGHTS_UNKNOWN)
+    if carried.replaced:
+        yield say(Doubt.RIGHTS_REPLACED, found=_listed(carried.replaced))
     if carried.lacks_rights:
         yield say(Doubt.RIGHTS_LEFT_BEHIND)
     if carried.year is not None:
         yield say(Doubt.YEAR_OF_FILE, year=carried.year)
+
+
+def _listed(texts: Sequence[str]) -> str:
+    """Return the first of some texts in one line, and how many more there are."""
+    more = len(texts) - MOST_QUOTED
+    return "; ".join(texts[:MOST_QUOTED]) + (f"; and {more} more" if more > 0 else "")

@@ -14,8 +14,9 @@ from typing import Any
 
 import pyexiv2
 
+from lanternslide.imaging.metadata.claims import claims_of
 from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, holds_picture, is_of_maker, travels
-from lanternslide.imaging.metadata.originals import extension_of, packet_of
+from lanternslide.imaging.metadata.originals import extension_of, packet_of, png_texts
 from lanternslide.imaging.metadata.packets import with_xmp
 from lanternslide.imaging.metadata.reading import read_exif, read_iptc
 from lanternslide.imaging.metadata.rights import about_of, agreed, capture_date
@@ -68,6 +69,9 @@ class Carried:
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as it says.
     about: About = NOTHING  #: What the delivery's metadata say in words.
     year: str | None = None  #: The year of the file, where that stands for the one of capture.
+    anothers: tuple[str, ...] = ()  #: What the original says of somebody else, so that own rights were not added.
+    replaced: tuple[str, ...] = ()  #: What the original said of somebody else, and own rights have replaced.
+    is_unread: bool = False  #: Whether own rights were not added since it could not be read what is there.
 
 
 @dataclass(slots=True)
@@ -80,6 +84,8 @@ class _Source:
     fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     damaged: frozenset[str] = frozenset()  #: Exif that is none.
     left: list[str] = field(default_factory=list)
+    unread: list[str] = field(default_factory=list)  #: Blocks that could not be read: whose picture it is may be there.
+    texts: dict[str, str] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
 
 
 def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
@@ -93,7 +99,7 @@ def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
         image, unread = None, [_first_line(error)]
     else:
         unread = []
-    source = _Source(image=image, left=unread)
+    source = _Source(image=image, left=unread, unread=list(unread))
     try:
         _read(source, original)
         return _carried(source, jpeg, wishes)
@@ -117,7 +123,11 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
     if wishes.policy is Policy.BARE:
         has_rights = any(source.fields[kind].get(key) for kind, keys in AUTHOR.items() for key in keys)
         return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured)
-    own = agreed(source.fields, wishes.rights, captured[:4] if captured else wishes.year)
+    claims, unread = claims_of({**source.fields, "png": source.texts}, wishes.rights), tuple(source.unread)
+    is_anothers = not wishes.rights.override and bool(claims or unread)
+    own = agreed(
+        source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers
+    )  # fmt: skip
     for kind, write in (("exif", _with_exif), ("iptc", _with_iptc), ("xmp", _with_xmp)):
         try:
             jpeg = write(source, jpeg, wishes, own[kind])
@@ -126,13 +136,18 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
     about = about_of(source.fields, own)
     if wishes.policy is not Policy.WHOLE:
         about = replace(about, captured=None)
-    guesses = captured is None and wishes.rights.copyright is not None and "{year}" in wishes.rights.copyright
+    has_own = any((wishes.rights.creator, wishes.rights.copyright, wishes.rights.contact))
+    notice = None if is_anothers else wishes.rights.copyright
+    guesses = captured is None and notice is not None and "{year}" in notice
     return Carried(
         jpeg=jpeg,
         left_behind=tuple(source.left),
         captured=captured,
         about=about,
         year=wishes.year if guesses else None,
+        anothers=claims.others if has_own and not wishes.rights.override else (),
+        replaced=claims.others if has_own and wishes.rights.override else (),
+        is_unread=has_own and is_anothers and not claims,
     )
 
 
@@ -141,11 +156,16 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
 
 def _read(source: _Source, original: Path) -> None:
     """Read all that an original says; what is damaged is noted as left behind."""
-    for kind, read in (("exif", _read_exif), ("iptc", _read_iptc), ("xmp", _read_xmp)):
+    for kind, read in (("exif", _read_exif), ("iptc", _read_iptc), ("xmp", _read_xmp), ("png", _read_texts)):
         try:
             read(source, original)
         except BROKEN as error:
             source.left.append(f"{kind}: {_first_line(error)}")
+            source.unread.append(kind)
+
+
+def _read_texts(source: _Source, original: Path) -> None:
+    source.texts = png_texts(original)
 
 
 def _read_exif(source: _Source, _: Path) -> None:
@@ -176,6 +196,7 @@ def _read_extension(source: _Source, original: Path, digest: str) -> None:
     extension = extension_of(original, digest)
     if not extension:
         source.left.append("xmp: its extension is missing or damaged")
+        source.unread.append("xmp")
         return
     source.xmp = source.xmp.and_also(Xmp.of(extension))
     source.fields["xmp"] = source.xmp.fields()

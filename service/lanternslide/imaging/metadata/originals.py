@@ -15,7 +15,7 @@ from typing import BinaryIO
 from lanternslide.imaging.metadata.packets import EXTENSION, STANDARD
 from lanternslide.imaging.tiff_layout import directory
 
-__all__ = ["extension_of", "packet_of"]
+__all__ = ["extension_of", "packet_of", "png_texts"]
 
 APP1, SOS, EOI = 0xE1, 0xDA, 0xD9
 
@@ -24,6 +24,9 @@ MOST = 64 << 20
 
 PNG, RIFF, TIFF = b"\x89PNG\r\n\x1a\n", b"RIFF", (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 KEYWORD = b"XML:com.adobe.xmp\0"
+NO_TEXTS = ("xml:com.adobe.xmp", "raw profile type")
+"""Keywords of what is no text: XMP, and profiles in hexadecimal."""
+
 XML_PACKET = 700
 """Where XMP stands in PNG and TIFF (XMP specification part 3, 1.1.5 and 1.1.7)."""
 
@@ -50,27 +53,67 @@ def _in_jpeg(stream: BinaryIO) -> bytes:
 
 
 def _in_png(stream: BinaryIO) -> bytes:
+    found = (content[len(KEYWORD) :] for _, content in _texts_of_png(stream) if content.startswith(KEYWORD))
+    return next(map(_text_of_png, found), b"")
+
+
+def png_texts(path: Path) -> dict[str, str]:
+    """Return the text chunks of a PNG, by their keywords in lower case; nothing of another file.
+
+    XMP and what programs put into a raw profile are left out. Source: PNG third edition, 11.3.3.
+
+    Raises
+    ------
+    ValueError
+        If one of them is damaged.
+    """
+    texts: dict[str, str] = {}
+    with path.open("rb") as stream:
+        if stream.read(len(PNG)) != PNG:
+            return texts
+        for kind, content in _texts_of_png(stream):
+            word, _, rest = content.partition(b"\0")
+            keyword = word.decode("latin-1").casefold()
+            if keyword.startswith(NO_TEXTS):
+                continue
+            if kind == b"tEXt":
+                texts[keyword] = rest.decode("latin-1")
+            elif kind == b"zTXt":
+                texts[keyword] = _unpacked(rest[1:]).decode("latin-1")
+            else:
+                texts[keyword] = _itxt(rest).decode("utf-8", "replace")
+    return texts
+
+
+def _texts_of_png(stream: BinaryIO) -> Iterator[tuple[bytes, bytes]]:
+    """Yield the text chunks of a PNG: their kind and what they hold."""
     stream.seek(len(PNG))
     while len(head := stream.read(8)) == 8:
         length = int.from_bytes(head[:4])
-        if head[4:] == b"iTXt" and length <= MOST:
-            content = stream.read(length)
-            if content.startswith(KEYWORD):
-                return _text_of_png(content[len(KEYWORD) :])
+        if head[4:] in (b"tEXt", b"zTXt", b"iTXt") and length <= MOST:
+            yield head[4:], stream.read(length)
             length = 0
         stream.seek(length + 4, 1)
-    return b""
 
 
 def _text_of_png(content: bytes) -> bytes:
     """Return the text behind an iTXt chunk's keyword: flag, method, language, translated keyword (PNG 11.3.3.4)."""
-    is_packed, (_, _, text) = content[:1] == b"\1", _three(content[2:])
-    if not is_packed:
-        return text
     try:
-        return zlib.decompressobj().decompress(text, MOST)
-    except zlib.error:
+        return _itxt(content)
+    except ValueError:
         return b""
+
+
+def _itxt(content: bytes) -> bytes:
+    is_packed, (_, _, text) = content[:1] == b"\1", _three(content[2:])
+    return _unpacked(text) if is_packed else text
+
+
+def _unpacked(data: bytes) -> bytes:
+    try:
+        return zlib.decompressobj().decompress(data, MOST)
+    except zlib.error as error:
+        raise ValueError("a text chunk is damaged") from error
 
 
 def _three(content: bytes) -> tuple[bytes, bytes, bytes]:

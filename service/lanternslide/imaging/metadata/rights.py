@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from lanternslide.imaging.metadata.claims import texts_of
 from lanternslide.records import About, Rights
 
 __all__ = ["Fields", "about_of", "agreed", "capture_date"]
@@ -54,6 +55,22 @@ OTHER_AUTHORS = (*CREATORS[3:], ("xmp", "Xmp.exifEX.Photographer"), ("xmp", "Xmp
 OTHER_OWNERS = (*COPYRIGHTS[3:], ("xmp", "Xmp.xmpRights.Owner"), ("xmp", "Xmp.plus.CopyrightOwner"))
 """What else would contradict the photographer's own data (XMP part 2; PLUS LDF 2.0.1)."""
 
+REPLACED: Mapping[str, frozenset[str]] = {
+    "iptc": frozenset({"Iptc.Application2.Credit", "Iptc.Application2.Source", "Iptc.Application2.Contact"}),
+    "xmp": frozenset({
+        "Xmp.photoshop.Credit", "Xmp.photoshop.Source", "Xmp.dc.publisher", "Xmp.dcterms.publisher",
+        "Xmp.dcterms.creator", "Xmp.dcterms.rights", "Xmp.dcterms.rightsHolder", "Xmp.dcterms.license", "Xmp.pdf.Author",
+        "Xmp.pdf.Copyright",
+    }),
+}  # fmt: skip
+REPLACED_FAMILIES = (
+    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.", "Xmp.Iptc4xmpCore.CreatorContactInfo",
+)  # fmt: skip
+"""What else of somebody's rights goes where `override_rights` puts the photographer's own in their place."""
+
+STRUCTURE = re.compile(r"[\[/]")
+"""Where the fields of a structure begin in a key."""
+
 DAY = re.compile(r"((?!0000)[0-9]{4})[-:]?(0[1-9]|1[0-2])[-:]?(0[1-9]|[12][0-9]|3[01])")
 CONTACT = "Xmp.Iptc4xmpCore.CreatorContactInfo"
 DEFAULT = "x-default"
@@ -72,21 +89,35 @@ def _day(text: str) -> str | None:
     return "-".join(match.groups()) if match else None
 
 
-def agreed(found: Fields, own: Rights, year: str) -> Changes:
+def agreed(found: Fields, own: Rights, year: str, *, is_anothers: bool = False) -> Changes:
     """Return what to write, for each kind of metadata, so that all of them say who made a picture and whose it is.
 
-    Only what the photographer's *own* data speak of is touched.
+    Only what the photographer's *own* data speak of is touched. Where the picture *is another's*, or that is not known,
+    what it says of the author and the copyright is brought together, and nothing is added.
     """
     changes: Changes = {kind: {} for kind in found}
     if own.creator is not None:
-        _creator(found, changes, own.creator, override=own.override)
+        _creator(found, changes, None if is_anothers else own.creator, override=own.override)
     if own.copyright is not None:
-        _copyright(found, changes, own.copyright.replace("{year}", year), override=own.override)
-    if own.contact is not None:
+        notice = None if is_anothers else own.copyright.replace("{year}", year)
+        _copyright(found, changes, notice, override=own.override)
+    if own.contact is not None and not is_anothers:
         _contact(found, changes, own.contact, override=own.override)
+    if own.override and not is_anothers and (own.creator or own.copyright):
+        _replace_all(found, changes)
     if not found["iptc"]:
         changes["iptc"].clear()
     return changes
+
+
+def _replace_all(found: Fields, changes: Changes) -> None:
+    """Take out whatever else speaks of somebody's rights, where the photographer's own data replace all of it."""
+    for kind in changes:
+        for key in found[kind]:
+            root = STRUCTURE.split(key, maxsplit=1)[0]
+            is_meant = root in REPLACED.get(kind, ()) or root.startswith(REPLACED_FAMILIES)
+            if is_meant and not any(written.startswith(root) for written in changes[kind]):
+                changes[kind][root] = None
 
 
 def about_of(found: Fields, own: Changes) -> About:
@@ -113,14 +144,6 @@ def about_of(found: Fields, own: Changes) -> About:
     )
 
 
-def texts_of(value: Any) -> list[str]:
-    """Return the texts of a field, whatever shape it has: of several languages the default one, else the first."""
-    if isinstance(value, Mapping):
-        value = value.get(DEFAULT, next(iter(value.values()), ""))
-    every = value if isinstance(value, (list, tuple)) else [value]
-    return [text for item in every if (text := str(item).strip("\0 \t\r\n"))]
-
-
 def _first(*ways: Any) -> str | None:
     """Return the first that says something; several texts are joined."""
     return next(("; ".join(texts) for way in ways if way is not None and (texts := texts_of(way))), None)
@@ -139,28 +162,32 @@ def _instead(found: Fields, changes: Changes, places: Iterable[tuple[str, str]])
             changes[kind][key] = None
 
 
-def _creator(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
-    names = [own]
+def _creator(found: Fields, changes: Changes, own: str | None, *, override: bool) -> None:
+    names = [] if own is None else [own]
     if override:
         _instead(found, changes, OTHER_AUTHORS)
     else:
         said = _said(found, CREATORS)
         names = [name for text in said for part in text.split(";") if (name := part.strip())] or names
+    if not names:
+        return
     changes["exif"]["Exif.Image.Artist"] = "; ".join(names)
     changes["xmp"]["Xmp.dc.creator"] = names
     changes["iptc"]["Iptc.Application2.Byline"] = names
 
 
-def _copyright(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
-    value = own
+def _copyright(found: Fields, changes: Changes, own: str | None, *, override: bool) -> None:
+    value = own or ""
     languages: dict[str, str] = {}
     notice = _parts(found["exif"].get(NOTICE, ""))
     if override:
         _instead(found, changes, OTHER_OWNERS)
     else:
-        value = "; ".join(notice or _said(found, COPYRIGHTS)) or own
+        value = "; ".join(notice or _said(found, COPYRIGHTS)) or value
         rights = found["xmp"].get("Xmp.dc.rights")
         languages = dict(rights) if isinstance(rights, Mapping) else {}
+    if not value:
+        return
     if override or not notice:
         changes["exif"][NOTICE] = value
     changes["xmp"]["Xmp.dc.rights"] = {

@@ -1,0 +1,176 @@
+"""Whose picture an original says that it is: every name, licence and address in it that speaks of author or owner.
+
+Sources: IPTC Photo Metadata Standard 2025.1 (by-line, credit, source, copyright notice, usage terms, web statement,
+licensor); PLUS LDF 2.0.1; Exif 3.0, 4.6.4; XMP specification part 2 (`xmpRights:Marked`: False is public domain);
+PNG third edition, 11.3.3.1 (the keywords Author, Copyright, Disclaimer and Warning). Which words of a notice name nobody is common
+practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from lanternslide.records import Rights
+
+__all__ = ["Claims", "claims_of", "texts_of"]
+
+DEFAULT = "x-default"
+
+NAMES: Mapping[str, Mapping[str, str]] = {
+    "exif": {
+        "Exif.Image.Artist": "artist", "Exif.Image.Copyright": "copyright", "Exif.Image.XPAuthor": "author",
+        "Exif.Photo.Photographer": "photographer",
+    },
+    "iptc": {
+        "Iptc.Application2.Byline": "by-line", "Iptc.Application2.Copyright": "copyright",
+        "Iptc.Application2.Credit": "credit", "Iptc.Application2.Source": "source",
+    },
+    "xmp": {
+        "Xmp.dc.creator": "creator", "Xmp.dc.rights": "rights", "Xmp.dc.publisher": "publisher",
+        "Xmp.dcterms.creator": "creator", "Xmp.dcterms.rights": "rights", "Xmp.dcterms.rightsHolder": "rights holder",
+        "Xmp.dcterms.publisher": "publisher", "Xmp.tiff.Artist": "artist", "Xmp.tiff.Copyright": "copyright",
+        "Xmp.exifEX.Photographer": "photographer", "Xmp.photoshop.Credit": "credit", "Xmp.photoshop.Source": "source",
+        "Xmp.xmpRights.Owner": "owner", "Xmp.cc.attributionName": "attribution", "Xmp.pdf.Author": "author",
+        "Xmp.pdf.Copyright": "copyright",
+    },
+    "png": {"author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright"},
+}  # fmt: skip
+"""Fields that name an author or an owner, and what they are called."""
+
+NAME_FAMILIES = {
+    "Xmp.plus.ImageCreator": "creator", "Xmp.plus.CopyrightOwner": "owner", "Xmp.plus.ImageSupplier": "supplier",
+    "Xmp.plus.Licensor": "licensor",
+}  # fmt: skip
+
+TERMS: Mapping[str, Mapping[str, str]] = {
+    "exif": {},
+    "iptc": {"Iptc.Application2.Contact": "contact"},
+    "xmp": {
+        "Xmp.xmpRights.UsageTerms": "usage terms", "Xmp.xmpRights.WebStatement": "web statement",
+        "Xmp.xmpRights.Certificate": "certificate", "Xmp.cc.attributionURL": "attribution",
+        "Xmp.plus.TermsAndConditionsText": "terms", "Xmp.plus.TermsAndConditionsURL": "terms",
+    },
+    "png": {"disclaimer": "disclaimer", "warning": "warning"},
+}  # fmt: skip
+"""Fields that say how a picture may be used, or whom to ask: somebody's, where no author is named."""
+
+TERMS_FAMILIES = {"Xmp.Iptc4xmpCore.CreatorContactInfo": "contact"}
+
+LICENCES: Mapping[str, Mapping[str, str]] = {
+    "exif": {},
+    "iptc": {},
+    "xmp": {
+        "Xmp.cc.license": "licence", "Xmp.ccOld.license": "licence", "Xmp.cc.morePermissions": "licence",
+        "Xmp.dcterms.license": "licence",
+    },
+    "png": {"license": "licence", "licence": "licence"},
+}  # fmt: skip
+"""Fields that give a picture to the public, or to some of it."""
+
+MARKED = "Xmp.xmpRights.Marked"
+
+FREE = re.compile(r"creative\s*commons|\bcc[\s-]?(?:0|by)\b|public\s+domain|gemeinfrei|domaine public", re.IGNORECASE)
+"""Words that give a picture to the public, wherever they stand."""
+
+YEARS = re.compile(r"(?:1[89]|20)[0-9]{2}")
+NOBODY = frozenset(
+    "a all and by c copr copyright credit date foto fotos from image images in inc is my myself of own owner photo "
+    "photograph photographer photographed photographs photography photos picture pictures published r reserved rights "
+    "self taken the work world year".split()
+)
+"""Words of a notice that name nobody."""
+
+SHORT = 60
+"""Letters of a text that is quoted."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Claims:
+    """What an original says of its author, owner and licence."""
+
+    others: tuple[str, ...] = ()  #: What somebody else, or the public, is said to own, for a person.
+    names: tuple[str, ...] = ()  #: Every text that names somebody, as it stands.
+
+    def __bool__(self) -> bool:
+        """Whether somebody else's word is in it."""
+        return bool(self.others)
+
+
+def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
+    """Return what an original says that is not of this photographer alone.
+
+    *found* has its fields by kind: "exif", "iptc", "xmp", and "png" with the keywords of text chunks in lower case.
+    Names are compared without regard to case, accents, Unicode form, signs and spaces; of a name that is only in part
+    the photographer's it is not known whose it is.
+    """
+    ours = _ours(own)
+    names = list(_texts(found, NAMES, NAME_FAMILIES))
+    told = [(_words(text) - NOBODY, f"{label}: {_short(text)}") for label, text in names]
+    others = [shown for words, shown in told if words and words not in ours]
+    free = [f"{label}: {_short(text)}" for label, text in _texts(found, LICENCES, {})]
+    free += [f"{label}: {_short(text)}" for label, text in names if FREE.search(text)]
+    terms = list(_texts(found, TERMS, TERMS_FAMILIES))
+    free += [f"{label}: {_short(text)}" for label, text in terms if FREE.search(text)]
+    if str(found["xmp"].get(MARKED, "")).strip().casefold() == "false":
+        free.append("marked as public domain")
+    if not any(words in ours for words, _ in told if words):  # nobody says that they are the photographer's
+        others += [f"{label}: {_short(text)}" for label, text in terms if _words(text) - NOBODY not in ours]
+    return Claims(others=tuple(dict.fromkeys([*others, *free])), names=tuple(text for _, text in names))
+
+
+def texts_of(value: Any) -> list[str]:
+    """Return the texts of a field, whatever shape it has: of several languages the default one, else the first."""
+    if isinstance(value, Mapping):
+        value = value.get(DEFAULT, next(iter(value.values()), ""))
+    every = value if isinstance(value, (list, tuple)) else [value]
+    return [text for item in every if (text := str(item).strip("\0 \t\r\n"))]
+
+
+def _texts(
+    found: Mapping[str, Mapping[str, Any]], fields: Mapping[str, Mapping[str, str]], families: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    """Yield what is said in some fields: what the field is called, and one text of it."""
+    for kind, labels in fields.items():
+        for key, value in found.get(kind, {}).items():
+            label = labels.get(key) or next((of for family, of in families.items() if key.startswith(family)), None)
+            if label is None:
+                continue
+            for text in _every_text(value):
+                for part in re.split(r"[;\0]", text):
+                    if part.strip():
+                        yield label, part.strip()
+
+
+def _every_text(value: Any) -> Iterator[str]:
+    """Yield all texts of a field, in every language."""
+    if isinstance(value, Mapping):
+        for text in value.values():
+            yield from _every_text(text)
+    elif isinstance(value, (list, tuple)):
+        for text in value:
+            yield from _every_text(text)
+    else:
+        yield str(value).strip("\0 \t\r\n")
+
+
+def _ours(own: Rights) -> list[frozenset[str]]:
+    """Return the words of the photographer's own data, each as a name may stand in an original."""
+    texts = [text.replace("{year}", "") for text in (own.creator, own.copyright, own.contact) if text]
+    words = [_words(text) - NOBODY for text in texts]
+    return [*filter(None, words), *([words[0] | words[1]] if len(words) > 1 else [])]
+
+
+def _words(text: str) -> frozenset[str]:
+    """Return the words of a text without case, accents and years."""
+    plain = unicodedata.normalize("NFKD", text).casefold()
+    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    return frozenset(word for word in re.findall(r"\w+", plain) if not YEARS.fullmatch(word))
+
+
+def _short(text: str) -> str:
+    one_line = " ".join(text.split())
+    return one_line if len(one_line) <= SHORT else f"{one_line[: SHORT - 1]}…"
