@@ -30,7 +30,7 @@ def test_all_is_well(home: Home) -> None:
     ran = run(home, "check")
     assert ran.status == 0, ran.output
     assert "drop/ida: 1 picture." in ran.output.replace("\n       ", "")
-    assert "the first delivery makes it" in " ".join(ran.output.split())
+    assert "The first delivery makes it" in " ".join(ran.output.split())
     assert "wrong" not in ran.output
     assert sorted(home.root.rglob("*")) == before
     assert sweep(home).status == 0

@@ -133,7 +133,7 @@ def test_commands_work_while_the_service_runs(home: Home) -> None:
         service.until(home.delivered, "the delivery that was asked back")
 
         ran = run(home, "retry")
-        assert ran.output.strip() == "Trying 1 original again."
+        assert ran.output.strip() == "1 original will be tried again."
         service.until(lambda: sum(e["event"] == "held" for e in service.events()) == 2, "a second look")
 
         home.out("club", "north-stack.jpg").unlink()
@@ -300,7 +300,7 @@ def test_what_is_held_is_tried_again_when_asked(home: Home) -> None:
     home.config.write_text(PLAIN + 'tags = ["club", "jornal"]\n')
 
     ran = run(home, "retry", original)
-    assert ran.output.strip() == "Trying ida: north-stack@jornal.jpg again."
+    assert ran.output.startswith("ida: north-stack@jornal.jpg will be tried again.")
     assert sweep(home).status == 0
     assert set(home.delivered()) == {"club/north-stack.jpg"}
     assert "nothing there is held" in run(home, "retry", original).output

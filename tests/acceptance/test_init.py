@@ -17,7 +17,12 @@ from tests.support.service import SERVICE, Home, Ran, run, sweep
 from tests.support.terminal import CTRL_C, CTRL_D, Terminal
 
 NAME, REACH, DROP = "Your name [", "How to reach you [", "Folder ["
-NAMED, EDGE, OTHER, WRITE = "Destination [", "in pixels [", "Another destination [", "Write it? [yes]"
+NAMED, EDGE, OTHER, WRITE = (
+    "Destination [",
+    "in pixels [",
+    "Another destination [",
+    "Write it? ^ goes back, no stops [yes]",
+)
 
 
 @pytest.fixture
@@ -188,10 +193,10 @@ def test_one_can_go_back_and_begin_an_answer_anew(home: Home, on_terminal: Calla
     terminal.answer(DROP, "-")
     terminal.until("This needs an answer.")
     terminal.answer(DROP, "back")
-    terminal.answer("How to reach you [ida@skerrow.example; - leaves it out]", "^")
-    terminal.answer("Your name [Ida Marow; - leaves it out]", "^")  # there is nothing before the first
-    terminal.answer("Your name [Ida Marow; - leaves it out]", "Ida Marrow")
-    terminal.answer("How to reach you [ida@skerrow.example; - leaves it out]", "-")
+    terminal.answer("How to reach you [ida@skerrow.example; - for none]", "^")
+    terminal.answer("Your name [Ida Marow; - for none]", "^")  # there is nothing before the first
+    terminal.answer("Your name [Ida Marow; - for none]", "Ida Marrow")
+    terminal.answer("How to reach you [ida@skerrow.example; - for none]", "-")
     terminal.answer("Folder [drop/ida]", "")
     terminal.answer(NAMED, "jurnal")
     terminal.answer(EDGE, "^")
@@ -245,7 +250,7 @@ def test_a_folder_with_pictures_is_warned_of(home: Home, on_terminal: Callable[.
     terminal.answer(NAME, "")
     terminal.answer(REACH, "")
     terminal.answer(DROP, str(album))
-    terminal.until("This folder holds 3 pictures already. The first `sweep` or `watch` publishes them.")
+    terminal.until("This folder holds 3 pictures already. The first `sweep` or `watch` publishes whatever lies in it.")
     terminal.answer(NAMED, "")
     terminal.answer(EDGE, "")
     terminal.answer(OTHER, "")

@@ -124,7 +124,7 @@ def test_a_former_delivery_that_is_dropped_in_is_no_tag(home: Home) -> None:
     ran = sweep(home)
 
     assert ran.status == 1
-    assert "“@2x” ends the name, as in deliveries of earlier versions" in ran.said
+    assert "“@2x” ends the name, as lanternslide once named" in ran.said
     copy.rename(home.drop() / "stack-at-night@club.jpg")
     ran = sweep(home)
     assert "This is not an original" in ran.said

@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.support.pictures import save_jpeg, size_of
 from tests.support.service import FILING, PLAIN, Home, make_home, run, sweep
@@ -28,12 +29,31 @@ def test_trying_all_that_is_held_again_brings_nothing_back(home: Home) -> None:
     assert sweep(home).status == 1
 
     home.config.write_text(PLAIN)
-    assert "Trying 1 original again" in run(home, "retry").output
+    assert "1 original will be tried again" in run(home, "retry").output
     assert sweep(home).status == 0
     assert set(home.delivered()) == {"club/x.jpg"}
     assert run(home, "retry", original).status == 0
     assert sweep(home).status == 0
     assert set(home.delivered()) == {"club/x.jpg", "ida/journal/x.jpg"}
+
+
+def test_what_comes_back_has_its_former_name(home: Home) -> None:
+    """Of two originals with one name, each keeps the one that it was published under."""
+    upright, across = home.drop() / "x@club.jpg", home.drop() / "x@club.tif"
+    save_jpeg(upright, 400, 600)
+    assert sweep(home).status == 0
+    Image.new("RGB", (600, 400), (90, 120, 200)).save(across)
+    assert sweep(home).status == 0
+    before = {name: size_of(home.out(name)) for name in ("club/x.jpg", "club/x-2.jpg")}
+    assert before == {"club/x.jpg": (400, 600), "club/x-2.jpg": (600, 400)}
+    assert run(home, "withdraw", home.drop()).status == 0
+    assert home.delivered() == {}
+
+    for original in (across, upright):
+        assert "The next `lanternslide sweep` does this." in run(home, "retry", original).output
+        assert sweep(home).status == 0
+
+    assert {name: size_of(home.out(name)) for name in before} == before
 
 
 def test_a_new_time_ends_no_withdrawal_of_what_nobody_has_looked_into(home: Home) -> None:
@@ -62,7 +82,7 @@ def test_a_withdrawn_folder_takes_no_older_export_for_the_picture(home: Home) ->
     assert run(home, "withdraw", home.drop()).status == 0
     assert sweep(home).status == 0
     assert home.delivered() == {}
-    assert run(home, "retry", home.drop()).output.strip() == "Trying ida: x@club.jpg again."
+    assert run(home, "retry", home.drop()).output.startswith("ida: x@club.jpg will be tried again.")
     assert sweep(home).status == 0
     assert {name: size_of(home.out(name)) for name in home.delivered()} == {"club/x.jpg": (360, 270)}
 

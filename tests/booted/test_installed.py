@@ -310,4 +310,4 @@ def test_uninstalling_leaves_what_is_the_owners(server: Server) -> None:
         "/etc/systemd/system/lanternslide.service.d/override.conf",
     ):
         assert guest.path(stays).exists()
-    assert server.lanternslide("uninstall").stdout.startswith("No service")
+    assert server.lanternslide("uninstall").stdout.startswith("No lanternslide service")

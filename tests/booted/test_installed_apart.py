@@ -122,8 +122,8 @@ def test_one_service_for_all_and_single_ones_do_not_follow_each_other(guest_with
         whole = guest.run(LANTERNSLIDE, "--config", CONFIG, "install", "--systemd", check=False)
 
         assert (each.returncode, whole.returncode) == (2, 2)
-        assert "once more" in each.stderr
-        assert "once more" in whole.stderr
+        assert "again, under numbered names" in each.stderr
+        assert "again, under numbered names" in whole.stderr
         assert not list(guest.path("/etc/systemd/system").glob("lanternslide*"))
 
 
@@ -159,7 +159,7 @@ def test_a_user_installs_without_root(guest_with_package: Layers) -> None:
         verified = guest.run("systemd-analyze", "--user", "verify", unit, user="ida")
         assert verified.stderr == ""
         guest.run("systemctl", "--user", "enable", "--now", "lanternslide", user="ida")
-        assert guest.show("lanternslide", "StatusText", "ida").startswith("Watching.")
+        guest.until(lambda: guest.show("lanternslide", "StatusText", "ida").startswith("Watching."), "the status")
         home = guest.path("/home/ida/pictures")
         account = guest.account("ida")
         made = save_jpeg(home / "stack.jpg", 2000, 1300)

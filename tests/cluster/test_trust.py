@@ -223,7 +223,7 @@ def test_who_is_of_another_make_gets_no_work(settings: Settings, cluster: Cluste
         cluster.start_workers(1, memory="140MiB")
 
         expected = {
-            f"has lanternslide 0.0.1, this service has {__version__};": 1,
+            f"has lanternslide 0.0.1, this service has {__version__}, so pictures": 1,
             "cannot load lanternslide (ModuleNotFoundError: No module named 'lanternslide')": 1,
             "has numpy 0.0.7, this service has ": 1,
             "Start it with one thread, a nanny and a memory limit": 3,
@@ -254,7 +254,9 @@ def test_a_scheduler_of_another_make_gets_no_work(settings: Settings, tmp_path: 
         with opened(settings, cluster) as (executor, told):
             waiting = executor.submit(order("double", 4))
             said = told.broken().said.text
-            assert said.startswith(f"{cluster.executor} has lanternslide 0.0.1, this service has {__version__};")
+            assert said.startswith(
+                f"{cluster.executor} has lanternslide 0.0.1, this service has {__version__}, so pictures"
+            )
             cluster.kill_scheduler()
             cluster.start_scheduler(none)
             until(lambda: "cannot load lanternslide" in str(told.all[-1]), "none at all", told)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from dataclasses import replace
 
 import click
 
@@ -15,7 +16,7 @@ from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.proofs import ProofSheets
 from lanternslide.daemon.requests import Answer, Request, Requests
 from lanternslide.errors import StateError, StateLockedError
-from lanternslide.ledger import holder_of
+from lanternslide.ledger import Ledger, OriginalState, holder_of
 from lanternslide.records.events import nobody
 from lanternslide.words import Command, say
 
@@ -33,10 +34,18 @@ def perform(settings: Settings, request: Request) -> int:
         try:
             with open_ledger(settings, request.command) as ledger:
                 answer = owner_alone(settings, ledger).perform(request)
+                if request.command == "retry" and _has_work(settings, ledger):
+                    answer = replace(answer, lines=(*answer.lines, say(Command.NEXT_SWEEP).text))
                 ProofSheets(settings, ledger, Obstacles(nobody), Probe(), nobody).write()
         except StateLockedError:
             answer = ask(settings, request)
     return print_answer(answer)
+
+
+def _has_work(settings: Settings, ledger: Ledger) -> bool:
+    """Return whether something waits for the next sweep."""
+    counts = ledger.counts()
+    return any(counts.get((name, OriginalState.WAITING)) for name in settings.photographers)
 
 
 def print_answer(answer: Answer) -> int:

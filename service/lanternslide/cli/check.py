@@ -37,7 +37,7 @@ def check(named: Named) -> int:
 
     While the service runs: works the same.
 
-    Exit status: that of the worst finding.
+    Exit status: as for all commands, by the worst finding.
     """
     return print_surroundings(open_settings(named))
 

@@ -40,7 +40,7 @@ FOLDERS = (
     "drop your pictures here",
     "the web pictures come out here",
     "how they turned out, day by day: open index.html",
-    "the service's notes; leave it alone",
+    "the service's notes; leave them alone, and back them up",
 )
 """What the folders are for, in the order in which they are made."""
 
@@ -51,7 +51,7 @@ FOLDERS = (
 @click.option("--yes", is_flag=True, help="Ask nothing; accept every proposed answer.")
 @click.pass_obj
 def init(named: Named, folder: Path, yes: bool) -> int:
-    """Make the folders and a first config, after three questions.
+    """Make the folders and a first config, after a few questions.
 
     They go into DIR, or into the folder you are in. Then it checks everything, as `check` does.
 
@@ -130,9 +130,9 @@ def _print_made(root: Path, config: Path, folders: Sequence[Path], console: Cons
     ):
         shown = path.relative_to(root) if path.is_relative_to(root) else path
         table.add_row(Text(shown_path(shown)), Text(purpose))
-    console.print("\nThese are there now:")
+    console.print("\nThe folders and the config:")
     console.print(indented(table, 2))
-    console.print("\nIs all well?")
+    console.print("\nChecked:")
 
 
 def _print_next(config: Path, folders: Sequence[Path], answers: FirstAnswers, console: Console) -> None:

@@ -74,7 +74,7 @@ def install(named: Named, /, way: str | None, output: Path | None, **flags: bool
 
     Changes: writes the system's files for the service, and lists them; nothing with --dry-run.
 
-    While the service runs: works the same; restart the service to use what is new.
+    While the service runs: works the same; the changes take effect when you restart it.
 
     Exit status: 2 if it cannot be installed like this; otherwise that of `check`, as the service's user.
     """

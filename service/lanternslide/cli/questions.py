@@ -112,7 +112,7 @@ def ask_all(root: Path, console: Console, lying_in: Callable[[Path], str]) -> Fi
 def _ask_creator(draft: _Draft) -> Question:
     _head(
         draft.console, "1. Who takes the pictures?",
-        "Your name and how to reach you (an e-mail or web address, say) go into every picture that names nobody yet.",
+        "Your name and how to reach you (an e-mail or web address, say) go into every picture that names nobody else.",
     )  # fmt: skip
     draft.creator = _ask_words(draft.console, "Your name", draft.creator)
     return _ask_contact
@@ -146,8 +146,8 @@ def _ask_destination(number: int, draft: _Draft) -> Question:
     if number == 0:
         _head(
             draft.console, "3. Where will people see them, and how large?",
-            "For example your own site, a journal, a club. Give each a short name. A picture with that name after an "
-            f"@, such as grey-seal@{DESTINATION.name}.jpg, goes there.",
+            "For example your own site, a journal, a club. Give each a short name, without spaces. A picture with that "
+            f"name after an @, such as grey-seal@{DESTINATION.name}.jpg, goes there.",
         )  # fmt: skip
     former = draft.destinations[number] if number < len(draft.destinations) else None
     taken = [destination.name for destination in draft.destinations if destination is not former]
@@ -160,11 +160,18 @@ def _ask_destination(number: int, draft: _Draft) -> Question:
     return partial(_ask_edge, number)
 
 
+def _read_name(typed: str, taken: list[str]) -> str | Said:
+    """Return a destination's name; what was meant for another question is none."""
+    if typed.isdigit() or typed.casefold() in ("y", "yes", "n", "no"):
+        return say(Beginning.ODD_NAME, found=typed)
+    return read_destination(typed, taken)
+
+
 def _ask_first(draft: _Draft, former: FirstDestination | None, taken: list[str]) -> str:
     """Ask what the first destination is called; of a name that cannot be, the nearest is proposed."""
     usual = former.name if former else DESTINATION.name
     return _ask(
-        draft.console, "Destination", lambda typed: read_destination(typed, taken), usual,
+        draft.console, "Destination", lambda typed: _read_name(typed, taken), usual,
         lambda typed: name_like(typed, taken),
     )  # fmt: skip
 
@@ -176,7 +183,7 @@ def _ask_another(draft: _Draft, former: FirstDestination | None, taken: list[str
     def read(typed: str) -> str | Said:
         if not typed or typed.casefold() in NO_MORE:
             return "" if typed else usual
-        found = read_destination(typed, taken)
+        found = _read_name(typed, taken)
         like = name_like(typed, taken)
         # Enter alone goes on meaning what the label says.
         return say(Beginning.NAME_LIKE, found=typed, like=like) if isinstance(found, Said) and like else found
@@ -198,7 +205,7 @@ def _ask_whether(draft: _Draft) -> None:
     table.add_column(no_wrap=True)
     table.add_column(overflow="fold")
     who = ", ".join(filter(None, (answers.creator, answers.contact)))
-    table.add_row("In the pictures", Text(who or "none"))
+    table.add_row("Written into them", Text(who or "none"))
     there = draft.lying_in(draft.root / answers.drop)
     table.add_row("Drop folder", Text(answers.drop + (f"\n{there}" if there else "")))
     for destination in answers.destinations:
@@ -212,7 +219,7 @@ def _ask_whether(draft: _Draft) -> None:
             draft.console.print(indented(Text.assemble(str(label), "\n", str(said), overflow="fold"), INDENT))
     else:
         draft.console.print(indented(table, INDENT))
-    draft.is_wanted = _ask(draft.console, "Write it?", _read_yes, "yes")
+    draft.is_wanted = _ask(draft.console, "Write it? ^ goes back, no stops", _read_yes, "yes")
 
 
 def _read_yes(typed: str) -> bool | Said:
@@ -228,7 +235,7 @@ def _head(console: Console, question: str, remark: str) -> None:
 
 def _ask_words(console: Console, label: str, before: str) -> str:
     """Ask for words that may be left out; what was answered *before* is proposed."""
-    usual = f"{before}; {NOTHING} leaves it out" if before else "leave it out"
+    usual = f"{before}; {NOTHING} for none" if before else "none"
     answer = _ask(console, f"{label} [{usual}]", lambda typed: read_words(typed or before), is_any=True)
     return "" if answer == NOTHING else answer
 

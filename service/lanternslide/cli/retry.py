@@ -30,6 +30,6 @@ def retry(named: Named, paths: tuple[Path, ...]) -> int:
 
     While the service runs: it takes them at once.
 
-    Exit status: 2 if no original is known at a PATH.
+    Exit status: 2 if a PATH is not a known original.
     """
     return perform(open_settings(named), Request(command="retry", paths=tuple(map(absolute, paths))))

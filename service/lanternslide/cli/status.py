@@ -37,7 +37,7 @@ def status(named: Named) -> int:
 
     Changes: nothing.
 
-    While the service runs: says so.
+    While the service runs: works the same, and says that it runs.
 
     Exit status: 3 if no service runs; otherwise 1 if something is held.
     """

@@ -31,7 +31,7 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
     console = Console(file=stream, width=None if stream.isatty() else PIPE_WIDTH, highlight=False)
     print_figures(console, batch, settings.destinations)
     for folder in _folders(settings, batch):
-        console.print(f"  in {shown_path(folder)}", soft_wrap=True, markup=False)
+        console.print(f"  {shown_path(folder)}", soft_wrap=True, markup=False)
     _section(console, "Delivered, with doubts:", _doubtful(batch))
     _section(console, "Waiting; fix the cause, then sweep again:", _by_text(batch.waits.items()))
     reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
@@ -46,7 +46,7 @@ def _folders(settings: Settings, batch: Batch) -> list[Path]:
         for owner in settings.photographers
         if name in settings.destinations_of(owner)
     }
-    return sorted(folder for folder in found if folder.is_dir())
+    return sorted(folder for folder in found if folder.is_dir() and any(folder.iterdir()))
 
 
 def _by_text(items: Iterable[tuple[str, str]]) -> dict[str, list[str]]:

@@ -42,9 +42,9 @@ HELD, USAGE, WAITS = 1, 2, 3
 @photographer_option
 @click.pass_obj
 def sweep(named: Named, /, **options: object) -> int:
-    """Do everything in the drop folders, then end.
+    """Deliver everything in the drop folders, then stop.
 
-    It skips what is done. It tries once what waits for something, such as a full disk.
+    It skips what is delivered already. What waits, for space on a disk for example, it tries once.
 
     Changes: the same as `watch`; nothing with --dry-run.
 

@@ -49,7 +49,7 @@ def trace(named: Named, path: Path) -> int:
     """Say what would happen to an original, and why.
 
     PATH is an original in a drop folder, or a folder of originals; for a folder it prints totals. It reads only
-    headers, so it does not see damage among the pixels.
+    headers, so it cannot see damage further into the file.
 
     Changes: nothing.
 

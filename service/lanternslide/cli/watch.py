@@ -30,14 +30,14 @@ __all__ = ["watch"]
 @photographer_option
 @click.pass_obj
 def watch(named: Named) -> int:
-    """Run the service: do what is dropped, until told to stop.
+    """Run the service: deliver what is dropped, until you stop it.
 
     To stop it, press Ctrl-C, send SIGTERM, or put an empty file `stop` into the state folder. It finishes what it is
-    making, for at most `grace_seconds`; a second Ctrl-C shortens the wait. The next start does the rest.
+    making, for at most `grace_seconds`; a second Ctrl-C shortens the wait. The rest is done at the next start.
 
     Changes: makes deliveries, and proof sheets and manifests where the config asks for them.
 
-    While the service runs: refuses to start, since this is the service.
+    While the service runs: refuses, since only one can run at a time.
     """
     settings = open_settings(named)
     mailbox = Mailbox()

@@ -24,14 +24,14 @@ __all__ = ["withdraw"]
 def withdraw(named: Named, paths: tuple[Path, ...], destination: str | None) -> int:
     """Delete deliveries from their folders.
 
-    PATH is an original where it lies, or lay, in a drop folder, or a folder of originals. A file that somebody changed
+    PATH is an original in a drop folder, or where it lay there, or a folder of originals. A file that somebody changed
     after delivery stays, and is named. What you withdraw stays away until its original changes or you `retry` it.
 
     Changes: deletes deliveries; originals stay where they are.
 
     While the service runs: it does this at once.
 
-    Exit status: 2 if no original is known at a PATH; 3 if something cannot be deleted yet.
+    Exit status: 2 if a PATH is not a known original; 3 if something cannot be deleted yet.
     """
     request = Request(command="withdraw", paths=tuple(map(absolute, paths)), destination=destination)
     return perform(open_settings(named), request)

@@ -28,6 +28,13 @@ TABLES: dict[str, type[BaseModel]] = {
 """The tables whose keys are names that the owner chooses."""
 
 
+EXAMPLES = {
+    "size": "size = { long_edge = 1050 }", "watermark": 'watermark = { text = "Ida Marrow" }',
+    "sharpen": "sharpen = { strength = 0.8 }", "tone": "tone = { brightness = 3 }",
+    "forecast": "forecast = { long_edge = 1240, quality = 72 }",
+}  # fmt: skip
+"""Keys whose value is a table, and how one looks."""
+
 NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
 SPECIAL = {"\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
@@ -127,6 +134,8 @@ def _said_of_value(key: str, value: Any, allowed: str, complaint: str) -> Said:
     if isinstance(value, str) and allowed.startswith("a list of") and "numbers" not in allowed:
         names = ", ".join(quote(part.removeprefix("@")) for name in value.split(",") if (part := name.strip()))
         return say(ConfigWord.LIST_NEEDED, found=quote(value), right=f"[{names}]")
+    if key in EXAMPLES and not isinstance(value, dict):
+        return say(ConfigWord.TABLE_NEEDED, found=quote(value), allowed=allowed, right=EXAMPLES[key])
     if isinstance(value, str) and NUMBER.fullmatch(value) and _takes_numbers(allowed):
         return say(ConfigWord.NUMBER_IN_QUOTES, right=f"{key} = {value}")
     if isinstance(value, str) and ("folder" in allowed or "file" in allowed) and set(value) & SPECIAL.keys():

@@ -100,7 +100,7 @@ def render_first(answers: FirstAnswers, reference: Path) -> str:
 #
 # Change what you like, then run `lanternslide check`.
 # A line that begins with # is a comment. Folders such as "{STATE}" lie beside
-# this file. There is more to choose. This file explains every key:
+# this file. There is more to choose; this file explains every key:
 # {shown_path(reference)}
 
 {_state(answers)}
@@ -121,7 +121,8 @@ def _state(answers: FirstAnswers) -> str:
 # state = {toml_text("/var/lib/lanternslide")}"""
     return f"""\
 [service]
-# The service keeps its notes here. Leave this folder alone, and back it up.
+# The service keeps its notes here. Leave this folder alone. Back it up while
+# the service is stopped.
 state = {toml_text(STATE)}"""
 
 

@@ -40,6 +40,9 @@ def find_config(named: Path | None, environment: Mapping[str, str]) -> Path:
     for path in usual:
         if path.is_file():
             return path
+    for path in usual:
+        if (text := path.with_name(f"{path.name}.txt")).is_file():  # an editor has added it, and Windows hides it
+            raise ConfigError([ConfigFault.of("", "", ConfigWord.TXT_ENDING, found=text, right=path.name)])
     looked = ", ".join(str(path) for path in usual)
     raise ConfigError([ConfigFault.of("", "", ConfigWord.NO_FILE, looked=looked)])
 

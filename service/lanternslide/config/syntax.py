@@ -74,6 +74,8 @@ def decode(data: bytes) -> str | Slip:
         encoding = "UTF-16"  # without its mark: every other byte of plain text is 0
     if encoding is not None:
         return Slip(word=ConfigWord.OTHER_ENCODING, places={"encoding": encoding})
+    if data.lstrip().startswith(b"{\\rtf"):
+        return Slip(word=ConfigWord.RICH_TEXT)
     data = data.removeprefix(codecs.BOM_UTF8)  # editors on Windows put it before a text
     try:
         return data.decode("utf-8").replace("\r\n", "\n")
@@ -136,7 +138,8 @@ def _over_several(lines: list[str], number: int, takes: Callable[[str, str], boo
         key = _key_in(right)
         if inside and _is_valid(right) and key is not None and takes("\n".join([*lines[:row], right]), key):
             return Slip(
-                word=ConfigWord.TABLE_ON_ONE_LINE, line=row + 1, places={"right": right},
+                word=ConfigWord.TABLE_ON_ONE_LINE, line=row + 1,
+                places={"right": right, "first": str(row + 1), "last": str(row + len(parts))},
                 excerpt=_excerpt(lines[row], lines[row].find("{")),
             )  # fmt: skip
     return None
@@ -382,7 +385,7 @@ def _single_brackets(line: str) -> str:
 
 
 def _colon_for_equals(line: str) -> str:
-    at_begin = re.sub(r"^(\s*[A-Za-z_][A-Za-z0-9_-]*)\s*:\s*", r"\1 = ", line)
+    at_begin = re.sub(r"^(\s*[A-Za-z_][A-Za-z0-9_-]*)\s*(?::=?|==+|=>)\s*", r"\1 = ", line)
     return _outside_texts(
         at_begin, lambda part: re.sub(r"([{,]\s*[A-Za-z_][A-Za-z0-9_-]*)\s*:\s*", r"\1 = ", part)
     )  # fmt: skip
@@ -434,7 +437,8 @@ def _plain_heading(line: str) -> str:
 
 
 def _hash_for_slashes(line: str) -> str:
-    return _outside_texts(line, lambda part: part.replace("//", "#", 1))
+    at_begin = re.sub(r"^(\s*)(?:[—–;%]|--+|/\*)\s*(?=\S)", r"\1# ", line)
+    return _outside_texts(at_begin, lambda part: part.replace("//", "#", 1))
 
 
 def _quotes_inside(line: str) -> str:

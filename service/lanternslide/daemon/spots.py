@@ -23,7 +23,7 @@ from lanternslide.delivery import (
 )
 from lanternslide.delivery.faults import folder_fault
 from lanternslide.ledger import DeliveryRow, Ledger, Published
-from lanternslide.records import DroppedFile, Recipe, Routing
+from lanternslide.records import DroppedFile, Recipe, Record, Routing, shown_path
 
 __all__ = ["Call", "Spot", "Spots", "day_of_file", "name_of"]
 
@@ -83,7 +83,8 @@ class Spots:
         if moved is not None and row is not None and row.output is not None and is_name_of(moved.name, *call):
             yield Spot(path=moved, over=True, moved_from=row.output.path)
         # A name that this delivery had before, and that its owner has emptied, is its own again.
-        before = [] if own is None else [own.path.name]
+        # So is one that was taken back, or withdrawn: what comes back takes its former name.
+        before = _names_before(row, folder, call) if own is None else [own.path.name]
         for candidate in chain(before, delivered_names(*call)):
             path = folder / candidate
             owner = self._ledger.owner_of(path)
@@ -139,6 +140,14 @@ def day_of_file(file: DroppedFile) -> str:
     """Return the day on which a file was last modified (ISO 8601)."""
     # Not `fromtimestamp`, which Windows refuses for years before 1970.
     return (EPOCH + timedelta(microseconds=file.fingerprint.mtime_ns // 1000)).date().isoformat()
+
+
+def _names_before(row: DeliveryRow | None, folder: Path, call: Call) -> list[str]:
+    """Return the name under which a delivery last stood in *folder*, if it is one that it may have."""
+    if row is None or row.record is None:
+        return []
+    output = Path(Record.model_validate_json(row.record).output or "")
+    return [output.name] if str(output.parent) == shown_path(folder) and is_name_of(output.name, *call) else []
 
 
 def _own_name(row: DeliveryRow, folder: Path, call: Call) -> Published | None:

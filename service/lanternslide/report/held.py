@@ -23,7 +23,7 @@ def held_text(held: Sequence[tuple[str, str]]) -> str | None:
     """Return what is *held* (names, safe to print, and reasons) in the order of the names; None if nothing is."""
     if not held:
         return None
-    parts = [f"{HELD_TITLE} Below each is what to do.\n"]
+    parts = [f"{HELD_TITLE}\nUnder each you see why, and what to do.\n"]
     for name, reason in sorted(held):
         parts.append(f"{name}\n{textwrap.fill(reason, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)}\n")
     return "\n".join(parts)

@@ -32,7 +32,7 @@ def readable_event(event: dict[str, Any], width: int | None = None) -> str:
         case "worker refused":
             text = f"{event['host']}\n{'':{INDENT}}{event['reason']}"
         case "watching":
-            text = ", ".join(event["folders"])
+            text = f"{', '.join(event['folders'])} (Ctrl-C stops)"
         case "goes on":
             text = event["what"]
         case "progress":

@@ -126,6 +126,8 @@ class ConfigWord(StrEnum):
     NOT_READABLE = "not-readable"
     NOT_TOML = "not-toml"
     OTHER_ENCODING = "other-encoding"
+    RICH_TEXT = "rich-text"
+    TXT_ENDING = "txt-ending"
     NOT_UTF8 = "not-utf8"
     CURLY_QUOTES = "curly-quotes"
     UNSEEN_LETTERS = "unseen-letters"
@@ -163,6 +165,7 @@ class ConfigWord(StrEnum):
     NUMBER_IN_QUOTES = "number-in-quotes"
     DOTTED_NAME = "dotted-name"
     NOT_ALLOWED = "not-allowed"
+    TABLE_NEEDED = "table-needed"
     LIST_NEEDED = "list-needed"
     NAMES_ALIKE = "names-alike"
     SIZE_RULE = "size-rule"
@@ -234,6 +237,7 @@ class Command(StrEnum):
     UNKNOWN = "unknown-original"
     RETRIED = "retried"
     NOTHING_HELD = "nothing-held"
+    NEXT_SWEEP = "next-sweep"
     NOTHING_TO_MAKE = "nothing-to-make"
     RETRIED_ONE = "retried-one"
     NOTHING_TO_RETRY = "nothing-to-retry"
@@ -309,6 +313,7 @@ class Beginning(StrEnum):
     LIE_THERE = "lie-there"
     NAME_LIKE = "name-like"
     NO_TEXT = "no-text"
+    ODD_NAME = "odd-name"
     EMPTY = "empty-answer"
 
 

@@ -29,10 +29,11 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "{path}: no original is known there. Name a file where it lies, or lay, in a drop folder, or name its "
             "folder."
         ),
+        Command.NEXT_SWEEP: "No service is running. The next `lanternslide sweep` does this.",
         Command.NOTHING_HELD: "Nothing is held.",
         Command.NOTHING_TO_MAKE: "Nothing needs to be remade.",
-        Command.RETRIED: "Trying {originals} again.",
-        Command.RETRIED_ONE: "Trying {original} again.",
+        Command.RETRIED: "{originals} will be tried again.",
+        Command.RETRIED_ONE: "{original} will be tried again.",
         Command.NOTHING_TO_RETRY: "{path}: nothing there is held or withdrawn.",
         Command.WITHDRAWN: "{path} was deleted.",
         Command.WAS_AWAY: "{path} was gone already. It will not come back.",
@@ -189,7 +190,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "Lanternslide ended with an error where nobody could see it. The file {file} gives the time and the "
             "reason. The next good start deletes it."
         ),
-        Check.RUNNING: "{holder} is at work.",
+        Check.RUNNING: "{holder} is running.",
         Check.NOT_RUNNING: "No service is running.",
         Check.STATE_ON_SHARE: (
             "The state folder {folder} lies on a share, where its ledger is not safe. Stop the service, move the "
@@ -199,7 +200,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "Other users can look into the state folder {folder}, which holds the names of all pictures. Close it to "
             "them (chmod 700)."
         ),
-        Check.NO_LEDGER: "There is no ledger in {folder} yet; the first start makes it.",
+        Check.NO_LEDGER: "There is no ledger in {folder} yet. The first sweep or watch makes it.",
         Check.LEDGER_FINE: "The ledger in {folder} is sound.",
         Check.LEDGER_DAMAGED: (
             "The ledger in {folder} is damaged ({detail}). Stop the service. Then put back a copy from a backup, or "
@@ -209,7 +210,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "The scheduler {address} answers; {workers}. Before a worker gets work, the service checks that it sees "
             "the same files."
         ),
-        Check.MACHINE: "Makes {workers} at the same time, with {memory} of memory for all together.",
+        Check.MACHINE: "Works on {workers} at a time, using at most {memory} of memory.",
         Check.SILENT: "{folder} does not answer. See whether its share or disk has trouble.",
         Check.DROP_FINE: "{folder}: {pictures}.",
         Check.DROP_ON_SHARE: (
@@ -223,7 +224,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "noticed late, raise fs.inotify.max_user_watches."
         ),
         Check.FOLDER_FINE: "{folder}: {free} free.",
-        Check.FOLDER_TO_COME: "{folder}: the first delivery makes it; {free} free.",
+        Check.FOLDER_TO_COME: "{folder} is not there yet. The first delivery makes it; {free} free.",
         Check.FOLDER_MISSING: "{folder} is not there, nor is {above}. Make {above}, or connect its share or disk.",
         Check.NOT_WRITABLE: "The service may not write into {folder}. Give its user or group the right to write there.",
         Check.LITTLE_ROOM: "{folder}: only {free} free.",
@@ -265,12 +266,13 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ),
         Beginning.NAME_LIKE: "“{found}” cannot be a name here, but “{like}” can.",
         Beginning.NO_TEXT: "Your terminal sent letters that cannot be read. Set it to UTF-8, or type plain letters.",
+        Beginning.ODD_NAME: "“{found}” is an odd name for a destination. Give it one with letters, such as portfolio.",
         Beginning.EMPTY: "This needs an answer.",
         Beginning.CANNOT_BE_MADE: "{folder} can be neither made nor read ({detail}). Choose another folder.",
         Beginning.NEITHER_YES_NOR_NO: "“{found}” is neither yes nor no. Write one of them, or ^ to go back.",
         Beginning.LIE_THERE: (
-            "This folder holds {pictures} already. The first `sweep` or `watch` publishes them. Move out what should "
-            "not be published, or choose another folder."
+            "This folder holds {pictures} already. The first `sweep` or `watch` publishes whatever lies in it. Move "
+            "out what should not be published, or choose another folder."
         ),
         # The config.
         ConfigWord.NO_FILE: (
@@ -282,6 +284,8 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "This line cannot be read ({detail}). A line is a [heading], KEY = VALUE, or a comment after #."
         ),
         ConfigWord.OTHER_ENCODING: "This file is saved as {encoding}. Save it as UTF-8 in your editor.",
+        ConfigWord.RICH_TEXT: "This file is saved as rich text. Save it as plain text in your editor.",
+        ConfigWord.TXT_ENDING: "There is a file {found} here. Rename it to {right}.",
         ConfigWord.NOT_UTF8: "This letter is not in UTF-8. Save the file as UTF-8 in your editor.",
         ConfigWord.CURLY_QUOTES: "These quotation marks are curly. Write straight ones: {right}",
         ConfigWord.UNSEEN_LETTERS: "This line has a space or character that cannot be seen. Type it again: {right}",
@@ -302,7 +306,9 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ConfigWord.FORWARD_SLASHES: "Write / in place of each backslash: {right}",
         ConfigWord.NOTHING_AFTER: "Nothing stands after a value: {right}",
         ConfigWord.FIRST_ZERO: "Write a number without a 0 in front: {right}",
-        ConfigWord.TABLE_ON_ONE_LINE: "A table in braces must stand on one line: {right}",
+        ConfigWord.TABLE_ON_ONE_LINE: (
+            "A table in braces must stand on one line. Write this in place of lines {first} to {last}: {right}"
+        ),
         ConfigWord.UNSEEN_LINE: "This line has a character that cannot be seen. Delete the line.",
         ConfigWord.COMMA_MISSING: "Put a comma between the items of a list: {right}",
         ConfigWord.REMARK: "A comment begins with #: {right}",
@@ -325,6 +331,7 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         ConfigWord.NUMBER_IN_QUOTES: "Write a number without quotation marks: {right}",
         ConfigWord.DOTTED_NAME: "A name has no dots. Write [{table}.{right}].",
         ConfigWord.NOT_ALLOWED: "Found {found}. Allowed: {allowed}.",
+        ConfigWord.TABLE_NEEDED: "Found {found}. Allowed: {allowed}. For example: {right}",
         ConfigWord.LIST_NEEDED: "Found {found}. Write a list: {right}.",
         ConfigWord.NAMES_ALIKE: (
             "Found {found}. Different pictures would get the same name. Add {{stem}}, the original's name, or {{date}}."

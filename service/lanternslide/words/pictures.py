@@ -24,7 +24,7 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         Held.UNKNOWN_TAG: (
             "The name asks for “@{tag}”, which is not a destination of {photographer}{near}. Nothing was published. "
-            "Rename the file with one of: {known}."
+            "Rename the file with one of these tags, or without any: {known}."
         ),
         Held.NEAR_MISS_FOLDER: (
             "The folder “{folder}” is spelled almost like the destination “{near}”. Nothing was published. Rename the "
@@ -42,8 +42,8 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "full-size export instead. To publish it all the same, save it anew under another name."
         ),
         Held.FORMER_DENSITY: (
-            "“@{tag}” ends the name, as in deliveries of earlier versions, so this is probably not an original. Remove "
-            "it. If it is an original, rename it without the @."
+            "“@{tag}” ends the name, as lanternslide once named its own web pictures, so this is probably not an "
+            "original. Remove it. If it is one, rename it without “@{tag}”."
         ),
         Held.TOO_MANY_PIXELS: (
             "The picture has {megapixels} megapixels; the config allows {limit} (`max_megapixels`). Raise the limit, "
@@ -104,12 +104,12 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         Doubt.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures, so your rights data was left out.",
         Doubt.ANOTHERS_PICTURE: (
-            "The original names somebody else, or gives the picture away ({found}). Your name and rights were not added. "
-            "If they should be, set `override_rights`, or correct the original."
+            "The original names somebody else, or gives the picture away ({found}). Your name and rights were not "
+            "added. If they should be, set `override_rights`, or correct the original."
         ),
         Doubt.RIGHTS_UNKNOWN: (
-            "It is not known whose picture this is, because part of the original's metadata could not be read. Your name "
-            "and rights were not added. Export it again."
+            "It is not known whose picture this is, because part of the original's metadata could not be read. Your "
+            "name and rights were not added. Export it again."
         ),
         Doubt.RIGHTS_REPLACED: "Your rights replaced what the original said of somebody else ({found}).",
         Doubt.YEAR_OF_FILE: (
@@ -130,8 +130,12 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "{share} of the picture had colours that sRGB cannot show. The destination clips them, so they may have "
             "lost detail or changed hue."
         ),
-        Doubt.CLIPPED_SHADOWS: "{share} of the picture is pure black.",
-        Doubt.CLIPPED_HIGHLIGHTS: "{share} of the picture is pure white.",
+        Doubt.CLIPPED_SHADOWS: (
+            "{share} of the picture is pure black. Check that the shadows are meant to have no detail."
+        ),
+        Doubt.CLIPPED_HIGHLIGHTS: (
+            "{share} of the picture is pure white. Check that the highlights are meant to have no detail."
+        ),
         Doubt.LOW_QUALITY_FOR_BYTES: "The quality was lowered to {quality} to stay under {limit}.",
         Doubt.OVER_BYTES: (
             "Even at quality {quality}, the lowest allowed, the file is {size}, over the limit of {limit}."

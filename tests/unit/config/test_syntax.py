@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lanternslide.config import load_settings
+from lanternslide.config import find_config, load_settings
 from lanternslide.config.syntax import Slip, decode, slip_in
 from lanternslide.errors import ConfigError, ConfigFault
 from lanternslide.words import say
@@ -131,6 +131,9 @@ def test_the_good_one_is_good(tmp_path: Path) -> None:
         (7, 'otherwise = ("portfolio", "club")', 'Put a list into square brackets: otherwise = ["portfolio", "club"]'),
         (7, 'otherwise = "portfolio", "club"  # both', "Put a list into square brackets: otherwise = ["),
         (10, "[[destinations.portfolio]", "Write the heading with single brackets: [destinations.portfolio]"),
+        (6, 'creator == "Ida Marrow"', 'Write = between a key and its value: creator = "Ida Marrow"'),
+        (13, "— quality", "A comment begins with #: # quality"),
+        (13, "; quality = 90", "A comment begins with #: # quality = 90"),
         (13, "quality 90", "This line cannot be read ("),
         # Nothing is proposed that would be refused, or that means something else.
         (8, "proofs = on", "This line cannot be read ("),
@@ -198,7 +201,9 @@ def test_a_table_over_several_lines_is_written_on_one(tmp_path: Path, spoilt: st
     former = next((line for line in GOOD.splitlines() if line.startswith(f"{key} = ")), "quality = 90")
     fault = fault_of(tmp_path, GOOD.replace(former, spoilt).encode())
 
-    assert fault.said.text == f"A table in braces must stand on one line: {right}"
+    first = GOOD.splitlines().index(former) + 1
+    place = f"Write this in place of lines {first} to {first + spoilt.count(chr(10))}"
+    assert fault.said.text == f"A table in braces must stand on one line. {place}: {right}"
     (tmp_path / "mended.toml").write_text(GOOD.replace(former, right))
     assert load_settings(tmp_path / "mended.toml").destinations
 
@@ -302,6 +307,9 @@ def test_a_tag_may_be_written_as_in_a_name(tmp_path: Path) -> None:
         ("height = 700", "destinations.portfolio.height", "Write size = { height = 700 }"),
         ('corner = "upper left"', "destinations.portfolio.corner", 'height = 0.04, corner = "upper left" }'),
         ("lead = { radius = 1 }", "destinations.portfolio.lead", "This key belongs in sharpen. Write it there."),
+        ("size = 1050", "destinations.portfolio.size", "For example: size = { long_edge = 1050 }"),
+        ('watermark = "Ida"', "destinations.portfolio.watermark", "For example: watermark = { text = "),
+        ('sharpen = "strong"', "destinations.portfolio.sharpen", "For example: sharpen = { strength = 0.8 }"),
         ("strength = 0.8", "destinations.portfolio.strength", "Write sharpen = { strength = 0.8 }"),
         (
             "opacity = 0.5",
@@ -364,6 +372,22 @@ def test_another_encoding_is_named(tmp_path: Path, encoding: str) -> None:
     fault = fault_of(tmp_path, GOOD.encode(encoding))
 
     assert fault.said.text == f"This file is saved as {encoding[:6].upper()}. Save it as UTF-8 in your editor."
+
+
+def test_rich_text_is_named(tmp_path: Path) -> None:
+    """As some editors save it if nobody tells them."""
+    fault = fault_of(tmp_path, b"{\\rtf1\\ansi [service]}")
+
+    assert fault.said.text == "This file is saved as rich text. Save it as plain text in your editor."
+
+
+def test_a_second_ending_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An editor may add one, which Windows hides."""
+    (tmp_path / "lanternslide.toml.txt").touch()
+    monkeypatch.chdir(tmp_path)
+
+    with pytest.raises(ConfigError, match=r"lanternslide\.toml\.txt here\. Rename it to lanternslide\.toml\."):
+        find_config(None, {})
 
 
 def test_a_letter_of_an_old_code_page_is_shown(tmp_path: Path) -> None:

@@ -31,6 +31,7 @@ OURS = [
     {"xmp": {"Xmp.dc.rights": {"x-default": "© Ida Marrow", "de": "© Ida Marrow"}, "Xmp.xmpRights.Marked": "True"}},
     {"xmp": {"Xmp.dc.creator": ["Ida Marrow"], "Xmp.xmpRights.UsageTerms": {"x-default": "No use without asking."}}},
     {"xmp": {"Xmp.dc.creator": ["Ida Marrow"], "Xmp.xmpRights.WebStatement": "https://skerrow.example/terms"}},
+    {"xmp": {"Xmp.xmpRights.UsageTerms": {"x-default": "Editorial use only. Ask first."}}},
     {"png": {"author": "Ida Marrow", "title": "Skerry, by Juno Pell's boat", "software": "Something 2"}},
     {"xmp": {"Xmp.Iptc4xmpCore.CreatorContactInfo/Iptc4xmpCore:CiEmailWork": "ida@skerrow.example"}},
 ]
@@ -47,7 +48,7 @@ OTHERS = [
     ({"xmp": {"Xmp.dc.rights": {"x-default": "© Ida Marrow", "de": "© Juno Pell"}}}, "rights: © Juno Pell"),
     ({"xmp": {"Xmp.plus.Licensor[1]/plus:LicensorName": "Skerry Press"}}, "licensor: Skerry Press"),
     ({"xmp": {"Xmp.plus.CopyrightOwner[1]/plus:CopyrightOwnerName": "Juno Pell"}}, "owner: Juno Pell"),
-    ({"xmp": {"Xmp.xmpRights.UsageTerms": {"x-default": "Editorial use only"}}}, "usage terms: Editorial use only"),
+    ({"xmp": {"Xmp.xmpRights.UsageTerms": {"x-default": "Licensed as CC BY-SA 4.0"}}}, "usage terms: Licensed as CC"),
     ({"xmp": {"Xmp.xmpRights.WebStatement": "https://press.example/terms"}}, "web statement: https://press.example"),
     ({"xmp": {"Xmp.Iptc4xmpCore.CreatorContactInfo/Iptc4xmpCore:CiUrlWork": "https://p.example"}}, "contact: https"),
     ({"xmp": {"Xmp.xmpRights.Marked": "False"}}, "marked as public domain"),

@@ -17,7 +17,7 @@ def test_each_name_with_what_to_do() -> None:
     text = held_text([("isles/b.jpg", "It is empty."), ("a.jpg", "It was cut off.")])
 
     assert text == (
-        "These files are held: they were not published. Below each is what to do.\n\n"
+        "These files are held: they were not published.\nUnder each you see why, and what to do.\n\n"
         "a.jpg\n    It was cut off.\n\nisles/b.jpg\n    It is empty.\n"
     )
 

@@ -37,7 +37,7 @@ def line_of(event: str, **fields: object) -> str:
             "delivered: ida: x.jpg for club: 60 × 40 pixels, 1.5 kB, quality 90",
         ),
         ("goes on", {"what": "club"}, "goes on: club"),
-        ("watching", {"folders": ["drop/ida", "drop/juno"]}, "watching: drop/ida, drop/juno"),
+        ("watching", {"folders": ["drop/ida", "drop/juno"]}, "watching: drop/ida, drop/juno (Ctrl-C stops)"),
         ("progress", {"done": 1, "all": 2, "seconds_left": None}, "progress: 1 of 2 originals"),
         ("progress", {"done": 0, "all": 1, "seconds_left": 0}, "progress: 0 of 1 original, about 1 minute left"),
         (

@@ -2,8 +2,8 @@
 
 Sources: IPTC Photo Metadata Standard 2025.1 (by-line, credit, source, copyright notice, usage terms, web statement,
 licensor); PLUS LDF 2.0.1; Exif 3.0, 4.6.4; XMP specification part 2 (`xmpRights:Marked`: False is public domain);
-PNG third edition, 11.3.3.1 (the keywords Author, Copyright, Disclaimer and Warning). Which words of a notice name nobody is common
-practice, no source.
+PNG third edition, 11.3.3.1 (the keywords Author, Copyright, Disclaimer and Warning). Which words of a notice name
+nobody is common practice, no source.
 """
 
 from __future__ import annotations
@@ -46,19 +46,26 @@ NAME_FAMILIES = {
     "Xmp.plus.Licensor": "licensor",
 }  # fmt: skip
 
-TERMS: Mapping[str, Mapping[str, str]] = {
+ADDRESSES: Mapping[str, Mapping[str, str]] = {
     "exif": {},
     "iptc": {"Iptc.Application2.Contact": "contact"},
     "xmp": {
-        "Xmp.xmpRights.UsageTerms": "usage terms", "Xmp.xmpRights.WebStatement": "web statement",
-        "Xmp.xmpRights.Certificate": "certificate", "Xmp.cc.attributionURL": "attribution",
-        "Xmp.plus.TermsAndConditionsText": "terms", "Xmp.plus.TermsAndConditionsURL": "terms",
+        "Xmp.xmpRights.WebStatement": "web statement", "Xmp.xmpRights.Certificate": "certificate",
+        "Xmp.cc.attributionURL": "attribution", "Xmp.plus.TermsAndConditionsURL": "terms",
     },
+    "png": {},
+}  # fmt: skip
+"""Fields that say whom to ask: somebody's, where no author is named."""
+
+TERMS: Mapping[str, Mapping[str, str]] = {
+    "exif": {},
+    "iptc": {},
+    "xmp": {"Xmp.xmpRights.UsageTerms": "usage terms", "Xmp.plus.TermsAndConditionsText": "terms"},
     "png": {"disclaimer": "disclaimer", "warning": "warning"},
 }  # fmt: skip
-"""Fields that say how a picture may be used, or whom to ask: somebody's, where no author is named."""
+"""Fields that say how a picture may be used: they name nobody, but may give it to the public."""
 
-TERMS_FAMILIES = {"Xmp.Iptc4xmpCore.CreatorContactInfo": "contact"}
+ADDRESS_FAMILIES = {"Xmp.Iptc4xmpCore.CreatorContactInfo": "contact"}
 
 LICENCES: Mapping[str, Mapping[str, str]] = {
     "exif": {},
@@ -77,11 +84,12 @@ FREE = re.compile(r"creative\s*commons|\bcc[\s-]?(?:0|by)\b|public\s+domain|geme
 """Words that give a picture to the public, wherever they stand."""
 
 YEARS = re.compile(r"(?:1[89]|20)[0-9]{2}")
-NOBODY = frozenset(
-    "a all and by c copr copyright credit date foto fotos from image images in inc is my myself of own owner photo "
-    "photograph photographer photographed photographs photography photos picture pictures published r reserved rights "
-    "self taken the work world year".split()
-)
+NOBODY = frozenset({
+    "a", "all", "and", "by", "c", "copr", "copyright", "credit", "date", "foto", "fotos", "from", "image", "images",
+    "in", "inc", "is", "my", "myself", "of", "own", "owner", "photo", "photograph", "photographer", "photographed",
+    "photographs", "photography", "photos", "picture", "pictures", "published", "r", "reserved", "rights", "self",
+    "taken", "the", "work", "world", "year",
+})  # fmt: skip
 """Words of a notice that name nobody."""
 
 SHORT = 60
@@ -113,12 +121,12 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     others = [shown for words, shown in told if words and words not in ours]
     free = [f"{label}: {_short(text)}" for label, text in _texts(found, LICENCES, {})]
     free += [f"{label}: {_short(text)}" for label, text in names if FREE.search(text)]
-    terms = list(_texts(found, TERMS, TERMS_FAMILIES))
-    free += [f"{label}: {_short(text)}" for label, text in terms if FREE.search(text)]
+    addresses = list(_texts(found, ADDRESSES, ADDRESS_FAMILIES))
+    free += [f"{label}: {_short(text)}" for label, text in (*addresses, *_texts(found, TERMS, {})) if FREE.search(text)]
     if str(found["xmp"].get(MARKED, "")).strip().casefold() == "false":
         free.append("marked as public domain")
     if not any(words in ours for words, _ in told if words):  # nobody says that they are the photographer's
-        others += [f"{label}: {_short(text)}" for label, text in terms if _words(text) - NOBODY not in ours]
+        others += [f"{label}: {_short(text)}" for label, text in addresses if _words(text) - NOBODY not in ours]
     return Claims(others=tuple(dict.fromkeys([*others, *free])), names=tuple(text for _, text in names))
 
 

@@ -59,8 +59,8 @@ REPLACED: Mapping[str, frozenset[str]] = {
     "iptc": frozenset({"Iptc.Application2.Credit", "Iptc.Application2.Source", "Iptc.Application2.Contact"}),
     "xmp": frozenset({
         "Xmp.photoshop.Credit", "Xmp.photoshop.Source", "Xmp.dc.publisher", "Xmp.dcterms.publisher",
-        "Xmp.dcterms.creator", "Xmp.dcterms.rights", "Xmp.dcterms.rightsHolder", "Xmp.dcterms.license", "Xmp.pdf.Author",
-        "Xmp.pdf.Copyright",
+        "Xmp.dcterms.creator", "Xmp.dcterms.rights", "Xmp.dcterms.rightsHolder", "Xmp.dcterms.license",
+        "Xmp.pdf.Author", "Xmp.pdf.Copyright",
     }),
 }  # fmt: skip
 REPLACED_FAMILIES = (
