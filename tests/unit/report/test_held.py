@@ -43,7 +43,7 @@ def test_reasons_are_broken_between_words() -> None:
     text = held_text([("a.jpg", reason)])
 
     assert text is not None
-    _, _, name, *lines = text.splitlines()
+    _, _, _, name, *lines = text.splitlines()
     assert name == "a.jpg"
     assert max(map(len, lines)) <= 78
     assert all(line.startswith("    ") for line in lines)
