@@ -39,6 +39,37 @@ def picture_within() -> str:
         return base64.b64encode(image.get_bytes()).decode()
 
 
+AUTHOR = "<dc:creator><rdf:Seq><rdf:li>Ída Marrow 山</rdf:li></rdf:Seq></dc:creator>"
+WRAPPED = '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>{}<?xpacket end="w"?>'
+
+
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "utf-32-le", "utf-32-be"]
+)
+@pytest.mark.parametrize("form", ["{}", WRAPPED])
+def test_a_packet_may_be_in_any_encoding_of_unicode(tmp_path: Path, encoding: str, form: str) -> None:
+    """With and without a mark, with and without its wrapper (ISO 16684-1, 7.3.2)."""
+    original = tmp_path / "x.webp"
+    landscape(320, 240).save(original, xmp=form.format(packet(AUTHOR)).encode(encoding))
+
+    jpeg, made = made_with(original)
+
+    assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow 山"]
+    assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]
+
+
+@pytest.mark.parametrize(
+    "more",
+    ["\n\x00\x00", " and some words", packet("<dc:creator>Juno Pell</dc:creator>"), "<x:xmpmeta ", "</x:xmpmeta>"],
+)
+def test_what_follows_the_first_packet_does_not_count(tmp_path: Path, more: str) -> None:
+    """Neither bytes that fill it up nor a second packet: the first whole one is the picture's."""
+    jpeg, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", packet(AUTHOR) + more))
+
+    assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow 山"]
+    assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]
+
+
 @pytest.mark.parametrize("policy", ["whole", "rights"])
 @pytest.mark.parametrize("where", ["packet", "extension"])
 @pytest.mark.parametrize(

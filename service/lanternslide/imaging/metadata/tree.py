@@ -25,6 +25,13 @@ DEPTH = 50
 
 DECLARES = re.compile(r"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
 WRAPPER = re.compile(r"<\?x(?:packet|ml)\b[^>]*\?>")
+ROOT = re.compile(r"<([A-Za-z][\w.-]*:(?:xmpmeta|xapmeta|RDF))(?=[\s>])")
+BEGINNINGS = ("xmpmeta", "xapmeta", ":RDF")
+"""What a packet is in (ISO 16684-1, 7.3.3; the second is an old name)."""
+
+WIDE = (("utf-32-le", 4), ("utf-32-be", 4), ("utf-16-le", 2), ("utf-16-be", 2))
+"""Encodings of several bytes a letter, and how many."""
+
 NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|&#(?:0*(?:[0-8]|1[124-9]|2\\d|3[01])"
                     "|x0*(?:[0-8bcefBCEF]|1[0-9a-fA-F]));")  # fmt: skip
 """Characters that XML 1.0 (2.2) does not know, and careless programs write."""
@@ -114,16 +121,35 @@ class Xmp:
 
 
 def _decoded(packet: bytes) -> str:
-    """Return a packet as text that an XML reader takes: UTF-8, single bytes of Windows-1252 among it."""
-    if packet.startswith((b"\xff\xfe", b"\xfe\xff")):
-        text = packet.decode("utf-16", "replace")
+    """Return the first whole packet as text that an XML reader takes, whatever follows it.
+
+    In UTF-8, single bytes of Windows-1252 among it, or in UTF-16 or UTF-32 (ISO 16684-1, 7.3.2).
+    """
+    encoding = next((name for name, width in WIDE if _is_in(packet, name, width)), None)
+    if encoding is not None:
+        text = packet.decode(encoding, "replace").lstrip("\ufeff")
     else:
         text = re.sub(
             "[\udc80-\udcff]",
             lambda found: bytes([ord(found[0]) & 0xFF]).decode("cp1252", "replace"),
             packet.decode("utf-8-sig", "surrogateescape"),
         )
-    return NO_XML.sub(" ", WRAPPER.sub("", text.rstrip("\0"))).strip()
+    return NO_XML.sub(" ", WRAPPER.sub("", _first_whole(text).rstrip("\0"))).strip()
+
+
+def _is_in(packet: bytes, encoding: str, width: int) -> bool:
+    """Return whether a packet is in an encoding of so many bytes a letter."""
+    # Of the two orders of bytes, one finds the other's letters between two of its own.
+    return any((at := packet.find(word.encode(encoding))) >= 0 and at % width == 0 for word in BEGINNINGS)
+
+
+def _first_whole(text: str) -> str:
+    """Return the first element that a packet may begin with, and end with; the text as it is if none is whole."""
+    for found in ROOT.finditer(text):
+        end = text.find(f"</{found[1]}>", found.end())
+        if end >= 0:
+            return text[found.start() : end + len(found[1]) + 3]
+    return text
 
 
 def _parsed(text: str, prefixes: dict[str, str]) -> ET.Element:
