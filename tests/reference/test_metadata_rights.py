@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+import zlib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ import tifffile
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
+from lanternslide.imaging.metadata.originals import png_texts
 from tests.reference.test_metadata_policies import OWN, made_with
 from tests.support.exiftool import by_exiftool, needs_exiftool
 from tests.support.pictures import landscape
@@ -254,6 +256,108 @@ def test_nothing_is_added_where_somebody_elses_word_stands(tmp_path: Path, said:
     assert by_doubts(made) == {doubt}
     for own in (b"Marrow", "Ída".encode(), b"skerrow", "скала".encode()):
         assert own not in jpeg
+
+
+def test_another_author_in_one_place_is_not_overwritten_by_ours_in_another(tmp_path: Path) -> None:
+    """As on a reproduction: the camera's setting names the photographer, the rest who made what is shown."""
+    said = "<dc:creator><rdf:Seq><rdf:li>Juno Pell</rdf:li></rdf:Seq></dc:creator>"
+    said += "<dc:rights><rdf:Alt><rdf:li xml:lang='x-default'>© Juno Pell</rdf:li></rdf:Alt></dc:rights>"
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(said))
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif({"Exif.Image.Artist": "Ída Marrow", "Exif.Image.Copyright": "All rights reserved"})
+
+    jpeg, made = made_with(original, rights=OWN)
+
+    found = by_exiftool(jpeg)
+    assert (found["IFD0:Artist"], found["XMP-dc:Creator"]) == ("Juno Pell", ["Juno Pell"])
+    assert found["IFD0:Copyright"] == found["XMP-dc:Rights"] == "© Juno Pell"
+    assert b"Marrow" not in jpeg
+    assert by_doubts(made) == {"anothers-picture"}
+
+
+@pytest.mark.parametrize("tag", [ARTIST, COPYRIGHT])
+def test_a_damaged_name_may_be_anybodys(tmp_path: Path, tag: int) -> None:
+    """A tag of numbers where a text should be."""
+    short, numbers = 3, b"Juno Pell of Skerrow" * 2
+    original = jpeg_with_exif(tmp_path / "x.jpg", (tag, short, numbers))
+    head = struct.pack("<HHI", tag, short, len(numbers))
+    original.write_bytes(original.read_bytes().replace(head, struct.pack("<HHI", tag, short, len(numbers) // 2)))
+
+    jpeg, made = made_with(original, rights=OWN)
+
+    assert by_doubts(made) <= {"rights-unknown", "anothers-picture"}
+    assert by_doubts(made)
+    assert b"Marrow" not in jpeg
+
+
+def test_own_rights_are_not_replaced_by_less(tmp_path: Path) -> None:
+    """On the photographer's own picture `override_rights` has nothing to take out, and nothing is told."""
+    said = (
+        "<dc:creator><rdf:Seq><rdf:li>Ída Marrow</rdf:li></rdf:Seq></dc:creator>"
+        "<xmpRights:Marked>True</xmpRights:Marked>"
+        "<xmpRights:UsageTerms><rdf:Alt><rdf:li xml:lang='x-default'>Ask first</rdf:li></rdf:Alt>"
+        "</xmpRights:UsageTerms>"
+        "<plus:DataMining>http://ns.useplus.org/ldf/vocab/DMI-PROHIBITED</plus:DataMining>"
+    )
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(said))
+
+    jpeg, made = made_with(original, rights=replace(OWN, override=True))
+
+    found = by_exiftool(jpeg)
+    assert (found["XMP-xmpRights:UsageTerms"], found["XMP-xmpRights:Marked"]) == ("Ask first", True)
+    assert b"DMI-PROHIBITED" in jpeg
+    assert by_doubts(made) == set()
+
+
+def test_with_a_name_alone_the_others_notice_goes_too(tmp_path: Path) -> None:
+    """A delivery never has two owners."""
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(OTHERS))
+
+    jpeg, made = made_with(original, rights=type(OWN)(creator=OWN.creator, override=True))
+
+    assert b"Juno" not in jpeg
+    assert by_doubts(made) == {"rights-replaced"}
+
+
+def test_a_word_that_names_nobody_gives_way(tmp_path: Path) -> None:
+    """Neither “Photographer” nor “All rights reserved” says who it is."""
+    tags = [(ARTIST, ASCII, b"Photographer\0"), (COPYRIGHT, ASCII, b"All rights reserved\0")]
+
+    jpeg, _ = made_with(jpeg_with_exif(tmp_path / "x.jpg", *tags), rights=OWN)
+
+    found = by_exiftool(jpeg)
+    assert (found["IFD0:Artist"], found["XMP-dc:Creator"]) == ("Ída Marrow", ["Ída Marrow"])
+    assert "Ída Marrow" in found["IFD0:Copyright"]
+
+
+@pytest.mark.parametrize("empty", ["   ", "\0\0", '<?xpacket begin="" id="x"?> <?xpacket end="w"?>'])
+def test_an_empty_packet_says_nothing(tmp_path: Path, empty: str) -> None:
+    """Which is no damage."""
+    jpeg, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", empty), rights=OWN)
+
+    assert by_doubts(made) == set()
+    assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow"]
+
+
+@pytest.mark.parametrize(
+    "chunk",
+    [
+        (b"zTXt", b"Author\0\0" + zlib.compress(b"Juno Pell" * 50)[:-8]),
+        (b"tEXt", b"Copyright\0" + b"x" * 100_000),
+        (b"zTXt", b"Author\0\0" + zlib.compress(b" " * 10_000_000)),
+    ],
+    ids=["cut short", "very long", "very long once unpacked"],
+)
+def test_texts_of_a_png_that_cannot_be_read_are_unknown(tmp_path: Path, chunk: tuple[bytes, bytes]) -> None:
+    """Damaged, or longer than anything that a person writes."""
+    original = tmp_path / "x.png"
+    landscape(320, 240).save(original)
+    data = original.read_bytes()
+    kind, content = chunk
+    made_chunk = struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
+    original.write_bytes(data[:33] + made_chunk + data[33:])
+    with pytest.raises(ValueError, match="text chunk"):
+        png_texts(original)
 
 
 def test_further_fields_of_author_and_copyright_are_read(tmp_path: Path) -> None:

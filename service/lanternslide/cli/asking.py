@@ -34,7 +34,8 @@ def perform(settings: Settings, request: Request) -> int:
         try:
             with open_ledger(settings, request.command) as ledger:
                 answer = owner_alone(settings, ledger).perform(request)
-                if request.command == "retry" and _has_work(settings, ledger):
+                is_held = answer.lines != (say(Command.NOTHING_HELD).text,)
+                if request.command == "retry" and answer.status == 0 and is_held and _has_work(settings, ledger):
                     answer = replace(answer, lines=(*answer.lines, say(Command.NEXT_SWEEP).text))
                 ProofSheets(settings, ledger, Obstacles(nobody), Probe(), nobody).write()
         except StateLockedError:

@@ -167,12 +167,18 @@ def _read_name(typed: str, taken: list[str]) -> str | Said:
     return read_destination(typed, taken)
 
 
+def _like(typed: str, taken: list[str]) -> str:
+    """Return the nearest name that is taken; "" if there is none."""
+    like = name_like(typed, taken)
+    return like if isinstance(_read_name(like, taken), str) else ""
+
+
 def _ask_first(draft: _Draft, former: FirstDestination | None, taken: list[str]) -> str:
     """Ask what the first destination is called; of a name that cannot be, the nearest is proposed."""
     usual = former.name if former else DESTINATION.name
     return _ask(
         draft.console, "Destination", lambda typed: _read_name(typed, taken), usual,
-        lambda typed: name_like(typed, taken),
+        lambda typed: _like(typed, taken),
     )  # fmt: skip
 
 
@@ -184,7 +190,7 @@ def _ask_another(draft: _Draft, former: FirstDestination | None, taken: list[str
         if not typed or typed.casefold() in NO_MORE:
             return "" if typed else usual
         found = _read_name(typed, taken)
-        like = name_like(typed, taken)
+        like = _like(typed, taken)
         # Enter alone goes on meaning what the label says.
         return say(Beginning.NAME_LIKE, found=typed, like=like) if isinstance(found, Said) and like else found
 

@@ -46,7 +46,17 @@ def _folders(settings: Settings, batch: Batch) -> list[Path]:
         for owner in settings.photographers
         if name in settings.destinations_of(owner)
     }
-    return sorted(folder for folder in found if folder.is_dir() and any(folder.iterdir()))
+    return sorted(folder for folder in found if _holds_something(folder))
+
+
+def _holds_something(folder: Path) -> bool:
+    """Return whether something lies in a folder, as far as this user may see."""
+    try:
+        return any(folder.iterdir())
+    except PermissionError:
+        return True
+    except OSError:  # it is not there any more
+        return False
 
 
 def _by_text(items: Iterable[tuple[str, str]]) -> dict[str, list[str]]:

@@ -104,14 +104,14 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         Doubt.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures, so your rights data was left out.",
         Doubt.ANOTHERS_PICTURE: (
-            "The original names somebody else, or gives the picture away ({found}). Your name and rights were not "
-            "added. If they should be, set `override_rights`, or correct the original."
+            "The original names somebody else, or a free licence ({found}). Your name and rights were not added. If "
+            "the picture is yours, correct the original; `override_rights` replaces this in all your pictures."
         ),
         Doubt.RIGHTS_UNKNOWN: (
             "It is not known whose picture this is, because part of the original's metadata could not be read. Your "
             "name and rights were not added. Export it again."
         ),
-        Doubt.RIGHTS_REPLACED: "Your rights replaced what the original said of somebody else ({found}).",
+        Doubt.RIGHTS_REPLACED: "Your rights replaced what the original said ({found}).",
         Doubt.YEAR_OF_FILE: (
             "The picture does not say when it was taken, so its copyright notice has the year of its file ({year})."
         ),

@@ -32,6 +32,19 @@ OURS = [
     {"xmp": {"Xmp.dc.creator": ["Ida Marrow"], "Xmp.xmpRights.UsageTerms": {"x-default": "No use without asking."}}},
     {"xmp": {"Xmp.dc.creator": ["Ida Marrow"], "Xmp.xmpRights.WebStatement": "https://skerrow.example/terms"}},
     {"xmp": {"Xmp.xmpRights.UsageTerms": {"x-default": "Editorial use only. Ask first."}}},
+    {"exif": {"Exif.Image.Copyright": "© 2019–24 Ida Marrow, alle Rechte vorbehalten. ida@skerrow.example"}},
+    {
+        "exif": {
+            "Exif.Image.Copyright": "Ida_Marrow™ 05.06.2024, no use without permission",
+            "Exif.Image.Artist": "Unknown",
+        }
+    },
+    {
+        "xmp": {
+            "Xmp.plus.Licensor[1]/plus:LicensorName": "Ida Marrow",
+            "Xmp.plus.Licensor[1]/plus:LicensorURL": "https://s.example",
+        }
+    },
     {"png": {"author": "Ida Marrow", "title": "Skerry, by Juno Pell's boat", "software": "Something 2"}},
     {"xmp": {"Xmp.Iptc4xmpCore.CreatorContactInfo/Iptc4xmpCore:CiEmailWork": "ida@skerrow.example"}},
 ]
@@ -56,6 +69,9 @@ OTHERS = [
     ({"xmp": {"Xmp.cc.license": "https://creativecommons.org/licenses/by/4.0/"}}, "licence: https://creativecommons"),
     ({"xmp": {"Xmp.dc.creator": ["Ida Marrow"], "Xmp.dc.rights": {"x-default": "CC BY 4.0 Ida Marrow"}}}, "rights: CC"),
     ({"exif": {"Exif.Image.Copyright": "Public domain"}}, "copyright: Public domain"),
+    ({"xmp": {"Xmp.plus.CopyrightStatus": "http://ns.useplus.org/ldf/vocab/CS-PUB"}}, "marked as public domain"),
+    ({"xmp": {"Xmp.dc.contributor": ["Juno Pell"]}}, "contributor: Juno Pell"),
+    ({"png": {"author": ["Juno Pell", "Ida Marrow"]}}, "author: Juno Pell"),
     ({"png": {"author": "Juno Pell"}}, "author: Juno Pell"),
     ({"png": {"copyright": "Juno Pell"}}, "copyright: Juno Pell"),
 ]
@@ -71,6 +87,16 @@ def test_what_names_nobody_else_is_no_claim(fields: dict[str, dict[str, Any]]) -
 def test_whoever_else_is_named_is_told(fields: dict[str, dict[str, Any]], told: str) -> None:
     """Wherever it stands; what gives a picture to the public is somebody's word as well."""
     assert any(told in other for other in claims(fields).others)
+
+
+def test_letters_without_an_accent_to_lose_are_alike() -> None:
+    """As people type them who do not have them."""
+    assert not claims({"exif": {"Exif.Image.Artist": "Soren Blabaer"}}, Rights(creator="Søren Blåbær"))
+
+
+def test_very_much_text_is_looked_at_in_part() -> None:
+    """At once, whatever somebody has put there."""
+    assert len(claims({"png": {"author": [f"n{number};" * 100_000 for number in range(3)]}}).others) <= 150
 
 
 def test_who_has_no_name_of_their_own_owns_nothing_that_is_named() -> None:

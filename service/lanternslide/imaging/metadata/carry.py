@@ -6,6 +6,7 @@ structure, orientation, embedded previews, history) never travels; the rest as t
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -14,7 +15,7 @@ from typing import Any
 
 import pyexiv2
 
-from lanternslide.imaging.metadata.claims import claims_of
+from lanternslide.imaging.metadata.claims import NAMES, claims_of
 from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, holds_picture, is_of_maker, travels
 from lanternslide.imaging.metadata.originals import extension_of, packet_of, png_texts
 from lanternslide.imaging.metadata.packets import with_xmp
@@ -39,6 +40,9 @@ CHARACTERS = {"Iptc.Envelope.CharacterSet": "\x1b%G"}
 
 PARTS = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
 """All that the library can copy from file to file."""
+
+EMPTY = re.compile(rb"<\?xpacket\b[^>]*\?>|\xef\xbb\xbf|[\s\0]")
+"""What a packet without anything in it consists of."""
 
 BROKEN = (RuntimeError, UnicodeError, ValueError)
 """What the library raises where metadata is damaged, or too large for its place."""
@@ -85,7 +89,7 @@ class _Source:
     damaged: frozenset[str] = frozenset()  #: Exif that is none.
     left: list[str] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)  #: Blocks that could not be read: whose picture it is may be there.
-    texts: dict[str, str] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
+    texts: dict[str, list[str]] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
 
 
 def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
@@ -126,7 +130,8 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
     claims, unread = claims_of({**source.fields, "png": source.texts}, wishes.rights), tuple(source.unread)
     is_anothers = not wishes.rights.override and bool(claims or unread)
     own = agreed(
-        source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers
+        source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers,
+        replaces=bool(claims),
     )  # fmt: skip
     for kind, write in (("exif", _with_exif), ("iptc", _with_iptc), ("xmp", _with_xmp)):
         try:
@@ -172,6 +177,8 @@ def _read_exif(source: _Source, _: Path) -> None:
     if source.image is not None:
         source.fields["exif"], source.anew, source.damaged = read_exif(source.image)
         source.left.extend(f"exif: {key.rsplit('.', 1)[-1]} is damaged" for key in sorted(source.damaged))
+        if source.damaged & NAMES["exif"].keys():
+            source.unread.append("exif")
 
 
 def _read_iptc(source: _Source, _: Path) -> None:
@@ -183,7 +190,7 @@ def _read_xmp(source: _Source, original: Path) -> None:
     packet = packet_of(original)
     if not packet and source.image is not None:
         packet = str(source.image.read_raw_xmp()).encode()
-    if not packet:
+    if not EMPTY.sub(b"", packet):
         return
     source.xmp = Xmp.of(packet)
     source.fields["xmp"] = source.xmp.fields()

@@ -16,7 +16,7 @@ from typing import Any
 
 from lanternslide.records import Rights
 
-__all__ = ["Claims", "claims_of", "texts_of"]
+__all__ = ["LICENCES", "NAMES", "TERMS", "Claims", "claims_of", "names_another", "says_somebody", "texts_of"]
 
 DEFAULT = "x-default"
 
@@ -35,9 +35,12 @@ NAMES: Mapping[str, Mapping[str, str]] = {
         "Xmp.dcterms.publisher": "publisher", "Xmp.tiff.Artist": "artist", "Xmp.tiff.Copyright": "copyright",
         "Xmp.exifEX.Photographer": "photographer", "Xmp.photoshop.Credit": "credit", "Xmp.photoshop.Source": "source",
         "Xmp.xmpRights.Owner": "owner", "Xmp.cc.attributionName": "attribution", "Xmp.pdf.Author": "author",
-        "Xmp.pdf.Copyright": "copyright",
+        "Xmp.pdf.Copyright": "copyright", "Xmp.dc.contributor": "contributor", "Xmp.xmpDM.artist": "artist",
+        "Xmp.xmpDM.copyright": "copyright",
     },
-    "png": {"author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright"},
+    "png": {"author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright",
+        "copyright notice": "copyright",
+    },
 }  # fmt: skip
 """Fields that name an author or an owner, and what they are called."""
 
@@ -79,18 +82,37 @@ LICENCES: Mapping[str, Mapping[str, str]] = {
 """Fields that give a picture to the public, or to some of it."""
 
 MARKED = "Xmp.xmpRights.Marked"
+STATUS, PUBLIC = "Xmp.plus.CopyrightStatus", "CS-PUB"
+"""Where PLUS says that a picture is in the public domain (PLUS LDF 2.0.1)."""
 
-FREE = re.compile(r"creative\s*commons|\bcc[\s-]?(?:0|by)\b|public\s+domain|gemeinfrei|domaine public", re.IGNORECASE)
+FREE = re.compile(
+    r"creative[\s_-]*commons|\bcc[\s_-]?(?:0|by)\b|public[\s_-]+domain|gemeinfrei|domaine public", re.IGNORECASE
+)
 """Words that give a picture to the public, wherever they stand."""
 
-YEARS = re.compile(r"(?:1[89]|20)[0-9]{2}")
+LETTERS = str.maketrans(
+    {"ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "æ": "ae", "Æ": "Ae", "œ": "oe", "Œ": "Oe"}
+    | dict.fromkeys("™®©℗", " ")
+)
+"""Letters that have no accent to lose in Unicode, and signs."""
+
+ADDRESS = re.compile(r"\S+@\S+$|https?://|www\.|[+(]?[0-9][0-9 ()/.-]{5,}$", re.IGNORECASE)
+"""An e-mail or a web address, or a number: where somebody can be reached, not who it is."""
+
 NOBODY = frozenset({
-    "a", "all", "and", "by", "c", "copr", "copyright", "credit", "date", "foto", "fotos", "from", "image", "images",
-    "in", "inc", "is", "my", "myself", "of", "own", "owner", "photo", "photograph", "photographer", "photographed",
-    "photographs", "photography", "photos", "picture", "pictures", "published", "r", "reserved", "rights", "self",
-    "taken", "the", "work", "world", "year",
+    "a", "all", "alle", "and", "artist", "author", "by", "c", "copr", "copyright", "credit", "da", "date", "default",
+    "derechos", "diritti", "droits", "foto", "fotograf", "fotografia", "fotografie", "fotos", "from", "i", "image",
+    "images", "in", "inc", "is", "los", "my", "myself", "n", "na", "no", "none", "of", "own", "owner", "par",
+    "permission", "photo", "photograph", "photographed", "photographer", "photographie", "photographs", "photography",
+    "photos", "picture", "pictures", "por", "prohibited", "published", "r", "rechte", "rechten", "reservados",
+    "reserved", "reserves", "rights", "riservati", "self", "taken", "the", "todos", "tous", "tutti", "unauthorised",
+    "unauthorized", "unbekannt", "unknown", "use", "user", "van", "von", "voorbehouden", "vorbehalten", "without",
+    "work", "world", "year",
 })  # fmt: skip
 """Words of a notice that name nobody."""
+
+LONGEST, MOST = 20_000, 50
+"""So many letters of a field are looked at, and so many names in it; no field of a person's is longer."""
 
 SHORT = 60
 """Letters of a text that is quoted."""
@@ -115,18 +137,19 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     Names are compared without regard to case, accents, Unicode form, signs and spaces; of a name that is only in part
     the photographer's it is not known whose it is.
     """
-    ours = _ours(own)
-    names = list(_texts(found, NAMES, NAME_FAMILIES))
-    told = [(_words(text) - NOBODY, f"{label}: {_short(text)}") for label, text in names]
-    others = [shown for words, shown in told if words and words not in ours]
+    said = list(_texts(found, NAMES, NAME_FAMILIES))
+    names = [(label, text) for label, text in said if not ADDRESS.match(text)]
+    ids = [(label, text) for label, text in said if ADDRESS.match(text)]
+    others = [f"{label}: {_short(text)}" for label, text in names if names_another(text, own)]
     free = [f"{label}: {_short(text)}" for label, text in _texts(found, LICENCES, {})]
     free += [f"{label}: {_short(text)}" for label, text in names if FREE.search(text)]
-    addresses = list(_texts(found, ADDRESSES, ADDRESS_FAMILIES))
+    addresses = [*ids, *_texts(found, ADDRESSES, ADDRESS_FAMILIES)]
     free += [f"{label}: {_short(text)}" for label, text in (*addresses, *_texts(found, TERMS, {})) if FREE.search(text)]
-    if str(found["xmp"].get(MARKED, "")).strip().casefold() == "false":
+    is_public = str(found["xmp"].get(STATUS, "")).strip().endswith(PUBLIC)
+    if is_public or str(found["xmp"].get(MARKED, "")).strip().casefold() == "false":
         free.append("marked as public domain")
-    if not any(words in ours for words, _ in told if words):  # nobody says that they are the photographer's
-        others += [f"{label}: {_short(text)}" for label, text in addresses if _words(text) - NOBODY not in ours]
+    if not any(says_somebody(text) and not names_another(text, own) for _, text in names):
+        others += [f"{label}: {_short(text)}" for label, text in addresses if names_another(text, own)]
     return Claims(others=tuple(dict.fromkeys([*others, *free])), names=tuple(text for _, text in names))
 
 
@@ -148,7 +171,7 @@ def _texts(
             if label is None:
                 continue
             for text in _every_text(value):
-                for part in re.split(r"[;\0]", text):
+                for part in list(dict.fromkeys(re.split(r"[;\0]", text[:LONGEST])))[:MOST]:
                     if part.strip():
                         yield label, part.strip()
 
@@ -165,18 +188,28 @@ def _every_text(value: Any) -> Iterator[str]:
         yield str(value).strip("\0 \t\r\n")
 
 
-def _ours(own: Rights) -> list[frozenset[str]]:
-    """Return the words of the photographer's own data, each as a name may stand in an original."""
-    texts = [text.replace("{year}", "") for text in (own.creator, own.copyright, own.contact) if text]
-    words = [_words(text) - NOBODY for text in texts]
-    return [*filter(None, words), *([words[0] | words[1]] if len(words) > 1 else [])]
+def says_somebody(text: str) -> bool:
+    """Return whether a text names anybody: more than the words of any notice, and years."""
+    return bool(_words(text) - NOBODY)
+
+
+def names_another(text: str, own: Rights) -> bool:
+    """Return whether a text names anybody but this photographer, by the words of the *own* data.
+
+    One of those has to be there whole, and nothing beside them.
+    """
+    words = _words(text) - NOBODY
+    if not words:
+        return False
+    ours = [found for part in (own.creator, own.copyright, own.contact) if part and (found := _words(part) - NOBODY)]
+    return not (any(one <= words for one in ours) and words <= frozenset().union(*ours))
 
 
 def _words(text: str) -> frozenset[str]:
-    """Return the words of a text without case, accents and years."""
-    plain = unicodedata.normalize("NFKD", text).casefold()
+    """Return the words of a text without case, accents, signs and numbers."""
+    plain = unicodedata.normalize("NFKD", text.translate(LETTERS)).casefold()
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    return frozenset(word for word in re.findall(r"\w+", plain) if not YEARS.fullmatch(word))
+    return frozenset(word for word in re.findall(r"[^\W_]+", plain.replace("{year}", "")) if not word.isdigit())
 
 
 def _short(text: str) -> str:

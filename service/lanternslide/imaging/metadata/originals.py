@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import BinaryIO
 
+from lanternslide.imaging.metadata.claims import LICENCES, NAMES, TERMS
 from lanternslide.imaging.metadata.packets import EXTENSION, STANDARD
 from lanternslide.imaging.tiff_layout import directory
 
@@ -24,8 +25,11 @@ MOST = 64 << 20
 
 PNG, RIFF, TIFF = b"\x89PNG\r\n\x1a\n", b"RIFF", (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 KEYWORD = b"XML:com.adobe.xmp\0"
-NO_TEXTS = ("xml:com.adobe.xmp", "raw profile type")
-"""Keywords of what is no text: XMP, and profiles in hexadecimal."""
+SPEAKING = frozenset({*NAMES["png"], *TERMS["png"], *LICENCES["png"], "copyright notice"})
+"""Keywords of texts that speak of somebody."""
+
+LONGEST_TEXT, MOST_TEXTS = 1 << 16, 64
+"""Bytes of such a text, and how many of them, at the most (a choice)."""
 
 XML_PACKET = 700
 """Where XMP stands in PNG and TIFF (XMP specification part 3, 1.1.5 and 1.1.7)."""
@@ -57,31 +61,34 @@ def _in_png(stream: BinaryIO) -> bytes:
     return next(map(_text_of_png, found), b"")
 
 
-def png_texts(path: Path) -> dict[str, str]:
-    """Return the text chunks of a PNG, by their keywords in lower case; nothing of another file.
+def png_texts(path: Path) -> dict[str, list[str]]:
+    """Return the text chunks of a PNG that speak of somebody, by their keywords in lower case; none of another file.
 
-    XMP and what programs put into a raw profile are left out. Source: PNG third edition, 11.3.3.
+    Source: PNG third edition, 11.3.3.
 
     Raises
     ------
     ValueError
-        If one of them is damaged.
+        If one of them is damaged, or much longer than what a person writes.
     """
-    texts: dict[str, str] = {}
+    texts: dict[str, list[str]] = {}
     with path.open("rb") as stream:
         if stream.read(len(PNG)) != PNG:
             return texts
         for kind, content in _texts_of_png(stream):
             word, _, rest = content.partition(b"\0")
-            keyword = word.decode("latin-1").casefold()
-            if keyword.startswith(NO_TEXTS):
+            keyword = " ".join(word.decode("latin-1").casefold().split())
+            if keyword not in SPEAKING:
                 continue
+            if sum(map(len, texts.values())) >= MOST_TEXTS or len(rest) > LONGEST_TEXT:
+                raise ValueError("its text chunks are too long")
             if kind == b"tEXt":
-                texts[keyword] = rest.decode("latin-1")
+                text = rest.decode("latin-1")
             elif kind == b"zTXt":
-                texts[keyword] = _unpacked(rest[1:]).decode("latin-1")
+                text = _unpacked(rest[1:], LONGEST_TEXT).decode("latin-1")
             else:
-                texts[keyword] = _itxt(rest).decode("utf-8", "replace")
+                text = _itxt(rest, LONGEST_TEXT).decode("utf-8", "replace")
+            texts.setdefault(keyword, []).append(text)
     return texts
 
 
@@ -104,16 +111,20 @@ def _text_of_png(content: bytes) -> bytes:
         return b""
 
 
-def _itxt(content: bytes) -> bytes:
+def _itxt(content: bytes, most: int = MOST) -> bytes:
     is_packed, (_, _, text) = content[:1] == b"\1", _three(content[2:])
-    return _unpacked(text) if is_packed else text
+    return _unpacked(text, most) if is_packed else text
 
 
-def _unpacked(data: bytes) -> bytes:
+def _unpacked(data: bytes, most: int) -> bytes:
+    unpacking = zlib.decompressobj()
     try:
-        return zlib.decompressobj().decompress(data, MOST)
+        text = unpacking.decompress(data, most)
     except zlib.error as error:
         raise ValueError("a text chunk is damaged") from error
+    if not unpacking.eof:
+        raise ValueError("a text chunk is cut short, or too long")
+    return text
 
 
 def _three(content: bytes) -> tuple[bytes, bytes, bytes]:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from lanternslide.imaging.metadata.claims import texts_of
+from lanternslide.imaging.metadata.claims import names_another, says_somebody, texts_of
 from lanternslide.records import About, Rights
 
 __all__ = ["Fields", "about_of", "agreed", "capture_date"]
@@ -64,7 +64,9 @@ REPLACED: Mapping[str, frozenset[str]] = {
     }),
 }  # fmt: skip
 REPLACED_FAMILIES = (
-    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.", "Xmp.Iptc4xmpCore.CreatorContactInfo",
+    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.Licensor", "Xmp.plus.CopyrightOwner", "Xmp.plus.ImageCreator",
+    "Xmp.plus.ImageSupplier", "Xmp.plus.TermsAndConditions", "Xmp.plus.CopyrightStatus",
+    "Xmp.plus.CopyrightRegistrationNumber", "Xmp.Iptc4xmpCore.CreatorContactInfo",
 )  # fmt: skip
 """What else of somebody's rights goes where `override_rights` puts the photographer's own in their place."""
 
@@ -89,29 +91,50 @@ def _day(text: str) -> str | None:
     return "-".join(match.groups()) if match else None
 
 
-def agreed(found: Fields, own: Rights, year: str, *, is_anothers: bool = False) -> Changes:
+def agreed(
+    found: Fields, own: Rights, year: str, *, is_anothers: bool = False, replaces: bool = False
+) -> Changes:  # fmt: skip
     """Return what to write, for each kind of metadata, so that all of them say who made a picture and whose it is.
 
     Only what the photographer's *own* data speak of is touched. Where the picture *is another's*, or that is not known,
-    what it says of the author and the copyright is brought together, and nothing is added.
+    what it says of somebody else is brought together, and nothing is added. What it *replaces* goes as a whole.
     """
     changes: Changes = {kind: {} for kind in found}
-    if own.creator is not None:
-        _creator(found, changes, None if is_anothers else own.creator, override=own.override)
-    if own.copyright is not None:
-        notice = None if is_anothers else own.copyright.replace("{year}", year)
-        _copyright(found, changes, notice, override=own.override)
-    if own.contact is not None and not is_anothers:
-        _contact(found, changes, own.contact, override=own.override)
-    if own.override and not is_anothers and (own.creator or own.copyright):
-        _replace_all(found, changes)
+    if is_anothers:
+        _bring_together(found, changes, own)
+    else:
+        if own.creator is not None:
+            _creator(found, changes, own.creator, override=own.override)
+        if own.copyright is not None:
+            _copyright(found, changes, own.copyright.replace("{year}", year), override=own.override)
+        if own.contact is not None:
+            _contact(found, changes, own.contact, override=own.override)
+        if own.override and replaces:
+            _replace_all(found, changes, own)
     if not found["iptc"]:
         changes["iptc"].clear()
     return changes
 
 
-def _replace_all(found: Fields, changes: Changes) -> None:
+def _bring_together(found: Fields, changes: Changes, own: Rights) -> None:
+    """Have all places say the first name, and notice, of somebody else; where none is, they stay as they are."""
+
+    def of_another(places: Sequence[tuple[str, str]]) -> list[str]:
+        ways = ([part for text in texts_of(found[kind].get(key, "")) for part in _parts(text)] for kind, key in places)
+        return next((texts for texts in ways if any(names_another(text, own) for text in texts)), [])
+
+    if own.creator is not None and (names := of_another(CREATORS)):
+        _write_names(changes, [name for text in names for part in text.split(";") if (name := part.strip())])
+    if own.copyright is not None and (notice := of_another(COPYRIGHTS)):
+        _write_notice(found, changes, "; ".join(notice), is_new=_parts(found["exif"].get(NOTICE, "")) != notice)
+
+
+def _replace_all(found: Fields, changes: Changes, own: Rights) -> None:
     """Take out whatever else speaks of somebody's rights, where the photographer's own data replace all of it."""
+    if own.creator is None:
+        _instead(found, changes, (*CREATORS, *OTHER_AUTHORS))
+    if own.copyright is None:
+        _instead(found, changes, (*COPYRIGHTS, *OTHER_OWNERS))
     for kind in changes:
         for key in found[kind]:
             root = STRUCTURE.split(key, maxsplit=1)[0]
@@ -150,9 +173,9 @@ def _first(*ways: Any) -> str | None:
 
 
 def _said(found: Fields, places: Sequence[tuple[str, str]]) -> list[str]:
-    """Return what the first of the *places* says that says anything."""
-    ways = (found[kind].get(key, "") for kind, key in places)
-    return next((texts for way in ways if (texts := texts_of(way))), [])
+    """Return what the first of the *places* says that names somebody."""
+    ways = (texts_of(found[kind].get(key, "")) for kind, key in places)
+    return next((texts for texts in ways if any(map(says_somebody, texts))), [])
 
 
 def _instead(found: Fields, changes: Changes, places: Iterable[tuple[str, str]]) -> None:
@@ -162,38 +185,42 @@ def _instead(found: Fields, changes: Changes, places: Iterable[tuple[str, str]])
             changes[kind][key] = None
 
 
-def _creator(found: Fields, changes: Changes, own: str | None, *, override: bool) -> None:
-    names = [] if own is None else [own]
+def _creator(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
+    names = [own]
     if override:
         _instead(found, changes, OTHER_AUTHORS)
     else:
         said = _said(found, CREATORS)
         names = [name for text in said for part in text.split(";") if (name := part.strip())] or names
-    if not names:
-        return
+    _write_names(changes, names)
+
+
+def _write_names(changes: Changes, names: list[str]) -> None:
     changes["exif"]["Exif.Image.Artist"] = "; ".join(names)
     changes["xmp"]["Xmp.dc.creator"] = names
     changes["iptc"]["Iptc.Application2.Byline"] = names
 
 
-def _copyright(found: Fields, changes: Changes, own: str | None, *, override: bool) -> None:
-    value = own or ""
-    languages: dict[str, str] = {}
-    notice = _parts(found["exif"].get(NOTICE, ""))
+def _copyright(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
+    notice = [part for part in _parts(found["exif"].get(NOTICE, "")) if says_somebody(part)]
     if override:
         _instead(found, changes, OTHER_OWNERS)
+        changes["exif"][NOTICE] = own
+        changes["xmp"]["Xmp.dc.rights"] = {DEFAULT: own}
+        changes["iptc"]["Iptc.Application2.Copyright"] = own
     else:
-        value = "; ".join(notice or _said(found, COPYRIGHTS)) or value
-        rights = found["xmp"].get("Xmp.dc.rights")
-        languages = dict(rights) if isinstance(rights, Mapping) else {}
-    if not value:
-        return
-    if override or not notice:
+        value = "; ".join(notice or _said(found, COPYRIGHTS)) or own
+        _write_notice(found, changes, value, is_new=not notice)
+
+
+def _write_notice(found: Fields, changes: Changes, value: str, *, is_new: bool) -> None:
+    """Have all places say a notice; other languages of it stay, and the two halves of Exif's if it *is* not *new*."""
+    rights = found["xmp"].get("Xmp.dc.rights")
+    languages = dict(rights) if isinstance(rights, Mapping) else {}
+    if is_new:
         changes["exif"][NOTICE] = value
-    changes["xmp"]["Xmp.dc.rights"] = {
-        DEFAULT: value,
-        **{key: text for key, text in languages.items() if key != DEFAULT},
-    }
+    others = {key: text for key, text in languages.items() if key != DEFAULT}
+    changes["xmp"]["Xmp.dc.rights"] = {DEFAULT: value, **others}
     changes["iptc"]["Iptc.Application2.Copyright"] = value
 
 
