@@ -275,6 +275,19 @@ def test_another_author_in_one_place_is_not_overwritten_by_ours_in_another(tmp_p
     assert by_doubts(made) == {"anothers-picture"}
 
 
+def test_a_notice_of_ours_in_another_language_does_not_stay_beside_anothers(tmp_path: Path) -> None:
+    """Where the places are brought to say whose picture it is, all languages do."""
+    notices = {"x-default": "© Juno Pell", "de": "© Ída Marrow", "fr": "© Juno Pell, fr"}
+    texts = "".join(f"<rdf:li xml:lang='{language}'>{text}</rdf:li>" for language, text in notices.items())
+    said = f"<dc:rights><rdf:Alt>{texts}</rdf:Alt></dc:rights>"
+
+    jpeg, _ = made_with(jpeg_with_xmp(tmp_path / "x.jpg", packet(said)), rights=OWN)
+
+    found = by_exiftool(jpeg)
+    assert (found["XMP-dc:Rights"], found["XMP-dc:Rights-fr"]) == ("© Juno Pell", "© Juno Pell, fr")
+    assert b"Marrow" not in jpeg
+
+
 @pytest.mark.parametrize("tag", [ARTIST, COPYRIGHT])
 def test_a_damaged_name_may_be_anybodys(tmp_path: Path, tag: int) -> None:
     """A tag of numbers where a text should be."""

@@ -33,9 +33,9 @@ def perform(settings: Settings, request: Request) -> int:
     while answer is None:
         try:
             with open_ledger(settings, request.command) as ledger:
+                before = _waiting(settings, ledger)
                 answer = owner_alone(settings, ledger).perform(request)
-                is_held = answer.lines != (say(Command.NOTHING_HELD).text,)
-                if request.command == "retry" and answer.status == 0 and is_held and _has_work(settings, ledger):
+                if _waiting(settings, ledger) > before:
                     answer = replace(answer, lines=(*answer.lines, say(Command.NEXT_SWEEP).text))
                 ProofSheets(settings, ledger, Obstacles(nobody), Probe(), nobody).write()
         except StateLockedError:
@@ -43,10 +43,10 @@ def perform(settings: Settings, request: Request) -> int:
     return print_answer(answer)
 
 
-def _has_work(settings: Settings, ledger: Ledger) -> bool:
-    """Return whether something waits for the next sweep."""
+def _waiting(settings: Settings, ledger: Ledger) -> int:
+    """Return how many originals wait to be done."""
     counts = ledger.counts()
-    return any(counts.get((name, OriginalState.WAITING)) for name in settings.photographers)
+    return sum(counts.get((name, OriginalState.WAITING), 0) for name in settings.photographers)
 
 
 def print_answer(answer: Answer) -> int:

@@ -68,6 +68,7 @@ class _Draft:
     contact: str = ""
     drop: str = ""
     proposed: str = ""  #: The drop folder that was proposed last.
+    there: str = ""  #: What to know of the pictures in it.
     destinations: list[FirstDestination] = field(default_factory=list)
     is_wanted: bool = True
 
@@ -92,7 +93,7 @@ def ask_all(root: Path, console: Console, lying_in: Callable[[Path], str]) -> Fi
     click.Abort
         If the person stops it.
     """
-    console.print("Three questions, then you can begin. Everything goes into", markup=False)
+    console.print("A few questions, then you can begin. Everything goes into", markup=False)
     console.print(indented(Text(shown_path(root), overflow="fold"), INDENT))
     console.print("Enter takes the answer in [brackets]. ^ goes back. Ctrl-C stops.", markup=False)
     draft = _Draft(root=root, console=console, lying_in=lying_in)
@@ -132,9 +133,9 @@ def _ask_drop(draft: _Draft) -> Question:
         draft.console, "Folder",
         lambda typed: say(Beginning.EMPTY) if typed == NOTHING else read_folder(typed, draft.root), usual,
     )  # fmt: skip
-    there = draft.lying_in(draft.root / draft.drop)
-    if there:
-        draft.console.print(indented(Text(there, style="yellow"), INDENT))
+    draft.there = draft.lying_in(draft.root / draft.drop)
+    if draft.there:
+        draft.console.print(indented(Text(draft.there, style="yellow"), INDENT))
     return partial(_ask_destination, 0)
 
 
@@ -212,8 +213,7 @@ def _ask_whether(draft: _Draft) -> None:
     table.add_column(overflow="fold")
     who = ", ".join(filter(None, (answers.creator, answers.contact)))
     table.add_row("Written into them", Text(who or "none"))
-    there = draft.lying_in(draft.root / answers.drop)
-    table.add_row("Drop folder", Text(answers.drop + (f"\n{there}" if there else "")))
+    table.add_row("Drop folder", Text("\n".join(filter(None, (answers.drop, draft.there)))))
     for destination in answers.destinations:
         into = f"{DELIVERIES}/{answers.key}/{destination.name}"
         table.add_row(f"@{destination.name}", Text(f"long edge {destination.long_edge} pixels, into {into}"))

@@ -10,10 +10,10 @@ from lanternslide.config import Settings
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.recipes import is_same_recipe, wanted_by
+from lanternslide.daemon.recipes import is_made_otherwise, wanted_by
 from lanternslide.daemon.requests import Request
 from lanternslide.daemon.scope import Scope
-from lanternslide.delivery import is_file, is_former_name, is_there
+from lanternslide.delivery import is_file, is_there
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, Wanted
 from lanternslide.records import Routing
@@ -126,11 +126,7 @@ class Again:
             if recipe is None or delivery.state not in ("delivered", "left out"):
                 continue
             is_missing = delivery.output is not None and self._is_missing(delivery)
-            is_other = (
-                not is_same_recipe(recipe, delivery.recipe)
-                or self._publisher.is_elsewhere(row.photographer, delivery)
-                or (delivery.output is not None and is_former_name(delivery.output.path.name, delivery.density))
-            )
+            is_other = is_made_otherwise(delivery, recipe) or self._publisher.is_elsewhere(row.photographer, delivery)
             if (request.missing and is_missing) or (request.again and not is_missing and is_other):
                 chosen.append(delivery)
         # What was taken back from a destination stays away in other densities too.

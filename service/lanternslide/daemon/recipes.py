@@ -10,11 +10,12 @@ from typing import Any
 
 from lanternslide.config import Destination, Photographer, Settings, Size
 from lanternslide.config.settings import SIZE_RULES, Pass, Watermark
+from lanternslide.delivery import is_former_name
 from lanternslide.intake import Place
-from lanternslide.ledger import Wanted
+from lanternslide.ledger import DeliveryRow, Wanted
 from lanternslide.records import Mark, Mask, Operator, Recipe, Rights, Routing, Sharpening, SizeRule
 
-__all__ = ["is_same_recipe", "place_of", "recipe_of", "recipes_for", "wanted_by"]
+__all__ = ["is_made_otherwise", "is_same_recipe", "place_of", "recipe_of", "recipes_for", "wanted_by"]
 
 
 def place_of(settings: Settings, photographer: str) -> Place:
@@ -118,6 +119,12 @@ def is_same_recipe(one: str, other: str) -> bool:
     A ledger may know recipes from before a setting was there.
     """
     return {**_defaults(), **json.loads(one)} == {**_defaults(), **json.loads(other)}
+
+
+def is_made_otherwise(delivery: DeliveryRow, recipe: str) -> bool:
+    """Return whether a delivery was made by another *recipe*, or stands under a name that is given no more."""
+    has_former_name = delivery.output is not None and is_former_name(delivery.output.path.name, delivery.density)
+    return has_former_name or not is_same_recipe(recipe, delivery.recipe)
 
 
 @cache

@@ -83,7 +83,7 @@ class Spots:
         if moved is not None and row is not None and row.output is not None and is_name_of(moved.name, *call):
             yield Spot(path=moved, over=True, moved_from=row.output.path)
         # A name that this delivery had before, and that its owner has emptied, is its own again.
-        # So is one that was taken back, or withdrawn: what comes back takes its former name.
+        # What was withdrawn and comes back takes its former name, too.
         before = _names_before(row, folder, call) if own is None else [own.path.name]
         for candidate in chain(before, delivered_names(*call)):
             path = folder / candidate

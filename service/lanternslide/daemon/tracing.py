@@ -18,11 +18,11 @@ from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.pool import Pool
 from lanternslide.daemon.probe import Probe
-from lanternslide.daemon.recipes import is_same_recipe, recipes_for, wanted_by
+from lanternslide.daemon.recipes import is_made_otherwise, recipes_for, wanted_by
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.spots import Spots, day_of_file, name_of
 from lanternslide.daemon.whereabouts import below_drops
-from lanternslide.delivery import delivered_names, is_folder, is_former_name, uses_date
+from lanternslide.delivery import delivered_names, is_folder, uses_date
 from lanternslide.errors import OriginalHeldError, PassingFaultError, UsageError, WorkersError
 from lanternslide.intake import Round, dropped, is_left_alone, look_at, look_through
 from lanternslide.ledger import DeliveryRow, Ledger
@@ -252,10 +252,7 @@ class Tracer:
         for plan in item.traced.plans:
             key = plan.destination, plan.density
             row = rows.get(key)
-            is_other = row is not None and (
-                not is_same_recipe(row.recipe, wanted[key])
-                or (row.output is not None and is_former_name(row.output.path.name, row.density))
-            )
+            is_other = row is not None and is_made_otherwise(row, wanted[key])
             known = Intended(
                 plan=plan,
                 recipe=recipes[key],

@@ -1,10 +1,9 @@
 """Everything the service says about a picture or a config, in one list for a photographer to review.
 
-Eight lists: why an original is *held*, what is *doubtful* about a delivery that was made all the same, what may *pass*
-by itself (`pictures.py`); what an owner's *command* has done, what a *check* finds, what is said where the service is
-*installed*, what keeps `init` from *beginning*, and what is wrong with a *config* (`owners.py`). Each entry is a key
-(`kinds.py`) and a sentence with named places. A test holds the list against the code, so that a sentence nobody can
-meet does not stay here.
+Three lists are about pictures (`pictures.py`): why an original is *held*, what is *doubtful* about a delivery, and what
+may *pass* by itself. Five are for owners (`owners.py`): what a *command* has done, what a *check* finds, *installing*,
+*beginning* with `init`, and what is wrong with a *config*. Each entry is a key (`kinds.py`) and a sentence with named
+places. A test holds the lists against the code, so that no sentence stays that nobody can meet.
 """
 
 from __future__ import annotations

@@ -12,6 +12,7 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from lanternslide.records import Rights
@@ -38,7 +39,8 @@ NAMES: Mapping[str, Mapping[str, str]] = {
         "Xmp.pdf.Copyright": "copyright", "Xmp.dc.contributor": "contributor", "Xmp.xmpDM.artist": "artist",
         "Xmp.xmpDM.copyright": "copyright",
     },
-    "png": {"author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright",
+    "png": {
+        "author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright",
         "copyright notice": "copyright",
     },
 }  # fmt: skip
@@ -123,7 +125,6 @@ class Claims:
     """What an original says of its author, owner and licence."""
 
     others: tuple[str, ...] = ()  #: What somebody else, or the public, is said to own, for a person.
-    names: tuple[str, ...] = ()  #: Every text that names somebody, as it stands.
 
     def __bool__(self) -> bool:
         """Whether somebody else's word is in it."""
@@ -150,7 +151,7 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
         free.append("marked as public domain")
     if not any(says_somebody(text) and not names_another(text, own) for _, text in names):
         others += [f"{label}: {_short(text)}" for label, text in addresses if names_another(text, own)]
-    return Claims(others=tuple(dict.fromkeys([*others, *free])), names=tuple(text for _, text in names))
+    return Claims(others=tuple(dict.fromkeys([*others, *free])))
 
 
 def texts_of(value: Any) -> list[str]:
@@ -171,7 +172,7 @@ def _texts(
             if label is None:
                 continue
             for text in _every_text(value):
-                for part in list(dict.fromkeys(re.split(r"[;\0]", text[:LONGEST])))[:MOST]:
+                for part in islice(dict.fromkeys(re.split(r"[;\0]", text[:LONGEST])), MOST):
                     if part.strip():
                         yield label, part.strip()
 
@@ -209,7 +210,7 @@ def _words(text: str) -> frozenset[str]:
     """Return the words of a text without case, accents, signs and numbers."""
     plain = unicodedata.normalize("NFKD", text.translate(LETTERS)).casefold()
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    return frozenset(word for word in re.findall(r"[^\W_]+", plain.replace("{year}", "")) if not word.isdigit())
+    return frozenset(word for word in re.findall(r"[^\W_]+", plain) if not word.isdigit())
 
 
 def _short(text: str) -> str:

@@ -127,6 +127,10 @@ def _bring_together(found: Fields, changes: Changes, own: Rights) -> None:
         _write_names(changes, [name for text in names for part in text.split(";") if (name := part.strip())])
     if own.copyright is not None and (notice := of_another(COPYRIGHTS)):
         _write_notice(found, changes, "; ".join(notice), is_new=_parts(found["exif"].get(NOTICE, "")) != notice)
+        spoken: dict[str, str] = changes["xmp"]["Xmp.dc.rights"]
+        ours = [key for key, text in spoken.items() if says_somebody(text) and not names_another(text, own)]
+        for key in ours:  # in another language
+            del spoken[key]
 
 
 def _replace_all(found: Fields, changes: Changes, own: Rights) -> None:
