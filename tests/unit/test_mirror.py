@@ -43,6 +43,7 @@ ELSEWHERE = {
     "imaging/kernels": "reference/test_kernels",
     "imaging/linear": "reference/test_linear_light",
     "imaging/measure": "reference/test_measure",
+    "config/mends": "unit/config/test_syntax",
     "imaging/metadata/carry": "reference/test_metadata_policies",
     "imaging/metadata/claims": "unit/imaging/test_claims",
     "imaging/metadata/data": "reference/test_metadata",
