@@ -332,6 +332,54 @@ def test_with_a_name_alone_the_others_notice_goes_too(tmp_path: Path) -> None:
     assert by_doubts(made) == {"rights-replaced"}
 
 
+def test_without_own_data_nothing_is_replaced(tmp_path: Path) -> None:
+    """`override_rights` alone takes nobody's name away."""
+    jpeg, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", packet(OTHERS)), rights=type(OWN)(override=True))
+
+    assert b"Juno" in jpeg
+    assert by_doubts(made) == set()
+
+
+def test_contributor_and_artist_are_replaced_too(tmp_path: Path) -> None:
+    """What the doubt says was replaced is gone."""
+    said = (
+        "<dc:contributor><rdf:Bag><rdf:li>Juno Pell</rdf:li></rdf:Bag></dc:contributor><v:artist>Juno Pell</v:artist>"
+    )
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(said, v="http://ns.adobe.com/xmp/1.0/DynamicMedia/"))
+
+    jpeg, made = made_with(original, rights=replace(OWN, override=True))
+
+    assert b"Juno" not in jpeg
+    assert by_doubts(made) == {"rights-replaced"}
+
+
+def test_every_name_of_a_field_counts(tmp_path: Path) -> None:
+    """Of two owners, at the end of a long list of names, and where an address stands for one."""
+    owner = "<rdf:li rdf:parseType='Resource'><plus:CopyrightOwnerName>{}</plus:CopyrightOwnerName></rdf:li>"
+    owners = "".join(owner.format(name) for name in ("Juno Pell", "Ída Marrow"))
+    names = "; ".join(["Ída Marrow", *map(str, range(60)), "Juno Pell"])
+    for said in (
+        f"<plus:CopyrightOwner><rdf:Seq>{owners}</rdf:Seq></plus:CopyrightOwner>",
+        f"<dc:creator><rdf:Seq><rdf:li>{names}</rdf:li></rdf:Seq></dc:creator>",
+        (
+            "<dc:creator><rdf:Seq><rdf:li>juno@pell.example</rdf:li></rdf:Seq></dc:creator>"
+            "<dc:contributor><rdf:Bag><rdf:li>Ída Marrow</rdf:li></rdf:Bag></dc:contributor>"
+        ),
+    ):
+        _, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", packet(said)), rights=OWN)
+
+        assert by_doubts(made) == {"anothers-picture"}
+
+
+def test_a_prohibition_stays(tmp_path: Path) -> None:
+    """It names nobody, but it says more than whose a picture is."""
+    tag = (COPYRIGHT, ASCII, b"Unauthorised use prohibited\0")
+
+    jpeg, _ = made_with(jpeg_with_exif(tmp_path / "x.jpg", tag), rights=OWN)
+
+    assert by_exiftool(jpeg)["IFD0:Copyright"] == "Unauthorised use prohibited"
+
+
 def test_a_word_that_names_nobody_gives_way(tmp_path: Path) -> None:
     """Neither “Photographer” nor “All rights reserved” says who it is."""
     tags = [(ARTIST, ASCII, b"Photographer\0"), (COPYRIGHT, ASCII, b"All rights reserved\0")]

@@ -40,6 +40,7 @@ def picture_within() -> str:
 
 
 AUTHOR = "<dc:creator><rdf:Seq><rdf:li>Ída Marrow 山</rdf:li></rdf:Seq></dc:creator>"
+DC = ' xmlns:dc="http://purl.org/dc/elements/1.1/"'
 WRAPPED = '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>{}<?xpacket end="w"?>'
 
 
@@ -65,6 +66,21 @@ def test_a_packet_may_be_in_any_encoding_of_unicode(tmp_path: Path, encoding: st
 def test_what_follows_the_first_packet_does_not_count(tmp_path: Path, more: str) -> None:
     """Neither bytes that fill it up nor a second packet: the first whole one is the picture's."""
     jpeg, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", packet(AUTHOR) + more))
+
+    assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow 山"]
+    assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]
+
+
+@pytest.mark.parametrize(
+    "spelt",
+    [
+        "<!-- <rdf:RDF xmlns:rdf='http://www.w3.org/1999/02/22-rdf-syntax-ns#'></rdf:RDF> -->" + packet(AUTHOR),
+        packet(AUTHOR).replace(DC, "").replace("<x:xmpmeta", f"<x:xmpmeta{DC}").replace("</x:xmpmeta", "</x:xmpmeta "),
+    ],
+)
+def test_a_packet_begins_and_ends_as_xml_says(tmp_path: Path, spelt: str) -> None:
+    """A packet in a comment is none, and a name may have a space behind it (XML 1.0, 2.5 and 3.1)."""
+    jpeg, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", spelt))
 
     assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow 山"]
     assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]

@@ -169,7 +169,7 @@ def _read_name(typed: str, taken: list[str]) -> str | Said:
 
 
 def _like(typed: str, taken: list[str]) -> str:
-    """Return the nearest name that is taken; "" if there is none."""
+    """Return the nearest name that a destination can have; "" if there is none."""
     like = name_like(typed, taken)
     return like if isinstance(_read_name(like, taken), str) else ""
 

@@ -41,7 +41,7 @@ CHARACTERS = {"Iptc.Envelope.CharacterSet": "\x1b%G"}
 PARTS = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
 """All that the library can copy from file to file."""
 
-EMPTY = re.compile(rb"<\?xpacket\b[^>]*\?>|\xef\xbb\xbf|[\s\0]")
+EMPTY = re.compile(rb"<\?xpacket\b[^<>]*\?>|\xef\xbb\xbf|[\s\0]")
 """What a packet without anything in it consists of."""
 
 BROKEN = (RuntimeError, UnicodeError, ValueError)
@@ -128,10 +128,11 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
         has_rights = any(source.fields[kind].get(key) for kind, keys in AUTHOR.items() for key in keys)
         return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured)
     claims, unread = claims_of({**source.fields, "png": source.texts}, wishes.rights), tuple(source.unread)
+    has_own = any((wishes.rights.creator, wishes.rights.copyright, wishes.rights.contact))
     is_anothers = not wishes.rights.override and bool(claims or unread)
     own = agreed(
         source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers,
-        replaces=bool(claims),
+        replaces=has_own and bool(claims),
     )  # fmt: skip
     for kind, write in (("exif", _with_exif), ("iptc", _with_iptc), ("xmp", _with_xmp)):
         try:
@@ -141,7 +142,6 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
     about = about_of(source.fields, own)
     if wishes.policy is not Policy.WHOLE:
         about = replace(about, captured=None)
-    has_own = any((wishes.rights.creator, wishes.rights.copyright, wishes.rights.contact))
     notice = None if is_anothers else wishes.rights.copyright
     guesses = captured is None and notice is not None and "{year}" in notice
     return Carried(

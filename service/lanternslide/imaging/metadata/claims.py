@@ -17,7 +17,17 @@ from typing import Any
 
 from lanternslide.records import Rights
 
-__all__ = ["LICENCES", "NAMES", "TERMS", "Claims", "claims_of", "names_another", "says_somebody", "texts_of"]
+__all__ = [
+    "LICENCES",
+    "NAMES",
+    "TERMS",
+    "Claims",
+    "claims_of",
+    "names_another",
+    "says_anything",
+    "says_somebody",
+    "texts_of",
+]
 
 DEFAULT = "x-default"
 
@@ -98,7 +108,7 @@ LETTERS = str.maketrans(
 )
 """Letters that have no accent to lose in Unicode, and signs."""
 
-ADDRESS = re.compile(r"\S+@\S+$|https?://|www\.|[+(]?[0-9][0-9 ()/.-]{5,}$", re.IGNORECASE)
+ADDRESS = re.compile(r"\S+@\S+$|https?://\S+$|www\.\S+$|[+(]?[0-9][0-9 ()/.-]{5,}$", re.IGNORECASE)
 """An e-mail or a web address, or a number: where somebody can be reached, not who it is."""
 
 NOBODY = frozenset({
@@ -113,8 +123,14 @@ NOBODY = frozenset({
 })  # fmt: skip
 """Words of a notice that name nobody."""
 
+FORBIDDING = frozenset({"permission", "prohibited", "unauthorised", "unauthorized"})
+"""Those that say more than whose a picture is."""
+
 LONGEST, MOST = 20_000, 50
 """So many letters of a field are looked at, and so many names in it; no field of a person's is longer."""
+
+TOO_LONG = "longer than any name"
+"""What stands for the rest of such a field: it may name anybody."""
 
 SHORT = 60
 """Letters of a text that is quoted."""
@@ -138,9 +154,9 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     Names are compared without regard to case, accents, Unicode form, signs and spaces; of a name that is only in part
     the photographer's it is not known whose it is.
     """
-    said = list(_texts(found, NAMES, NAME_FAMILIES))
-    names = [(label, text) for label, text in said if not ADDRESS.match(text)]
-    ids = [(label, text) for label, text in said if ADDRESS.match(text)]
+    structures = list(_texts(found, {"xmp": {}}, NAME_FAMILIES))
+    names = [*_texts(found, NAMES, {}), *(said for said in structures if not ADDRESS.match(said[1]))]
+    ids = [said for said in structures if ADDRESS.match(said[1])]
     others = [f"{label}: {_short(text)}" for label, text in names if names_another(text, own)]
     free = [f"{label}: {_short(text)}" for label, text in _texts(found, LICENCES, {})]
     free += [f"{label}: {_short(text)}" for label, text in names if FREE.search(text)]
@@ -172,9 +188,10 @@ def _texts(
             if label is None:
                 continue
             for text in _every_text(value):
-                for part in islice(dict.fromkeys(re.split(r"[;\0]", text[:LONGEST])), MOST):
-                    if part.strip():
-                        yield label, part.strip()
+                parts = dict.fromkeys(re.split(r"[;\0]", text[:LONGEST]))
+                yield from ((label, part.strip()) for part in islice(parts, MOST) if part.strip())
+                if len(text) > LONGEST or len(parts) > MOST:
+                    yield label, TOO_LONG
 
 
 def _every_text(value: Any) -> Iterator[str]:
@@ -187,6 +204,12 @@ def _every_text(value: Any) -> Iterator[str]:
             yield from _every_text(text)
     else:
         yield str(value).strip("\0 \t\r\n")
+
+
+def says_anything(text: str) -> bool:
+    """Return whether a text names anybody, or forbids a use."""
+    words = _words(text)
+    return bool(words - NOBODY or words & FORBIDDING)
 
 
 def says_somebody(text: str) -> bool:

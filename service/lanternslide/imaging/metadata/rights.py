@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from lanternslide.imaging.metadata.claims import names_another, says_somebody, texts_of
+from lanternslide.imaging.metadata.claims import names_another, says_anything, says_somebody, texts_of
 from lanternslide.records import About, Rights
 
 __all__ = ["Fields", "about_of", "agreed", "capture_date"]
@@ -59,6 +59,7 @@ REPLACED: Mapping[str, frozenset[str]] = {
     "iptc": frozenset({"Iptc.Application2.Credit", "Iptc.Application2.Source", "Iptc.Application2.Contact"}),
     "xmp": frozenset({
         "Xmp.photoshop.Credit", "Xmp.photoshop.Source", "Xmp.dc.publisher", "Xmp.dcterms.publisher",
+        "Xmp.dc.contributor", "Xmp.xmpDM.artist", "Xmp.xmpDM.copyright",
         "Xmp.dcterms.creator", "Xmp.dcterms.rights", "Xmp.dcterms.rightsHolder", "Xmp.dcterms.license",
         "Xmp.pdf.Author", "Xmp.pdf.Copyright",
     }),
@@ -177,9 +178,9 @@ def _first(*ways: Any) -> str | None:
 
 
 def _said(found: Fields, places: Sequence[tuple[str, str]]) -> list[str]:
-    """Return what the first of the *places* says that names somebody."""
+    """Return what the first of the *places* says that is more than the words of any notice."""
     ways = (texts_of(found[kind].get(key, "")) for kind, key in places)
-    return next((texts for texts in ways if any(map(says_somebody, texts))), [])
+    return next((texts for texts in ways if any(map(says_anything, texts))), [])
 
 
 def _instead(found: Fields, changes: Changes, places: Iterable[tuple[str, str]]) -> None:
@@ -206,7 +207,7 @@ def _write_names(changes: Changes, names: list[str]) -> None:
 
 
 def _copyright(found: Fields, changes: Changes, own: str, *, override: bool) -> None:
-    notice = [part for part in _parts(found["exif"].get(NOTICE, "")) if says_somebody(part)]
+    notice = [part for part in _parts(found["exif"].get(NOTICE, "")) if says_anything(part)]
     if override:
         _instead(found, changes, OTHER_OWNERS)
         changes["exif"][NOTICE] = own

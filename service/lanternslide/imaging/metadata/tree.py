@@ -24,8 +24,7 @@ DEPTH = 50
 """Elements inside one another at the most (a choice; the standards' own fields need 12)."""
 
 DECLARES = re.compile(r"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
-WRAPPER = re.compile(r"<\?x(?:packet|ml)\b[^>]*\?>")
-ROOT = re.compile(r"<([A-Za-z][\w.-]*:(?:xmpmeta|xapmeta|RDF))(?=[\s>])")
+WRAPPER = re.compile(r"<\?x(?:packet|ml)\b[^<>]*\?>")
 BEGINNINGS = ("xmpmeta", "xapmeta", ":RDF")
 """What a packet is in (ISO 16684-1, 7.3.3; the second is an old name)."""
 
@@ -100,7 +99,10 @@ class Xmp:
         found: dict[str, Any] = {}
         for tag, element in self.properties.items():
             found[key_of(tag)] = _value(element)
-            found |= dict(_parts(element, key_of(tag)))
+            parts: dict[str, list[str]] = {}
+            for key, text in _parts(element, key_of(tag)):
+                parts.setdefault(key, []).append(text)
+            found |= {key: texts if len(texts) > 1 else texts[0] for key, texts in parts.items()}
         return found
 
     def change(self, changes: Mapping[str, Any]) -> None:
@@ -121,7 +123,7 @@ class Xmp:
 
 
 def _decoded(packet: bytes) -> str:
-    """Return the first whole packet as text that an XML reader takes, whatever follows it.
+    """Return a packet as text that an XML reader takes.
 
     In UTF-8, single bytes of Windows-1252 among it, or in UTF-16 or UTF-32 (ISO 16684-1, 7.3.2).
     """
@@ -134,7 +136,7 @@ def _decoded(packet: bytes) -> str:
             lambda found: bytes([ord(found[0]) & 0xFF]).decode("cp1252", "replace"),
             packet.decode("utf-8-sig", "surrogateescape"),
         )
-    return NO_XML.sub(" ", WRAPPER.sub("", _first_whole(text).rstrip("\0"))).strip()
+    return NO_XML.sub(" ", WRAPPER.sub("", text.rstrip("\0"))).strip()
 
 
 def _is_in(packet: bytes, encoding: str, width: int) -> bool:
@@ -143,17 +145,8 @@ def _is_in(packet: bytes, encoding: str, width: int) -> bool:
     return any((at := packet.find(word.encode(encoding))) >= 0 and at % width == 0 for word in BEGINNINGS)
 
 
-def _first_whole(text: str) -> str:
-    """Return the first element that a packet may begin with, and end with; the text as it is if none is whole."""
-    for found in ROOT.finditer(text):
-        end = text.find(f"</{found[1]}>", found.end())
-        if end >= 0:
-            return text[found.start() : end + len(found[1]) + 3]
-    return text
-
-
 def _parsed(text: str, prefixes: dict[str, str]) -> ET.Element:
-    """Return the root of *text*; the *prefixes* it uses are noted."""
+    """Return the first root of *text*, whatever follows its end; the *prefixes* it uses are noted."""
     if DECLARES.search(text):
         raise ValueError("it declares a document type, which XMP may not")
     depth = 0
@@ -169,6 +162,8 @@ def _parsed(text: str, prefixes: dict[str, str]) -> ET.Element:
             depth += 1 if event == "start" else -1
             if depth > DEPTH:
                 raise ValueError("its elements lie too deep inside one another")
+            if depth == 0:
+                break
     except ET.ParseError as error:
         raise ValueError(f"it is damaged ({error})") from error
     return root
