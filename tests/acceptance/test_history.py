@@ -32,8 +32,8 @@ FIELDS: dict[str, Any] = {
     "strength": NUMBER, "rungs": [WHOLE], "ssim": NUMBER, "delta_e": {"mean": NUMBER, "p99": NUMBER},
     "acutance": NUMBER, "halo": {"light": NUMBER, "dark": NUMBER}, "tone_shift": {"mean": NUMBER, "p99": NUMBER},
     "out_of_gamut": NUMBER, "clipped": {"shadows": NUMBER, "highlights": NUMBER},
-    "forecast": {"ssim": NUMBER, "bytes": WHOLE}, "doubts": [TEXT], "attempts": WHOLE, "seconds": NUMBER,
-    "peak_mib": NUMBER, "filed_to": TEXT, "delivered_at": TEXT, "plan": WHOLE, "version": TEXT,
+    "forecast": {"ssim": NUMBER, "bytes": WHOLE}, "doubts": [TEXT], "notes": [TEXT], "attempts": WHOLE,
+    "seconds": NUMBER, "peak_mib": NUMBER, "filed_to": TEXT, "delivered_at": TEXT, "plan": WHOLE, "version": TEXT,
 }  # fmt: skip
 
 
@@ -111,7 +111,7 @@ def test_every_field_of_the_contract(seen: Home) -> None:
         r"caf\xe9@club.jpg": "delivered", "grey-seal.jpg": "withdrawn", "islands/north-stack.jpg": "delivered",
         "plain.jpg": "delivered", "torn.jpg": "held",
     }  # fmt: skip
-    assert found["plain.jpg"]["doubts"][0].startswith("The original has no colour profile")
+    assert found["plain.jpg"]["notes"][0].startswith("The original has no colour profile")
     assert found[r"caf\xe9@club.jpg"]["output"] == str(seen.out("club", "caf-.jpg"))
 
     held = found["torn.jpg"]
@@ -145,7 +145,7 @@ def test_a_list_for_a_person(seen: Home) -> None:
         ran.output,
     )
     assert re.search(r"grey-seal.jpg\n +club .*withdrawn\n", ran.output)
-    assert re.search(r"plain.jpg\n +club .*\n +\? The original has no colour profile", ran.output)
+    assert re.search(r"plain.jpg\n +club .*\n +- The original has no colour profile", ran.output)
     head, _, held = ran.output.partition("\nHeld, until you act:\n  ida: torn.jpg\n")
     assert "torn.jpg" not in head
     assert "Export or copy it again" in " ".join(held.split())

@@ -203,7 +203,7 @@ def test_the_embedded_profile_is_srgb(tmp_path: Path) -> None:
 
 
 def test_an_untagged_original_is_taken_as_srgb(tmp_path: Path) -> None:
-    """Without a profile the codes stay what they are, with a doubt."""
+    """Without a profile the codes stay what they are, with a note."""
     original = tmp_path / "plain.png"
     Image.fromarray(spread(patches())).save(original)
 
@@ -211,7 +211,7 @@ def test_an_untagged_original_is_taken_as_srgb(tmp_path: Path) -> None:
 
     found = centres(decoded(jpeg), (5, 6))
     assert difference(found, centres(spread(patches()), (5, 6))).max() < CLOSE_ENOUGH
-    assert doubted_of_file(made) == ["no-profile"]
+    assert doubted_of_file(made) == ["srgb-assumed"]
 
 
 @pytest.mark.parametrize(
@@ -267,7 +267,7 @@ def test_colours_that_srgb_cannot_show_keep_their_lightness(tmp_path: Path) -> N
 
 @pytest.mark.parametrize(("mark", "profile"), [("R03", None), ("R98", None), ("R03", "sRGB")])
 def test_the_mark_of_a_camera_counts_without_a_profile(tmp_path: Path, mark: str, profile: str | None) -> None:
-    """Without a profile R03 means Adobe RGB (DCF 2.0) and is no doubt; R98 means nothing more; a profile beats both."""
+    """Without a profile R03 means Adobe RGB (DCF 2.0) and is a note; R98 contradicts the rest; a profile beats both."""
     original = tmp_path / "camera.jpg"
     picture = np.full((120, 160, 3), (200, 100, 50), np.uint8)
     icc = None if profile is None else srgb_profile()
@@ -283,7 +283,11 @@ def test_the_mark_of_a_camera_counts_without_a_profile(tmp_path: Path, mark: str
     # As transicc and colour-science convert Adobe RGB 200, 100, 50; see the README beside the outside data.
     expected = (227.05, 100.05, 42.34) if (mark, profile) == ("R03", None) else (200, 100, 50)
     np.testing.assert_allclose(codes, expected, atol=1.5)
-    assert doubted_of_file(made) == (["no-profile"] if (mark, profile) == ("R98", None) else [])
+    told: dict[tuple[str, str | None], list[str]] = {
+        ("R03", None): ["space-declared"],
+        ("R98", None): ["no-profile"],
+    }
+    assert doubted_of_file(made) == told.get((mark, profile), [])
 
 
 def linear_by_littlecms(codes: npt.NDArray[np.uint8], profile: bytes) -> npt.NDArray[np.float64]:

@@ -107,7 +107,7 @@ def test_inks_without_a_profile_are_assumed(tmp_path: Path, profile: bytes | Non
 
     _, made = deliver(original, recipe(100))
 
-    assert doubt in [said.key for said in made.doubts]
+    assert doubt in [said.key for said in made.findings]
 
 
 def table_profile() -> bytes:

@@ -195,8 +195,8 @@ def test_transparent_parts_are_white_and_doubtful(tmp_path: Path) -> None:
 
     # 127/255 of the light of white: 255 * (1.055 * 0.498 ** (1 / 2.4) - 0.055) = 187.2 (IEC 61966-2-1:1999).
     assert abs(decoded(jpeg).astype(float) - 187.2).max() < 1
-    assert "transparency" in [doubt.key for doubt in made.doubts]
-    assert "transparency" not in [doubt.key for doubt in made_solid.doubts]
+    assert "transparency" in [doubt.key for doubt in made.findings]
+    assert "transparency" not in [doubt.key for doubt in made_solid.findings]
 
 
 def test_the_largest_page_is_delivered(tmp_path: Path) -> None:
@@ -211,7 +211,7 @@ def test_the_largest_page_is_delivered(tmp_path: Path) -> None:
 
     assert decoded(jpeg).shape == (100, 150, 3)
     assert abs(decoded(jpeg).astype(int) - 200).max() <= 1
-    assert [doubt.text for doubt in made.doubts if doubt.key == "other-pages"] == [
+    assert [doubt.text for doubt in made.findings if doubt.key == "other-pages"] == [
         "The original holds 2 pictures. The largest was delivered; the others were left out."
     ]
 

@@ -118,7 +118,7 @@ def test_enlarging(tmp_path: Path) -> None:
 
     assert (made.figures.width, made.figures.height) == (700, 233)
     assert (made.figures.strength, made.figures.acutance) == (0, None)
-    assert "smaller-than-asked" not in [doubt.key for doubt in made.doubts]
+    assert "smaller-than-asked" not in [doubt.key for doubt in made.findings]
     assert np.abs(found - expected).mean() < 0.6
     assert len(jpeg) == made.bytes
 

@@ -100,7 +100,7 @@ def test_rights_and_words_travel(tmp_path: Path, make_original: Callable[[Path],
     assert found["IPTC:Keywords"] == ["seal", "låt"]
     assert found["XMP-dc:Title"] == "Grey seal"
     assert found["XMP-dc:Creator"] == ["Ida Marrow"]
-    assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" not in [doubt.key for doubt in made.findings]
 
 
 @needs_exiftool
@@ -192,4 +192,4 @@ def test_what_cannot_be_read_is_said(tmp_path: Path) -> None:
 
     _, made = deliver(original, recipe(150))
 
-    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" in [doubt.key for doubt in made.findings]

@@ -190,7 +190,7 @@ def test_what_travels_is_as_the_policy_says(tmp_path: Path, kind: str, policy: s
         "IFD0:Orientation": 1, "ExifIFD:ColorSpace": 1, "ExifIFD:ExifImageWidth": 90, "ExifIFD:ExifImageHeight": 120,
         "File:ImageWidth": 90, "File:ImageHeight": 120, "ICC-header:ColorSpaceData": "RGB ",
     })  # fmt: skip
-    assert [doubt.key for doubt in made.doubts if "left-behind" in doubt.key] == []
+    assert [doubt.key for doubt in made.findings if "left-behind" in doubt.key] == []
     with Image.open(io.BytesIO(jpeg)) as picture:  # another independent reader
         exif = picture.getexif()
         details = exif.get_ifd(0x8769)
@@ -228,7 +228,7 @@ def test_bare_leaves_the_profile_alone_and_says_that_rights_are_gone(tmp_path: P
     groups = {name.split(":")[0] for name in found if not name.startswith("ICC")}
     assert groups == {"SourceFile", "ExifTool", "System", "File", "JFIF", "Composite"}
     assert (found["File:ImageWidth"], found["File:ImageHeight"]) == (90, 120)
-    assert "rights-left-behind" in [doubt.key for doubt in made.doubts]
+    assert "rights-left-behind" in [doubt.key for doubt in made.findings]
 
 
 def test_bare_has_no_doubt_where_there_were_no_rights(tmp_path: Path) -> None:
@@ -238,7 +238,7 @@ def test_bare_has_no_doubt_where_there_were_no_rights(tmp_path: Path) -> None:
 
     _, made = made_with(path, metadata="bare")
 
-    assert "rights-left-behind" not in [doubt.key for doubt in made.doubts]
+    assert "rights-left-behind" not in [doubt.key for doubt in made.findings]
 
 
 WRITABLE = sorted({"XMP-iptcExt", "XMP-xmp", "XMP-cc", "XMP-aux", "XMP-exifEX"} | {
@@ -274,7 +274,7 @@ def test_every_field_of_the_standards_arrives(tmp_path: Path) -> None:
 
     found = by_exiftool(jpeg)
     assert {name for name, value in before.items() if found.get(name) != value} <= ABOUT_THE_FILE
-    assert [doubt.key for doubt in made.doubts if "left-behind" in doubt.key] == []
+    assert [doubt.key for doubt in made.findings if "left-behind" in doubt.key] == []
 
 
 def spelt(text: str) -> str:
@@ -324,7 +324,7 @@ def test_text_that_swallows_a_place_is_left_behind(tmp_path: Path) -> None:
     jpeg, made = made_with(original)
 
     assert not [place for place in PLACE_BYTES if place in jpeg]
-    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" in [doubt.key for doubt in made.findings]
 
 
 # More than 64 KB
@@ -344,7 +344,7 @@ def test_long_xmp_travels_whole(tmp_path: Path, kind: str) -> None:
     found = by_exiftool(jpeg)
     assert_has(found, {"XMP-photoshop:Instructions": words, **RIGHTS})
     assert not [name for name in found if name in PLACES]
-    assert [doubt.key for doubt in made.doubts if "left-behind" in doubt.key] == []
+    assert [doubt.key for doubt in made.findings if "left-behind" in doubt.key] == []
     standard = jpeg[jpeg.index(b"http://ns.adobe.com/xap/1.0/\0") :]
     assert b"skerrow.example/rights" in standard[:65_000]
 
@@ -392,7 +392,7 @@ def test_own_data_fill_what_is_missing(tmp_path: Path, policy: str) -> None:
     assert authors(found) == ("Ída Marrow", ["Ída Marrow"], None)
     assert found["IFD0:Copyright"] == found["XMP-dc:Rights"] == "© 2019 Ída Marrow, скала"
     assert found["XMP-iptcCore:CreatorContactInfo"] == {"CiEmailWork": "ida@skerrow.example"}
-    assert "year-of-file" not in [doubt.key for doubt in made.doubts]
+    assert "year-of-file" not in [doubt.key for doubt in made.findings]
 
 
 def test_what_an_original_says_stays_and_is_said_everywhere(tmp_path: Path) -> None:
@@ -406,7 +406,7 @@ def test_what_an_original_says_stays_and_is_said_everywhere(tmp_path: Path) -> N
     assert (found["IFD0:Copyright"], found["XMP-dc:Rights"], found["IPTC:CopyrightNotice"]) == ("© Juno Pell",) * 3
     assert "IPTC:Contact" not in found
     assert b"skerrow.example" not in jpeg
-    (told,) = [doubt.text for doubt in made.doubts if doubt.key == "anothers-picture"]
+    (told,) = [doubt.text for doubt in made.findings if doubt.key == "anothers-picture"]
     assert "by-line: Juno Pell" in told
 
 
@@ -431,7 +431,7 @@ def test_a_picture_without_a_date_gets_the_year_of_its_file_and_a_doubt(tmp_path
     jpeg, made = made_with(original, rights=OWN)
 
     assert by_exiftool(jpeg)["IFD0:Copyright"].startswith("© 20")
-    assert "year-of-file" in [doubt.key for doubt in made.doubts]
+    assert "year-of-file" in [doubt.key for doubt in made.findings]
 
 
 @needs_data("metadata")

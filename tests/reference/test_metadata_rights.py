@@ -152,7 +152,7 @@ def test_large_texts_that_do_not_fit_are_named(tmp_path: Path) -> None:
     assert found["IFD0:Artist"] == "Ida Marrow"
     lost = [name for name in ("ImageDescription", "Software") if f"IFD0:{name}" not in found]
     assert lost
-    (text,) = [doubt.text for doubt in made.doubts if doubt.key == "metadata-left-behind"]
+    (text,) = [note.text for note in made.notes if note.key == "metadata-too-large"]
     assert all(name in text for name in lost)
 
 
@@ -197,13 +197,13 @@ def test_own_data_replace_credit_terms_and_contact_too(tmp_path: Path) -> None:
     assert b"uno" not in jpeg
     found = by_exiftool(jpeg)
     assert (found["XMP-dc:Creator"], found["IPTC:Contact"]) == (["Ída Marrow"], "ida@skerrow.example")
-    (told,) = [doubt.text for doubt in made.doubts if doubt.key == "rights-replaced"]
+    (told,) = [doubt.text for doubt in made.findings if doubt.key == "rights-replaced"]
     assert "Juno Pell" in told
 
 
 def by_doubts(made: Any) -> set[str]:
     """Return the keys of what is doubtful about rights."""
-    return {doubt.key for doubt in made.doubts} & {"anothers-picture", "rights-unknown", "rights-replaced"}
+    return {doubt.key for doubt in made.findings} & {"anothers-picture", "rights-unknown", "rights-replaced"}
 
 
 @pytest.mark.parametrize("text", ["Author", "Copyright", "License"])
@@ -460,7 +460,7 @@ def test_a_resolution_that_is_none_is_left_behind(tmp_path: Path) -> None:
 
     assert position not in jpeg
     assert by_pillow(jpeg)[ARTIST] == "Ida Marrow"
-    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" in [doubt.key for doubt in made.findings]
 
 
 def test_a_number_that_swallows_a_place_is_left_behind(tmp_path: Path) -> None:
@@ -477,7 +477,7 @@ def test_a_number_that_swallows_a_place_is_left_behind(tmp_path: Path) -> None:
     jpeg, made = made_with(original)
 
     assert b"Skerrow Town" not in jpeg
-    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" in [doubt.key for doubt in made.findings]
 
 
 def test_no_date_is_told_where_none_travels(tmp_path: Path) -> None:

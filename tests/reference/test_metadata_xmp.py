@@ -56,7 +56,7 @@ def test_a_packet_may_be_in_any_encoding_of_unicode(tmp_path: Path, encoding: st
     jpeg, made = made_with(original)
 
     assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow 山"]
-    assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" not in [doubt.key for doubt in made.findings]
 
 
 @pytest.mark.parametrize(
@@ -68,7 +68,7 @@ def test_what_follows_the_first_packet_does_not_count(tmp_path: Path, more: str)
     jpeg, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", packet(AUTHOR) + more))
 
     assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow 山"]
-    assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" not in [doubt.key for doubt in made.findings]
 
 
 @pytest.mark.parametrize(
@@ -83,7 +83,7 @@ def test_a_packet_begins_and_ends_as_xml_says(tmp_path: Path, spelt: str) -> Non
     jpeg, made = made_with(jpeg_with_xmp(tmp_path / "x.jpg", spelt))
 
     assert by_exiftool(jpeg)["XMP-dc:Creator"] == ["Ída Marrow 山"]
-    assert "metadata-left-behind" not in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" not in [doubt.key for doubt in made.findings]
 
 
 @pytest.mark.parametrize("policy", ["whole", "rights"])
@@ -166,7 +166,7 @@ def test_places_stay_in_any_shape(tmp_path: Path, name: str, shape: str) -> None
     found = by_exiftool(jpeg)
     assert (found["XMP-dc:Rights"], found["XMP-dc:Rights-de"]) == ("© Ida", "© Ida, de")
     assert b"roll 7" in jpeg
-    assert [doubt.key for doubt in made.doubts if "left-behind" in doubt.key] == []
+    assert [doubt.key for doubt in made.findings if "left-behind" in doubt.key] == []
 
 
 NAMES = (
@@ -255,4 +255,4 @@ def test_xmp_arrives_where_the_rest_cannot_be_read(tmp_path: Path) -> None:
     jpeg, made = made_with(original)
 
     assert by_exiftool(jpeg)["XMP-dc:Rights-de"] == "© Ida, de"
-    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+    assert "metadata-left-behind" in [doubt.key for doubt in made.findings]

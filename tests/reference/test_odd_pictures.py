@@ -85,7 +85,7 @@ def test_the_longest_jpeg(tmp_path: Path) -> None:
     _, made = deliver(original, recipe(66_000))
 
     assert (made.figures.width, made.figures.height) == (65_500, 12)
-    assert "longest-jpeg" in [doubt.key for doubt in made.doubts]
+    assert "longest-jpeg" in [doubt.key for doubt in made.findings]
     larger = replace(recipe(1), size=SizeRule(rule="long_edge", values=(70_000,), enlarge=True))
     Image.new("RGB", (2000, 2), (120, 130, 140)).save(original)
     assert deliver(original, larger)[1].figures.width == 65_500

@@ -94,11 +94,11 @@ def test_the_first_statement_counts(
     ],
 )
 def test_what_makes_no_sense_is_as_if_it_were_not_there(tmp_path: Path, chunks: list[tuple[bytes, bytes]]) -> None:
-    """Without anything to go by sRGB is assumed, with a doubt."""
+    """Without anything to go by sRGB is assumed, with a note."""
     original = png(tmp_path / "patch.png", *chunks)
 
     np.testing.assert_allclose(colour_of(original), PATCH, atol=1.0)
-    assert [doubt.key for doubt in deliver(original, recipe(60))[1].doubts] == ["no-profile"]
+    assert [doubt.key for doubt in deliver(original, recipe(60))[1].findings] == ["srgb-assumed"]
 
 
 def test_grey_takes_the_curve(tmp_path: Path) -> None:
@@ -157,6 +157,6 @@ def test_the_profile_of_a_display_is_doubted(tmp_path: Path) -> None:
     for name, icc in (("plain", plain), ("measured", measured)):
         original = png(tmp_path / f"{name}.png", icc=icc)
         np.testing.assert_allclose(colour_of(original), PATCH, atol=1.0)
-        found[name] = [doubt.key for doubt in deliver(original, recipe(60))[1].doubts]
+        found[name] = [doubt.key for doubt in deliver(original, recipe(60))[1].findings]
 
     assert found == {"plain": [], "measured": ["display-profile"]}

@@ -55,8 +55,8 @@ def test_hard_sharpening_is_recognised(tmp_path: Path, name: str) -> None:
     _, strong = deliver(tmp_path / "hard.jpg", recipe(1050))
     _, plain = deliver(tmp_path / "plain.jpg", recipe(1050))
 
-    assert "sharpened-already" in [doubt.key for doubt in strong.doubts]
-    assert "sharpened-already" not in [doubt.key for doubt in plain.doubts]
+    assert "sharpened-already" in [doubt.key for doubt in strong.findings]
+    assert "sharpened-already" not in [doubt.key for doubt in plain.findings]
     assert strong.figures.acutance is not None
     assert strong.figures.acutance < 1.3
 
@@ -69,7 +69,9 @@ def test_cameras_pictures_are_not_doubted(tmp_path: Path, long_edge: int) -> Non
     for path in sorted((DATA / "photos").glob("*.jpg")):
         original = tmp_path / path.name
         original.write_bytes(path.read_bytes())
-        assert "sharpened-already" not in [doubt.key for doubt in deliver(original, recipe(long_edge))[1].doubts], path
+        assert "sharpened-already" not in [doubt.key for doubt in deliver(original, recipe(long_edge))[1].findings], (
+            path
+        )
 
 
 def test_more_sharpening_is_crisper() -> None:
@@ -101,7 +103,7 @@ def test_stars_are_no_sharpening(tmp_path: Path, long_edge: int) -> None:
     original = tmp_path / "night.tif"
     Image.fromarray(points(1.3)).save(original, icc_profile=srgb_profile())
 
-    doubts = deliver(original, recipe(long_edge))[1].doubts
+    doubts = deliver(original, recipe(long_edge))[1].findings
 
     assert [doubt.key for doubt in doubts if doubt.key == "sharpened-already"] == []
 

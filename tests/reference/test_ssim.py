@@ -126,7 +126,7 @@ def test_need_takes_the_least_quality_that_keeps_the_likeness(tmp_path: Path, mi
     assert made.figures.quality_by == "ssim"
     assert likeness(chosen) >= min_ssim - 1e-4
     assert likeness(chosen - 1) < min_ssim + 1e-4
-    assert made.doubts == ()
+    assert made.findings == ()
 
 
 def test_need_stops_at_the_lowest_quality_allowed(tmp_path: Path) -> None:
@@ -144,7 +144,7 @@ def test_likeness_that_cannot_be_had_is_doubted(tmp_path: Path) -> None:
 
     _, made = deliver(original, replace(recipe(300), quality=None, min_ssim=0.999999, min_quality=80))
 
-    assert (made.figures.quality, [doubt.key for doubt in made.doubts]) == (100, ["unlike"])
+    assert (made.figures.quality, [doubt.key for doubt in made.findings]) == (100, ["unlike"])
 
 
 @pytest.mark.parametrize("metadata", ["whole", "bare"])
@@ -177,7 +177,7 @@ def test_a_budget_that_is_kept_changes_nothing(tmp_path: Path) -> None:
     jpeg, made = deliver(original, replace(recipe(300), max_bytes=len(plain), min_quality=80))
 
     assert jpeg == plain
-    assert (made.figures.quality_by, made.doubts) == ("config", ())
+    assert (made.figures.quality_by, made.findings) == ("config", ())
 
 
 def test_a_budget_that_cannot_be_kept_is_doubted(tmp_path: Path) -> None:
@@ -186,7 +186,7 @@ def test_a_budget_that_cannot_be_kept_is_doubted(tmp_path: Path) -> None:
 
     jpeg, made = deliver(original, replace(recipe(300), max_bytes=5000, min_quality=80))
 
-    (doubt,) = made.doubts
+    (doubt,) = made.findings
     assert (made.figures.quality, doubt.key) == (80, "over-bytes")
     assert f"{len(jpeg) / 1000:.1f} kB" in doubt.text
     assert "5.0 kB" in doubt.text
@@ -200,7 +200,7 @@ def test_a_low_quality_for_bytes_is_doubted(tmp_path: Path) -> None:
     _, made = deliver(original, replace(recipe(300), max_bytes=len(low), min_quality=50))
 
     assert made.figures.quality in (70, 71)
-    assert [doubt.key for doubt in made.doubts] == ["low-quality-for-bytes"]
+    assert [doubt.key for doubt in made.findings] == ["low-quality-for-bytes"]
 
 
 @pytest.mark.parametrize("long_edge", [400, 2000])
@@ -248,7 +248,7 @@ def test_a_likeness_that_bytes_do_not_allow_is_doubted(tmp_path: Path) -> None:
 
     _, made = deliver(original, how)
 
-    (doubt,) = made.doubts
+    (doubt,) = made.findings
     assert (doubt.key, made.figures.quality_by) == ("unlike", "bytes")
     assert made.figures.ssim is not None
     assert str(made.figures.ssim)[:6] in doubt.text

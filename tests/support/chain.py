@@ -64,7 +64,7 @@ def deliver(original: Path, how: Recipe) -> tuple[bytes, Made]:
 
 def doubted_of_file(made: Made) -> list[str]:
     """Return the keys of what is doubted of the original's file, not of what its pixels show."""
-    return [doubt.key for doubt in made.doubts if doubt.key not in OF_PIXELS]
+    return [doubt.key for doubt in made.findings if doubt.key not in OF_PIXELS]
 
 
 def decoded(jpeg: bytes) -> Array8:

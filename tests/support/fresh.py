@@ -17,7 +17,7 @@ out, policy, *originals = sys.argv[1:]
 for original in originals:
     jpeg, made = deliver(Path(original), replace(recipe(120, sharpen=False), metadata=policy))
 Path(out).write_bytes(jpeg)
-print([doubt.key for doubt in made.doubts])
+print([doubt.key for doubt in made.findings])
 """
 
 

@@ -86,7 +86,7 @@ def write_delivery(task: DeliveryTask, digest: str) -> Made:
     """Write some bytes of its own for a delivery of the original with this *digest*, as a worker would."""
     data = f"{digest} for {task.destination} at {task.density:g}".encode()
     task.temporary.write_bytes(data)
-    return Made(delivery=task.delivery, bytes=len(data), digest=digest_of(data), figures=FIGURES, doubts=())
+    return Made(delivery=task.delivery, bytes=len(data), digest=digest_of(data), figures=FIGURES, findings=())
 
 
 @dataclass

@@ -76,5 +76,5 @@ def write_slowly(job: Job) -> tuple[Made, ...]:
             time.sleep(0.2 if is_first else 0.0)
     (folder / f"written {os.getpid()}").touch()
     return (
-        Made(delivery=delivery.delivery, bytes=20 * len(data), digest="", figures=None, doubts=()),  # type: ignore[arg-type]
+        Made(delivery=delivery.delivery, bytes=20 * len(data), digest="", figures=None, findings=()),  # type: ignore[arg-type]
     )

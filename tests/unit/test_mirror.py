@@ -55,7 +55,7 @@ ELSEWHERE = {
     "imaging/metadata/tree": "reference/test_metadata_xmp",
     "imaging/orientation": "reference/test_files",
     "imaging/png_colour": "reference/test_png_colour",
-    "imaging/posterised": "reference/test_doubts",
+    "imaging/posterised": "reference/test_findings",
     "imaging/read": "reference/test_files",
     "imaging/read_jpeg": "reference/test_files",
     "imaging/read_vips": "reference/test_files",

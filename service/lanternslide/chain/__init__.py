@@ -1,7 +1,7 @@
 """The chain: the plan of the steps for one original and destination, its rendering, and how good that is."""
 
-from lanternslide.chain.doubts import doubts_about, doubts_about_quality
 from lanternslide.chain.evidence import Evidence, Left, forecast, measure
+from lanternslide.chain.findings import findings_about, findings_about_quality
 from lanternslide.chain.plan import PLAN_VERSION, Plan, plan_deliveries
 from lanternslide.chain.quality import Encoded, Found, find_quality
 from lanternslide.chain.render import Rendering, Way, decode
@@ -17,9 +17,9 @@ __all__ = [
     "Rendering",
     "Way",
     "decode",
-    "doubts_about",
-    "doubts_about_quality",
     "find_quality",
+    "findings_about",
+    "findings_about_quality",
     "forecast",
     "measure",
     "plan_deliveries",

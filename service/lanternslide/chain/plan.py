@@ -10,7 +10,7 @@ from lanternslide.chain.quality import Aim
 from lanternslide.chain.size import LONGEST_JPEG, asked_size, rounded, target_size
 from lanternslide.imaging.tone import ToneCurve
 from lanternslide.records import DeliveryTask, Mask, Sharpening, SizeRule
-from lanternslide.words import Doubt, Said, say
+from lanternslide.words import Doubt, Note, Said, say
 
 __all__ = ["PLAN_VERSION", "Pass", "Plan", "Rung", "plan_deliveries"]
 
@@ -67,7 +67,7 @@ class Plan:
     aim: Aim  #: What the JPEG quality is chosen by.
     chroma: str
     progressive: bool
-    doubts: tuple[Said, ...]
+    findings: tuple[Said, ...]  #: Doubts and notes that the plan itself gives rise to.
 
     @property
     def width(self) -> int:
@@ -104,7 +104,7 @@ class Plan:
 def plan_deliveries(tasks: Sequence[DeliveryTask], width: int, height: int) -> tuple[tuple[Plan, ...], tuple[int, ...]]:
     """Return the plans for an original of *width* × *height* pixels (upright), and the deliveries left out.
 
-    A density for which the original is too small is left out with a doubt on the destination's smallest one, which
+    A density for which the original is too small is left out with a note on the destination's smallest one, which
     is always made; enlarging, where it is asked for, makes only that one larger.
     """
     plans: list[Plan] = []
@@ -116,9 +116,9 @@ def plan_deliveries(tasks: Sequence[DeliveryTask], width: int, height: int) -> t
         too_small = asked[0] > width or asked[1] > height
         if too_small and not first:
             left_out.append(task.delivery)
-            doubt = say(Doubt.DENSITY_LEFT_OUT, density=f"{task.density:g}")
+            note = say(Note.DENSITY_LEFT_OUT, density=f"{task.density:g}")
             at = smallest[task.destination]
-            plans[at] = replace(plans[at], doubts=(*plans[at].doubts, doubt))
+            plans[at] = replace(plans[at], findings=(*plans[at].findings, note))
             continue
         if first:
             smallest[task.destination] = len(plans)
@@ -129,16 +129,16 @@ def plan_deliveries(tasks: Sequence[DeliveryTask], width: int, height: int) -> t
 def _plan(task: DeliveryTask, original: tuple[int, int], *, too_small: bool) -> Plan:
     recipe = task.recipe
     size = target_size(recipe.size, task.density, *original)
-    doubts: tuple[Said, ...] = ()
+    findings: tuple[Said, ...] = ()
     if too_small and not recipe.size.enlarge and size == original:
-        doubts = (
+        findings = (
             say(
                 Doubt.SMALLER_THAN_ASKED,
                 width=original[0], height=original[1], asked=_asked(recipe.size, task.density),
             ),
         )  # fmt: skip
     if max(size) == LONGEST_JPEG < max(asked_size(recipe.size, task.density, *original)):
-        doubts = (*doubts, say(Doubt.LONGEST_JPEG, longest=LONGEST_JPEG, asked=_asked(recipe.size, task.density)))
+        findings = (*findings, say(Doubt.LONGEST_JPEG, longest=LONGEST_JPEG, asked=_asked(recipe.size, task.density)))
     # Sharpening gives back what a downsize takes; a picture at its own size, or a larger one, has lost nothing.
     reduced = size[0] < original[0] or size[1] < original[1]
     sharpening = recipe.sharpening if reduced and not too_small else Sharpening(strength=0.0)
@@ -157,7 +157,7 @@ def _plan(task: DeliveryTask, original: tuple[int, int], *, too_small: bool) -> 
         ),
         chroma=recipe.chroma,
         progressive=recipe.progressive,
-        doubts=doubts,
+        findings=findings,
     )
 
 

@@ -22,7 +22,7 @@ from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srg
 from lanternslide.imaging.types import Array32, Bytes8, Flags
 from lanternslide.imaging.watermark import Stencil, Watermark
 from lanternslide.imaging.working_space import WorkingSpace
-from lanternslide.words import Doubt, Said, say
+from lanternslide.words import Doubt, Note, Said, say
 
 __all__ = ["EASED", "Closeup", "CloseupOf", "Rendering", "Way", "decode"]
 
@@ -59,7 +59,7 @@ CloseupOf: TypeAlias = Callable[[Array32], Box]
 
 
 def decode(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[list[Way], tuple[Said, ...]]:
-    """Read the original once; return the way of each of *plans*, ready to be finished, and what decoding doubts.
+    """Read the original once; return the way of each of *plans*, ready to be finished, and what was found in decoding.
 
     Raises
     ------
@@ -71,10 +71,10 @@ def decode(header: Header, space: WorkingSpace, plans: Sequence[Plan]) -> tuple[
     for band in source:
         for way in ways:
             way.take(band)
-    doubts = [say(Doubt.SMALL_FAULT)] if source.remarks else []
+    findings = [say(Doubt.SMALL_FAULT)] if source.remarks else []
     if source.transparent:
-        doubts.append(say(Doubt.TRANSPARENCY))
-    return ways, tuple(doubts)
+        findings.append(say(Note.TRANSPARENCY))
+    return ways, tuple(findings)
 
 
 class Way:

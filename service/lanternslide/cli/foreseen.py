@@ -14,7 +14,7 @@ from lanternslide.cli.indent import indented
 from lanternslide.daemon.fates import Fate, Foreseen, Intended
 from lanternslide.daemon.tracing import Tracer
 from lanternslide.records import Mask, Recipe, Routing, Traced, TracedPlan, shown_path, shown_text
-from lanternslide.words import readable_bytes, readable_memory
+from lanternslide.words import Said, readable_bytes, readable_memory
 
 __all__ = ["print_foreseen", "reason_of"]
 
@@ -99,7 +99,13 @@ def _about(item: Foreseen, tracer: Tracer) -> Iterator[Line]:
             yield "Memory", f"about {readable_memory(item.traced.need_mib)} for the worker that makes it"
         else:
             yield "Memory", f"about {need}, of {budget} for all workers (`memory`)"
-    yield from _labelled("Doubtful", [doubt.text for doubt in tracer.doubts_of(item)])
+    yield from _findings(tracer.findings_of(item))
+
+
+def _findings(findings: Iterable[Said]) -> Iterator[Line]:
+    findings = tuple(findings)
+    yield from _labelled("Doubtful", [said.text for said in findings if not said.is_note])
+    yield from _labelled("Good to know", [said.text for said in findings if said.is_note])
 
 
 def _labelled(label: str, texts: Iterable[str]) -> Iterator[Line]:
@@ -114,10 +120,10 @@ def _places(routing: Routing) -> Iterator[str]:
 
 
 def _original(traced: Traced) -> str:
-    profile = f"profile “{shown_text(traced.profile)}”" if traced.profile else "no usable profile"
+    colours = shown_text(traced.profile or "") or "a profile without a name"
     return (
         f"{traced.kind}, {traced.width} × {traced.height} pixels "
-        f"({traced.width * traced.height / 1e6:.1f} megapixels), {traced.bits} bits, {profile}"
+        f"({traced.width * traced.height / 1e6:.1f} megapixels), {traced.bits} bits, colours: {colours}"
     )
 
 
@@ -151,8 +157,7 @@ def _of_delivery(item: Foreseen, traced: Traced, delivery: Intended) -> Iterator
     kept = METADATA[delivery.recipe.metadata]
     yield "Metadata", kept if delivery.recipe.metadata == "bare" else f"{kept}, {place}"
     yield from _file(item, delivery)
-    doubts = [doubt.text for doubt in plan.doubts]
-    yield from _labelled("Doubtful", doubts)
+    yield from _findings(plan.findings)
 
 
 def _quality(recipe: Recipe) -> str:

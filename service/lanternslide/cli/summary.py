@@ -15,24 +15,25 @@ from lanternslide.cli.indent import indented
 from lanternslide.config import Settings
 from lanternslide.ledger import OriginalRow
 from lanternslide.records import shown_path
-from lanternslide.report import Batch
+from lanternslide.report import Batch, by_kind
 
 __all__ = ["print_summary"]
 
-MOST_NAMED = 12
-"""Originals that are named with one text."""
+MOST_NAMED, MOST_NOTED = 12, 3
+"""Originals that are named with one text, and with one note."""
 
 PIPE_WIDTH = 100
 """Columns where there is no terminal to ask."""
 
 
 def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow], stream: TextIO) -> None:
-    """Print what was delivered where, what is doubtful, what waits and what is held."""
+    """Print what was delivered where, what is good to know and what is doubtful, what waits and what is held."""
     console = Console(file=stream, width=None if stream.isatty() else PIPE_WIDTH, highlight=False)
     print_figures(console, batch, settings.destinations)
     for folder in _folders(settings, batch):
         console.print(f"  {shown_path(folder)}", soft_wrap=True, markup=False)
-    _section(console, "Delivered, with doubts:", _doubtful(batch))
+    _section(console, "Good to know:", _by_original(batch.notes), MOST_NOTED)
+    _section(console, "Delivered, with doubts:", _by_original(batch.doubts))
     _section(console, "Waiting; fix the cause, then sweep again:", _by_text(batch.waits.items()))
     reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
     _section(console, "Held, until you act:", _by_text(reasons))
@@ -67,22 +68,25 @@ def _by_text(items: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
     return grouped
 
 
-def _doubtful(batch: Batch) -> dict[str, list[str]]:
-    """Return the originals of which each doubt is said, with the destinations."""
-    places: dict[tuple[str, str], dict[str, None]] = {}
-    for original, destination, doubt in batch.doubts:
-        places.setdefault((original, doubt), {})[destination] = None
-    return _by_text((f"{original} for {', '.join(names)}", doubt) for (original, doubt), names in places.items())
+def _by_original(said: Iterable[tuple[str, str, str]]) -> dict[str, list[str]]:
+    """Return the originals of which each text of *said* (original, destination, text) is said, with destinations."""
+    found: dict[str, list[str]] = {}
+    for text, those in by_kind(((original, destination), text) for original, destination, text in said):
+        places: dict[str, list[str]] = {}
+        for original, destination in those:
+            places.setdefault(original, []).append(destination)
+        found[text] = [f"{original} for {', '.join(names)}" for original, names in places.items()]
+    return found
 
 
-def _section(console: Console, title: str, said: dict[str, list[str]]) -> None:
+def _section(console: Console, title: str, said: dict[str, list[str]], most: int = MOST_NAMED) -> None:
     """Print each text once, with what it is said of above it."""
     if not said:
         return
     console.print(f"\n{title}")
     for text, subjects in said.items():
-        for subject in subjects[:MOST_NAMED]:
+        for subject in subjects[:most]:
             console.print(indented(Text(subject, style="bold"), 2))
-        if len(subjects) > MOST_NAMED:
-            console.print(indented(f"and {len(subjects) - MOST_NAMED} more; the log names them", 2))
+        if len(subjects) > most:
+            console.print(indented(f"and {len(subjects) - most} more; the log names them", 2))
         console.print(indented(Text(text), 4))

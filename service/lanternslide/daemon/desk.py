@@ -163,8 +163,8 @@ class Desk:
         asked = recipes_for(self._settings, errand.file.photographer, errand.routing)
         return tuple((recipe, density) for _, recipe, density in asked)
 
-    def doubts_of(self, routing: Routing) -> tuple[Said, ...]:
-        """Return what routing leaves in doubt."""
+    def findings_of(self, routing: Routing) -> tuple[Said, ...]:
+        """Return what routing has found that its owner should know."""
         return tuple(say(Doubt.TAG_KEPT, tag=tag) for tag in routing.kept_tags)
 
     def filed(self, row: OriginalRow) -> DroppedFile | None:

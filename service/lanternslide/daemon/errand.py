@@ -35,7 +35,7 @@ class Errand:
         """The destinations whose queue it is in; older work is in none, so that what is fresh is known to be done."""
         return () if self.is_older else self.routing.destinations
 
-    def job(self, survey: Survey, tasks: Iterable[DeliveryTask], doubts: tuple[Said, ...]) -> Job:
+    def job(self, survey: Survey, tasks: Iterable[DeliveryTask], findings: tuple[Said, ...]) -> Job:
         """Return what a worker is given to make the deliveries *tasks*."""
         return Job(
             original=self.original,
@@ -45,5 +45,5 @@ class Errand:
             fingerprint=self.file.fingerprint,
             survey=survey,
             deliveries=tuple(tasks),
-            doubts=doubts,
+            findings=findings,
         )

@@ -31,7 +31,7 @@ from lanternslide.delivery import (
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published, Replaced
 from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, Routing, shown_path
-from lanternslide.words import Doubt, Said, say
+from lanternslide.words import Doubt, Note, Said, say
 
 __all__ = ["Publisher"]
 
@@ -99,7 +99,7 @@ class Publisher:
             found out before the next try.
         """
         if uses_date(task.recipe.name) and made.captured is None:
-            made = replace(made, doubts=(*made.doubts, say(Doubt.DATE_OF_FILE, date=day_of_file(errand.file))))
+            made = replace(made, findings=(*made.findings, say(Note.DATE_OF_FILE, date=day_of_file(errand.file))))
         try:
             return self._publish(errand, task, row, made)
         except PassingFaultError:
@@ -140,13 +140,12 @@ class Publisher:
     def _intend(
         self, errand: Errand, row: DeliveryRow, made: Made, path: Path, name: str, *, inherits: bool = False
     ) -> Record:
-        doubts = made.doubts
         if inherits:
-            doubts = (*doubts, say(Doubt.NAME_INHERITED))
+            made = replace(made, findings=(*made.findings, say(Doubt.NAME_INHERITED)))
         if path.name != name:
             taken = say(Doubt.NAME_TAKEN, taken=shown_path(Path(name)), given=shown_path(Path(path.name)))
-            doubts = (*doubts, taken)
-        record = _record(errand, row, made, path, doubts)
+            made = replace(made, findings=(*made.findings, taken))
+        record = _record(errand, row, made, path)
         assert errand.survey is not None
         intent = Published(path=path, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
@@ -258,7 +257,7 @@ class Publisher:
                     remove_temporary(folder / name)
 
 
-def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path, doubts: tuple[Said, ...]) -> Record:
+def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path) -> Record:
     figures = made.figures
     assert errand.survey is not None
     return Record(
@@ -293,7 +292,8 @@ def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path, doubts: tu
         out_of_gamut=figures.out_of_gamut,
         clipped=figures.clipped,
         forecast=figures.forecast,
-        doubts=tuple(doubt.text for doubt in doubts),
+        doubts=tuple(doubt.text for doubt in made.doubts),
+        notes=tuple(note.text for note in made.notes),
         seconds=figures.seconds,
         peak_mib=figures.peak_mib,
         plan=figures.plan,

@@ -235,10 +235,10 @@ class Tracer:
         ended = {key for key, row in rows.items() if row.state in ("delivered", "withdrawn")}
         return [plan for plan in item.traced.plans if (plan.destination, plan.density) not in ended]
 
-    def doubts_of(self, item: Foreseen) -> tuple[Said, ...]:
-        """Return what would be doubtful about every delivery of an original."""
-        by_routing = () if item.routing is None else self._desk.doubts_of(item.routing)
-        return by_routing if item.traced is None else (*by_routing, *item.traced.doubts)
+    def findings_of(self, item: Foreseen) -> tuple[Said, ...]:
+        """Return what would be doubtful, or worth knowing, about every delivery of an original."""
+        by_routing = () if item.routing is None else self._desk.findings_of(item.routing)
+        return by_routing if item.traced is None else (*by_routing, *item.traced.findings)
 
     def intended(self, item: Foreseen) -> list[Intended]:
         """Return each delivery of an original whose header was read."""

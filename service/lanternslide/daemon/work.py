@@ -197,7 +197,7 @@ class Work:
             except PassingFaultError as fault:
                 stalled = fault.said
         if tasks and self._fits(errand, survey.need_mib):
-            job = errand.job(survey, tasks, self._tools.desk.doubts_of(errand.routing))
+            job = errand.job(survey, tasks, self._tools.desk.findings_of(errand.routing))
             self._running[errand.key] = Running(errand=errand, reading=self._reading, job=job, stalled=stalled)
             self._waiting[errand.key] = survey.need_mib
         elif not tasks and stalled is not None:

@@ -17,16 +17,18 @@ class Declared:
     curve: Curve
     primaries: tuple[Chromaticity, Chromaticity, Chromaticity]  #: Red, green, blue; xy.
     white: Chromaticity  #: xy.
+    name: str = "its own primaries and curve"  #: For a person.
 
 
 SRGB_CURVE = Curve(function=3, parameters=(2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045))
 """IEC 61966-2-1:1999, 5.2, in the form of ICC.1:2022, 10.18, type 3."""
 
-SRGB = Declared(curve=SRGB_CURVE, primaries=SRGB_PRIMARIES, white=D65_WHITE)
+SRGB = Declared(curve=SRGB_CURVE, primaries=SRGB_PRIMARIES, white=D65_WHITE, name="sRGB")
 
 ADOBE_RGB = Declared(
     curve=Curve(parameters=(563 / 256,)),
     primaries=((0.64, 0.33), (0.21, 0.71), (0.15, 0.06)),
     white=D65_WHITE,
+    name="Adobe RGB (1998)",
 )
 """Adobe RGB (1998), 4.3.1 and 4.3.4.2."""

@@ -20,11 +20,15 @@ SIGNATURE_BYTES = 8
 WANTED = {b"cICP": 4, b"sRGB": 1, b"gAMA": 4, b"cHRM": 32}
 """The chunks that are read, and their lengths."""
 
+SRGB_NUMBERS = (1, 13)
+"""Primaries and curve of sRGB (ITU-T H.273)."""
+
 MAX_CHUNKS = 1000
 
 P3_PRIMARIES = ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060))
 BT2020_PRIMARIES = ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046))
 PRIMARIES_BY_NUMBER = {1: SRGB_PRIMARIES, 9: BT2020_PRIMARIES, 12: P3_PRIMARIES}
+NAMES_BY_NUMBER = {1: "BT.709", 9: "BT.2020", 12: "P3"}
 """ITU-T H.273, table 2, all with the white D65."""
 
 CAMERA_CURVE = Curve(
@@ -87,7 +91,10 @@ def _by_number(data: bytes) -> Declared | None:
     primaries, curve, matrix, full_range = data
     if matrix or full_range != 1 or primaries not in PRIMARIES_BY_NUMBER or curve not in CURVES_BY_NUMBER:
         return None
-    return Declared(curve=CURVES_BY_NUMBER[curve], primaries=PRIMARIES_BY_NUMBER[primaries], white=D65_WHITE)
+    return Declared(
+        curve=CURVES_BY_NUMBER[curve], primaries=PRIMARIES_BY_NUMBER[primaries], white=D65_WHITE,
+        name="sRGB" if (primaries, curve) == SRGB_NUMBERS else f"{NAMES_BY_NUMBER[primaries]}, by number",
+    )  # fmt: skip
 
 
 def _by_values(gamma: bytes | None, chromaticities: bytes | None) -> Declared | None:

@@ -7,6 +7,7 @@ without a word, so it reads nothing else.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from lanternslide.errors import OriginalHeldError
@@ -14,6 +15,7 @@ from lanternslide.imaging import read_jpeg, read_vips
 from lanternslide.imaging.read_jpeg import is_read_whole
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.types import Codes
+from lanternslide.imaging.untagged import untagged
 from lanternslide.words import Held
 
 __all__ = ["read_bands", "read_header", "sniff"]
@@ -76,7 +78,11 @@ def read_header(path: Path) -> Header:
         If the file cannot be opened.
     """
     kind = sniff(path)
-    return read_jpeg.header(path) if kind == "JPEG" else read_vips.header(path, kind)
+    header = read_jpeg.header(path) if kind == "JPEG" else read_vips.header(path, kind)
+    if header.icc is not None or header.declared is not None:
+        return header
+    said = untagged(path)
+    return replace(header, declared=said.declared, hint=said.hint)
 
 
 def read_bands(header: Header, remarks: list[str]) -> Iterator[Codes]:

@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from struct import error as struct_error
 
 import numpy as np
 import simplejpeg
-from PIL import ExifTags, Image, UnidentifiedImageError
+from PIL import Image, UnidentifiedImageError
 
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.declared import ADOBE_RGB
 from lanternslide.imaging.remarks import weigh
 from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.types import Codes
@@ -31,8 +29,6 @@ Image.MAX_IMAGE_PIXELS = None
 CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
 COLOURS = {1: "GRAY", 3: "RGB"}
 ORIENTATION = 0x0112
-WIDE_MARK = "R03"
-"""The interoperability index of a picture in the optional colour space, Adobe RGB (DCF 2.0, JEITA CP-3461A, 3.4.2)."""
 CM_PER_INCH = 2.54
 
 WHOLE_BYTES = 256_000_000
@@ -45,7 +41,6 @@ STREAMED_ROWS = 400
 def header(path: Path) -> Header:
     """Return the header of a JPEG; of a multi-picture file, that of the first picture."""
     with _open(path) as image:
-        exif = _exif(image)
         return Header(
             path=path,
             kind="JPEG",
@@ -55,9 +50,9 @@ def header(path: Path) -> Header:
             alpha=False,
             extra=0,
             bits=8,
-            orientation=exif.orientation,
+            orientation=_orientation(image),
             icc=image.info.get("icc_profile") or None,
-            declared=ADOBE_RGB if exif.wide_mark else None,
+            declared=None,
             density=_density(image),
             held_bytes=_held_bytes(path, image),
             page=0,
@@ -143,25 +138,15 @@ def _failed(error: Exception) -> OriginalHeldError:
     return OriginalHeldError(Held.DAMAGED, detail=detail)
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Exif:
-    """What Exif says about the pixels."""
-
-    orientation: int = 1
-    wide_mark: bool = False
-
-
-def _exif(image: Image.Image) -> _Exif:
+def _orientation(image: Image.Image) -> int:
     try:
         with warnings.catch_warnings():
             # Broken Exif never stops a delivery; the metadata step says what was left behind.
             warnings.simplefilter("ignore")
-            exif = image.getexif()
-            orientation = exif.get(ORIENTATION, 1)
-            mark = exif.get_ifd(ExifTags.IFD.Interop).get(ExifTags.Interop.InteropIndex)
+            orientation = image.getexif().get(ORIENTATION, 1)
     except (SyntaxError, ValueError, OSError, EOFError, KeyError, TypeError, struct_error):
-        return _Exif()
-    return _Exif(orientation=orientation if orientation in range(1, 9) else 1, wide_mark=mark == WIDE_MARK)
+        return 1
+    return orientation if orientation in range(1, 9) else 1
 
 
 def _density(image: Image.Image) -> tuple[int, int] | None:

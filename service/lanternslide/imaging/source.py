@@ -32,6 +32,7 @@ class Header:
     held_bytes: int  #: What its reader holds in memory at once, apart from bands.
     page: int  #: The page that holds the picture.
     pages: int  #: How many there are.
+    hint: str | None = None  #: Why a file without a profile may not be in sRGB, where it says so.
 
     @property
     def turned(self) -> bool:

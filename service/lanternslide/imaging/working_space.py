@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lanternslide.imaging.colour import XYZ_TO_SRGB, to_linear_srgb
-from lanternslide.imaging.declared import Declared
+from lanternslide.imaging.declared import SRGB
 from lanternslide.imaging.engine import EngineBands, accepts
 from lanternslide.imaging.icc_read import Curve, Profile, ProfileError, read_profile
 from lanternslide.imaging.icc_write import colorants
@@ -15,12 +15,18 @@ from lanternslide.imaging.linear import LinearBands
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.transfer import srgb_decode
 from lanternslide.imaging.types import Array32, Array64
-from lanternslide.words import Doubt, Said, say
+from lanternslide.words import Doubt, Note, Said, say
 
 __all__ = ["WorkingSpace", "working_space"]
 
 KINDS = {"RGB": "RGB pictures", "GRAY": "grey pictures", "CMYK": "ink colours", "Lab": "Lab pictures"}
 SPACE_OF_CHANNELS = {1: "GRAY", 3: "RGB", 4: "CMYK"}
+RGB, INKS = 3, 4
+"""Channels."""
+
+USUAL_BITS, MANY_BITS = 8, "it has 16 bits, as pictures in wide spaces do"
+"""Pictures of more bits are seldom in sRGB (common practice, no source)."""
+
 DEVICES = {"mntr", "scnr", "spac", "prtr"}
 """Classes of profiles that describe pictures (ICC.1:2022, 7.2.5)."""
 
@@ -30,9 +36,10 @@ class WorkingSpace:
     """How encoded samples become linear light, and how that becomes linear sRGB."""
 
     name: str | None  #: The embedded profile's name, where it was used.
+    label: str  #: What it is, for a person: a profile's name, or what was declared or assumed.
     curves: tuple[Curve, ...] | None  #: One for each channel; None: the sRGB curve.
     to_srgb: Array64  #: From linear light to linear sRGB, shape (3, 3).
-    doubt: Said | None  #: What the owner should know about the choice.
+    finding: Said | None  #: What the owner should know about the choice.
     by_engine: bool = False  #: Whether the profile works through tables; linear light is XYZ under D50 then.
 
     @property
@@ -63,7 +70,7 @@ def working_space(header: Header) -> WorkingSpace:
     """
     icc, channels = header.icc, header.channels
     if icc is None:
-        return _without_profile(channels, header.declared)
+        return _without_profile(header)
     try:
         profile = read_profile(icc)
     except ProfileError as error:
@@ -75,26 +82,44 @@ def working_space(header: Header) -> WorkingSpace:
         return _of_curves(profile)
     if not accepts(icc, channels):
         return _assumed(channels, say(Doubt.BROKEN_PROFILE, detail="its tables are damaged"))
-    return WorkingSpace(name=profile.name, curves=None, to_srgb=XYZ_TO_SRGB, doubt=_doubt_of(profile), by_engine=True)
+    return WorkingSpace(
+        name=profile.name, label=profile.name, curves=None, to_srgb=XYZ_TO_SRGB, finding=_doubt_of(profile),
+        by_engine=True,
+    )  # fmt: skip
 
 
 def _of_curves(profile: Profile) -> WorkingSpace:
     to_srgb = np.eye(3) if profile.matrix is None else to_linear_srgb(profile.matrix)
-    return WorkingSpace(name=profile.name, curves=profile.curves, to_srgb=to_srgb, doubt=_doubt_of(profile))
+    return WorkingSpace(
+        name=profile.name, label=profile.name, curves=profile.curves, to_srgb=to_srgb, finding=_doubt_of(profile),
+    )  # fmt: skip
 
 
 def _doubt_of(profile: Profile) -> Said | None:
     return say(Doubt.DISPLAY_PROFILE, profile=profile.name) if profile.measured_display else None
 
 
-def _without_profile(channels: int, declared: Declared | None) -> WorkingSpace:
-    if declared is None or channels not in (1, 3):
-        return _assumed(channels, say(Doubt.NO_PROFILE if channels < 4 else Doubt.NO_INK_PROFILE))
-    matrix = to_linear_srgb(colorants(*declared.primaries, declared.white)) if channels == 3 else np.eye(3)
-    return WorkingSpace(name=None, curves=(declared.curve,) * channels, to_srgb=matrix, doubt=None)
+def _without_profile(header: Header) -> WorkingSpace:
+    channels, declared = header.channels, header.declared
+    if channels == INKS:
+        return _assumed(channels, say(Doubt.NO_INK_PROFILE))
+    if declared is None:
+        hint = header.hint or (MANY_BITS if header.bits > USUAL_BITS else None)
+        return _assumed(channels, say(Doubt.NO_PROFILE, hint=hint) if hint else say(Note.SRGB_ASSUMED))
+    matrix = to_linear_srgb(colorants(*declared.primaries, declared.white)) if channels == RGB else np.eye(3)
+    return WorkingSpace(
+        name=None,
+        label=f"{declared.name}, as the file says",
+        curves=(declared.curve,) * channels,
+        to_srgb=matrix,
+        finding=None if declared.name == SRGB.name else say(Note.SPACE_DECLARED, space=declared.name),
+    )
 
 
-def _assumed(channels: int, doubt: Said) -> WorkingSpace:
-    if channels == 4:
-        return WorkingSpace(name=None, curves=None, to_srgb=XYZ_TO_SRGB, doubt=doubt, by_engine=True)
-    return WorkingSpace(name=None, curves=None, to_srgb=np.eye(3), doubt=doubt)
+def _assumed(channels: int, finding: Said) -> WorkingSpace:
+    if channels == INKS:
+        return WorkingSpace(
+            name=None, label="printing inks, assumed", curves=None, to_srgb=XYZ_TO_SRGB, finding=finding,
+            by_engine=True,
+        )  # fmt: skip
+    return WorkingSpace(name=None, label="sRGB, assumed", curves=None, to_srgb=np.eye(3), finding=finding)

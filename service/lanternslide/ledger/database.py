@@ -20,7 +20,7 @@ from lanternslide.ledger.unusable import unusable
 
 __all__ = ["FORMAT", "faults_of", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 
-FORMAT = 6
+FORMAT = 7
 """The format of the database, kept in its user_version."""
 
 DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})

@@ -154,4 +154,4 @@ class Job:
     fingerprint: Fingerprint  #: How it looked when it was surveyed.
     survey: Survey
     deliveries: tuple[DeliveryTask, ...]
-    doubts: tuple[Said, ...] = ()  #: What routing already doubts.
+    findings: tuple[Said, ...] = ()  #: What routing has found already.

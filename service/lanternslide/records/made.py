@@ -58,15 +58,25 @@ class Made:
     bytes: int
     digest: str  #: SHA-256, hexadecimal.
     figures: Figures  #: Sizes and quality, for the record.
-    doubts: tuple[Said, ...]
+    findings: tuple[Said, ...]  #: Doubts and notes.
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as the original says.
     about: About = About()
     shown: Shown | None = None  #: None where there is no proof sheet, or its folder did not take the pictures.
 
+    @property
+    def doubts(self) -> tuple[Said, ...]:
+        """What asks its owner to look."""
+        return tuple(said for said in self.findings if not said.is_note)
+
+    @property
+    def notes(self) -> tuple[Said, ...]:
+        """What is good to know."""
+        return tuple(said for said in self.findings if said.is_note)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LeftOut:
-    """A delivery that is not made, with a doubt on its sibling."""
+    """A delivery that is not made, with a note on its sibling."""
 
     delivery: int
 

@@ -21,7 +21,7 @@ class OriginalFile(_Part):
     width: int | None = None  #: Pixels, upright.
     height: int | None = None
     bits: int | None = None  #: Of one sample.
-    profile: str | None = None  #: The name of its colour profile.
+    profile: str | None = None  #: The name of its colour profile, or the space that was declared or assumed.
     bytes: int | None = None
     digest: str | None = None  #: SHA-256.
 
@@ -82,7 +82,8 @@ class Record(_Part):
     out_of_gamut: float | None = None
     clipped: Clipped | None = None
     forecast: ForecastFigures | None = None
-    doubts: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()  #: What its owner should look at.
+    notes: tuple[str, ...] = ()  #: What is good to know.
     attempts: int | None = None
     seconds: float | None = None
     peak_mib: float | None = None

@@ -62,4 +62,4 @@ class Ringed:
     picture: tuple[int, int]  #: Width and height of the delivery, pixels.
     place: tuple[int, int]  #: Left and top of the detail in it.
     rows: tuple[tuple[RingCell, ...], ...]
-    doubts: tuple[Said, ...] = ()
+    findings: tuple[Said, ...] = ()

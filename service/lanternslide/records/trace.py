@@ -30,7 +30,7 @@ class TracedPlan:
     acutance: float  #: How steep edges are to be against those of the plain area average.
     chroma: str
     progressive: bool
-    doubts: tuple[Said, ...]
+    findings: tuple[Said, ...]
 
     @property
     def width(self) -> int:
@@ -51,8 +51,8 @@ class Traced:
     height: int
     bits: int  #: Of one sample: 8 or 16.
     kind: str  #: ``JPEG``, ``TIFF``, ``PNG`` or ``WebP``.
-    profile: str | None  #: The name of the embedded colour profile, where it is used.
+    profile: str | None  #: The embedded colour profile's name, or the space that is declared or assumed.
     need_mib: float  #: What a worker takes at its peak, MiB, that makes all of it.
     plans: tuple[TracedPlan, ...]
     left_out: tuple[tuple[str, float], ...]  #: Destination and density of what the original is too small for.
-    doubts: tuple[Said, ...]  #: About the original.
+    findings: tuple[Said, ...]  #: About the original.

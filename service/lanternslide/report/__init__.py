@@ -1,5 +1,6 @@
 """What the service says: log lines, and the summary of a batch."""
 
+from lanternslide.report.alike import by_kind
 from lanternslide.report.batch import Batch, Range
 from lanternslide.report.held import held_text, is_held_text
 from lanternslide.report.history import readable_held, readable_records
@@ -15,6 +16,7 @@ __all__ = [
     "Pace",
     "Range",
     "Standing",
+    "by_kind",
     "complaint",
     "configure_log",
     "crashes_logged",

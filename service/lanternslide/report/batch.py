@@ -53,6 +53,7 @@ class Batch:
     unchanged: int = 0  #: Originals that were looked at and needed nothing.
     destinations: dict[str, DestinationFigures] = field(default_factory=dict)
     doubts: list[tuple[str, str, str]] = field(default_factory=list)  #: (original, destination, doubt).
+    notes: list[tuple[str, str, str]] = field(default_factory=list)  #: (original, destination, note).
     held: dict[str, str] = field(default_factory=dict)  #: Reason by original.
     waits: dict[str, str] = field(default_factory=dict)  #: What is in the way, by original or folder.
 
@@ -84,6 +85,7 @@ class Batch:
         original = f"{record.photographer}: {record.original}"
         self.originals[original] = (record.original_file.bytes if record.original_file else None) or 0
         self.doubts += [(original, name, doubt) for doubt in record.doubts]
+        self.notes += [(original, name, note) for note in record.notes]
 
     def __bool__(self) -> bool:
         """Return whether something was delivered or held."""

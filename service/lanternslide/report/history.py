@@ -18,7 +18,7 @@ TIME_INDENT, INDENT = 2, 9
 def readable_records(records: Iterable[dict[str, Any]], width: int) -> Iterator[str]:
     """Yield lines of *width* columns about deliveries, given oldest first; times are local.
 
-    Deliveries of one original that were made together stand below its name.
+    Deliveries of one original that were made together stand below its name. A doubt begins with "?", a note with "-".
     """
     day = entry = None
     for record in records:
@@ -35,6 +35,8 @@ def readable_records(records: Iterable[dict[str, Any]], width: int) -> Iterator[
         yield f"{'':{INDENT}}{_delivery(record)}"
         for doubt in record["doubts"]:
             yield from _paragraph(f"? {doubt}", width, INDENT + 2, 2)
+        for note in record["notes"]:
+            yield from _paragraph(f"- {note}", width, INDENT + 2, 2)
 
 
 def readable_held(records: Iterable[dict[str, Any]], width: int) -> Iterator[str]:

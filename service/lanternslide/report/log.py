@@ -192,7 +192,7 @@ class LogReport:
             original=f"{record.photographer}: {record.original}",
             destination=record.destination, density=record.density, output=record.output,
             width=record.width, height=record.height, bytes=record.bytes, quality=record.quality,
-            seconds=record.seconds, doubts=list(record.doubts),
+            seconds=record.seconds, doubts=list(record.doubts), notes=list(record.notes),
         )  # fmt: skip
 
     def _progress(self) -> None:

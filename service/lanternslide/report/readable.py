@@ -25,6 +25,7 @@ def readable_event(event: dict[str, Any], width: int | None = None) -> str:
                 f"{readable_bytes(event['bytes'])}, quality {event['quality']}"
             )
             text += "".join(f"\n{'':{INDENT}}? {doubt}" for doubt in event["doubts"])
+            text += "".join(f"\n{'':{INDENT}}- {note}" for note in event["notes"])
         case "held":
             text = f"{event['original']}\n{'':{INDENT}}{event['reason']}"
         case "waits":

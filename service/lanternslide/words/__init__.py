@@ -1,9 +1,10 @@
 """Everything the service says about a picture or a config, in one list for a photographer to review.
 
-Three lists are about pictures (`pictures.py`): why an original is *held*, what is *doubtful* about a delivery, and what
-may *pass* by itself. Five are for owners (`owners.py`): what a *command* has done, what a *check* finds, *installing*,
-*beginning* with `init`, and what is wrong with a *config*. Each entry is a key (`kinds.py`) and a sentence with named
-places. A test holds the lists against the code, so that no sentence stays that nobody can meet.
+Four lists are about pictures (`pictures.py`): why an original is *held*, what is *doubtful* about a delivery, what is
+good to know about it (a *note*), and what may *pass* by itself. Five are for owners (`owners.py`): what a *command* has
+done, what a *check* finds, *installing*, *beginning* with `init`, and what is wrong with a *config*. Each entry is a
+key (`kinds.py`) and a sentence with named places. A test holds the lists against the code, so that no sentence stays
+that nobody can meet.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import PurePath
 from types import MappingProxyType
 
-from lanternslide.words.kinds import Beginning, Check, Command, ConfigWord, Doubt, Held, Install, Passing, Word
+from lanternslide.words.kinds import Beginning, Check, Command, ConfigWord, Doubt, Held, Install, Note, Passing, Word
 from lanternslide.words.owners import TO_OWNERS
 from lanternslide.words.pictures import OF_PICTURES
 from lanternslide.words.quantities import counted, readable_bytes, readable_duration, readable_memory
@@ -27,6 +28,7 @@ __all__ = [
     "Doubt",
     "Held",
     "Install",
+    "Note",
     "Passing",
     "Said",
     "Word",
@@ -40,6 +42,8 @@ __all__ = [
 SENTENCES: Mapping[Word, str] = MappingProxyType({**OF_PICTURES, **TO_OWNERS})
 """Every sentence by its key."""
 
+NOTES = frozenset(note.value for note in Note)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Said:
@@ -47,6 +51,11 @@ class Said:
 
     key: str  #: The stable key of the sentence.
     text: str  #: The sentence, ready for a photographer.
+
+    @property
+    def is_note(self) -> bool:
+        """Whether it asks nothing of the owner."""
+        return self.key in NOTES
 
 
 def say(word: Word, **places: object) -> Said:

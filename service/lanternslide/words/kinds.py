@@ -12,6 +12,7 @@ __all__ = [
     "Doubt",
     "Held",
     "Install",
+    "Note",
     "Passing",
     "Word",
 ]
@@ -38,7 +39,7 @@ class Held(StrEnum):
 
 
 class Doubt(StrEnum):
-    """What an owner should know about a delivery that was made all the same."""
+    """What an owner should look at: something about a delivery that was made all the same."""
 
     NO_PROFILE = "no-profile"
     NO_INK_PROFILE = "no-ink-profile"
@@ -46,19 +47,11 @@ class Doubt(StrEnum):
     OTHER_KIND_OF_PROFILE = "other-kind-of-profile"
     DISPLAY_PROFILE = "display-profile"
     SMALLER_THAN_ASKED = "smaller-than-asked"
-    DENSITY_LEFT_OUT = "density-left-out"
-    TRANSPARENCY = "transparency"
-    EXTRA_CHANNELS = "extra-channels"
     SMALL_FAULT = "small-fault"
     LONGEST_JPEG = "longest-jpeg"
-    OTHER_PAGES = "other-pages"
     METADATA_LEFT_BEHIND = "metadata-left-behind"
-    RIGHTS_LEFT_BEHIND = "rights-left-behind"
     ANOTHERS_PICTURE = "anothers-picture"
     RIGHTS_UNKNOWN = "rights-unknown"
-    RIGHTS_REPLACED = "rights-replaced"
-    YEAR_OF_FILE = "year-of-file"
-    DATE_OF_FILE = "date-of-file"
     NAME_TAKEN = "name-taken"
     NAME_INHERITED = "name-inherited"
     OUT_OF_GAMUT = "out-of-gamut"
@@ -68,10 +61,29 @@ class Doubt(StrEnum):
     LOW_QUALITY_FOR_BYTES = "low-quality-for-bytes"
     OVER_BYTES = "over-bytes"
     UNLIKE = "unlike"
-    HALO_AT_LIMIT = "halo-at-limit"
-    SHARPENED_ALREADY = "sharpened-already"
     POSTERISED = "posterised"
     TAG_KEPT = "tag-kept"
+
+
+class Note(StrEnum):
+    """What is worth knowing about a delivery, and asks nothing of its owner."""
+
+    SRGB_ASSUMED = "srgb-assumed"
+    SPACE_DECLARED = "space-declared"
+    DENSITY_LEFT_OUT = "density-left-out"
+    TRANSPARENCY = "transparency"
+    EXTRA_CHANNELS = "extra-channels"
+    OTHER_PAGES = "other-pages"
+    PARTLY_OUT_OF_GAMUT = "partly-out-of-gamut"
+    PURE_BLACK = "pure-black"
+    PURE_WHITE = "pure-white"
+    HALO_AT_LIMIT = "halo-at-limit"
+    SHARPENED_ALREADY = "sharpened-already"
+    METADATA_TOO_LARGE = "metadata-too-large"
+    RIGHTS_LEFT_BEHIND = "rights-left-behind"
+    RIGHTS_REPLACED = "rights-replaced"
+    YEAR_OF_FILE = "year-of-file"
+    DATE_OF_FILE = "date-of-file"
 
 
 class Passing(StrEnum):
@@ -317,5 +329,5 @@ class Beginning(StrEnum):
     EMPTY = "empty-answer"
 
 
-Word = Held | Doubt | Passing | ConfigWord | Command | Check | Install | Beginning
+Word = Held | Doubt | Note | Passing | ConfigWord | Command | Check | Install | Beginning
 """The key of a sentence."""

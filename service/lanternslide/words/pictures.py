@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from lanternslide.words.kinds import Doubt, Held, Passing, Word
+from lanternslide.words.kinds import Doubt, Held, Note, Passing, Word
 
 __all__ = ["OF_PICTURES"]
 
@@ -63,8 +63,8 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         # Doubts: what was done, and why it may matter.
         Doubt.NO_PROFILE: (
-            "The original has no colour profile, so sRGB was assumed. If the colours look wrong, export it with its "
-            "profile embedded."
+            "The original has no colour profile, and {hint}, so it may not be in sRGB. It was read as sRGB. If the "
+            "colours look wrong, export it with its profile embedded."
         ),
         Doubt.NO_INK_PROFILE: (
             "The original is in CMYK and has no colour profile, so common printing inks were assumed. Export it as "
@@ -86,9 +86,6 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "The original is {width} × {height} pixels, smaller than the destination asks for ({asked}). It was "
             "delivered at its own size, not enlarged."
         ),
-        Doubt.DENSITY_LEFT_OUT: "The {density}x version was left out: the original is too small for it.",
-        Doubt.TRANSPARENCY: "The original has transparent parts. They were filled with white.",
-        Doubt.EXTRA_CHANNELS: "The original has extra channels, such as a saved selection. They were left out.",
         Doubt.SMALL_FAULT: (
             "The file holds a few bytes that do not belong there. The picture has probably survived. Look at the "
             "delivery; if part of it is wrong, export or copy the original again."
@@ -97,12 +94,10 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "The destination asks for more ({asked}) than a JPEG can hold: {longest} pixels. The picture was delivered "
             "at the largest size that fits."
         ),
-        Doubt.OTHER_PAGES: "The original holds {pages} pictures. The largest was delivered; the others were left out.",
         Doubt.METADATA_LEFT_BEHIND: (
             "Some metadata of the original was left out ({detail}). Check that the delivered picture has your name and "
             "rights."
         ),
-        Doubt.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures, so your rights data was left out.",
         Doubt.ANOTHERS_PICTURE: (
             "The original names somebody else, or a free licence ({found}). Your name and rights were not added. If "
             "the picture is yours, correct the original; `override_rights` replaces this in all your pictures."
@@ -111,20 +106,13 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "It is not known whose picture this is, because part of the original's metadata could not be read. Your "
             "name and rights were not added. Export it again."
         ),
-        Doubt.RIGHTS_REPLACED: "Your rights replaced what the original said ({found}).",
-        Doubt.YEAR_OF_FILE: (
-            "The picture does not say when it was taken, so its copyright notice has the year of its file ({year})."
-        ),
-        Doubt.DATE_OF_FILE: (
-            "The picture does not say when it was taken, so its name has the date of its file ({date})."
-        ),
         Doubt.NAME_TAKEN: (
             "Another file already had the name “{taken}”, so this one is called “{given}”. Both are kept."
         ),
         Doubt.NAME_INHERITED: "Another original had this name before and is gone. This one took the name over.",
         Doubt.OUT_OF_GAMUT: (
             "{share} of the picture had colours that sRGB cannot show. They were made less saturated, with their "
-            "lightness kept, and nearly their hue."
+            "lightness kept, and nearly their hue. Check that the picture keeps its character."
         ),
         Doubt.OUT_OF_GAMUT_CLIPPED: (
             "{share} of the picture had colours that sRGB cannot show. The destination clips them, so they may have "
@@ -143,16 +131,40 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         Doubt.UNLIKE: (
             "At quality {quality} the file has an SSIM of {ssim} to the finished picture; `min_ssim` asks for {asked}."
         ),
-        Doubt.HALO_AT_LIMIT: "Sharpening stopped at the halo limit, so the picture may look softer than others.",
-        Doubt.SHARPENED_ALREADY: (
-            "The original looks sharpened already, so it was sharpened less. If it is, export it without output "
-            "sharpening."
-        ),
         Doubt.POSTERISED: (
             "The original has only 8 bits in a wide colour space, and its smooth parts show steps. Export it with 16 "
             "bits."
         ),
         Doubt.TAG_KEPT: "“@{tag}” is not a destination, so it stayed part of the name.",
+        # Notes: what is good to know.
+        Note.SRGB_ASSUMED: "The original has no colour profile, so sRGB was assumed, as browsers do.",
+        Note.SPACE_DECLARED: "The original names its colour space ({space}) without a profile. It was read as that.",
+        Note.PARTLY_OUT_OF_GAMUT: (
+            "{share} of the picture had colours that sRGB cannot show. They were made less saturated, with their "
+            "lightness kept, and nearly their hue."
+        ),
+        Note.PURE_BLACK: "{share} of the picture is pure black.",
+        Note.PURE_WHITE: "{share} of the picture is pure white.",
+        Note.METADATA_TOO_LARGE: (
+            "Some of the original's metadata did not fit into a JPEG and was left out ({detail})."
+        ),
+        Note.DENSITY_LEFT_OUT: "The {density}x version was left out: the original is too small for it.",
+        Note.TRANSPARENCY: "The original has transparent parts. They were filled with white.",
+        Note.EXTRA_CHANNELS: "The original has extra channels, such as a saved selection. They were left out.",
+        Note.OTHER_PAGES: "The original holds {pages} pictures. The largest was delivered; the others were left out.",
+        Note.HALO_AT_LIMIT: "Sharpening stopped at the halo limit, so the picture may look softer than others.",
+        Note.SHARPENED_ALREADY: (
+            "The original looks sharpened already, so it was sharpened less. If it is, export it without output "
+            "sharpening."
+        ),
+        Note.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures, so your rights data was left out.",
+        Note.RIGHTS_REPLACED: "Your rights replaced what the original said ({found}).",
+        Note.YEAR_OF_FILE: (
+            "The picture does not say when it was taken, so its copyright notice has the year of its file ({year})."
+        ),
+        Note.DATE_OF_FILE: (
+            "The picture does not say when it was taken, so its name has the date of its file ({date})."
+        ),
         # What may pass.
         Passing.DROP_FOLDER_AWAY: (
             "The drop folder {folder} is not there. If it is on a share or an external disk, connect it. The service "

@@ -35,7 +35,7 @@ def figures_of(finished: Finished, header: Header, space: WorkingSpace, seconds:
         chroma=plan.chroma,
         strength=plan.strength,
         rungs=tuple(max(rung.width, rung.height) for rung in plan.rungs),
-        profile=space.name,
+        profile=space.label,
         bits=header.bits,
         original_width=header.width,
         original_height=header.height,

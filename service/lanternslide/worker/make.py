@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -12,8 +12,8 @@ from pathlib import Path
 from lanternslide.chain import (
     Rendering,
     decode,
-    doubts_about,
-    doubts_about_quality,
+    findings_about,
+    findings_about_quality,
     forecast,
     measure,
     plan_deliveries,
@@ -27,10 +27,10 @@ from lanternslide.imaging.source import Header
 from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
-from lanternslide.words import Doubt, Said, say
-from lanternslide.worker.doubts import doubts_of
+from lanternslide.words import Doubt, Note, Said, say
 from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.figures import Finished, figures_of
+from lanternslide.worker.findings import findings_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.proofs import closeup_of, write_proofs
@@ -38,10 +38,16 @@ from lanternslide.worker.proofs import closeup_of, write_proofs
 __all__ = ["make"]
 
 MOST_QUOTED = 3
-"""Texts of an original that are quoted in one doubt."""
+"""Texts of an original that are quoted at once."""
 
 OF_ORIGINAL = frozenset({Doubt.POSTERISED.value})
 """Doubts about the original that not every size of it shows."""
+
+OF_FILE = frozenset({
+    Doubt.SMALLER_THAN_ASKED.value, Doubt.LONGEST_JPEG.value, Doubt.LOW_QUALITY_FOR_BYTES.value,
+    Doubt.OVER_BYTES.value, Doubt.UNLIKE.value,
+})  # fmt: skip
+"""What is found of one file; all else is of the picture, and is said of one density of it."""
 
 NAME_DIGITS = 16
 """So many digits of a delivery's digest tell its small pictures from all others."""
@@ -68,9 +74,9 @@ def _made(job: Job, path: Path) -> tuple[Outcome, ...]:
     stencils, stalled = _stencils(job.deliveries)
     wanted = [task for task in job.deliveries if task.delivery not in stalled]
     plans, left_out = plan_deliveries(wanted, header.width, header.height)
-    ways, doubts = decode(header, space, plans)
+    ways, found = decode(header, space, plans)
     share = (time.monotonic() - started) / max(len(ways), 1)
-    common = (*job.doubts, *doubts_of(header, space), *doubts)
+    common = (*job.findings, *findings_of(header, space), *found)
     outcomes: list[Outcome] = [*stalled.values(), *(LeftOut(delivery=number) for number in left_out)]
     while ways:
         way = ways.pop(0)
@@ -80,7 +86,7 @@ def _made(job: Job, path: Path) -> tuple[Outcome, ...]:
         del way
         spent = share + time.monotonic() - rendered
         outcomes.append(_write(task, rendering, header, space, common, spent))
-    return tuple(_alike(outcomes))
+    return tuple(_once(_alike(outcomes), tasks))
 
 
 def _alike(outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
@@ -88,9 +94,29 @@ def _alike(outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
     found = {doubt for made in outcomes if isinstance(made, Made) for doubt in made.doubts if doubt.key in OF_ORIGINAL}
     for outcome in outcomes:
         if isinstance(outcome, Made):
-            yield replace(outcome, doubts=(*outcome.doubts, *sorted(found - {*outcome.doubts}, key=lambda d: d.key)))
+            yield replace(outcome, findings=(*outcome.findings, *sorted(found - {*outcome.findings}, key=_key)))
         else:
             yield outcome
+
+
+def _once(outcomes: Iterable[Outcome], tasks: Mapping[int, DeliveryTask]) -> Iterator[Outcome]:
+    """Yield the outcomes; what is found of a picture is said of the lowest density of each destination alone."""
+    said: dict[str, set[str]] = {}
+    for outcome in sorted(outcomes, key=lambda outcome: _density(outcome, tasks)):
+        if not isinstance(outcome, Made):
+            yield outcome
+            continue
+        keys = said.setdefault(tasks[outcome.delivery].destination, set())
+        yield replace(outcome, findings=tuple(finding for finding in outcome.findings if finding.key not in keys))
+        keys |= {finding.key for finding in outcome.findings} - OF_FILE
+
+
+def _key(said: Said) -> str:
+    return said.key
+
+
+def _density(outcome: Outcome, tasks: Mapping[int, DeliveryTask]) -> float:
+    return tasks[outcome.delivery].density if isinstance(outcome, Made) else 0.0
 
 
 def _stencils(tasks: Sequence[DeliveryTask]) -> tuple[dict[int, Stencil], dict[int, Stalled]]:
@@ -111,7 +137,7 @@ def _write(
     rendering: Rendering,
     header: Header,
     space: WorkingSpace,
-    doubts: Sequence[Said],
+    findings: Sequence[Said],
     seconds: float,
 ) -> Made | Stalled:
     started = time.monotonic()
@@ -127,7 +153,7 @@ def _write(
     seen = decode_again(jpeg)
     evidence = measure(rendering, seen)
     left = None if task.recipe.forecast is None else forecast(rendering, carried.jpeg, task.recipe.forecast)
-    measured = doubts_about(rendering, evidence, bits=header.bits, breadth=space.breadth)
+    measured = findings_about(rendering, evidence, bits=header.bits, breadth=space.breadth)
     finished = Finished(rendering=rendering, found=found, evidence=evidence, left=left)
     digest = hashlib.sha256(carried.jpeg).hexdigest()
     shown = write_proofs(task.proofs, digest[:NAME_DIGITS], rendering, seen, found) if task.proofs else None
@@ -136,8 +162,8 @@ def _write(
         bytes=len(carried.jpeg),
         digest=digest,
         figures=figures_of(finished, header, space, seconds + time.monotonic() - started),
-        doubts=(
-            *doubts, *plan.doubts, *measured, *doubts_about_quality(found, plan.aim), *_doubts_about(carried),
+        findings=(
+            *findings, *plan.findings, *measured, *findings_about_quality(found, plan.aim), *_findings_about(carried),
         ),
         captured=carried.captured,
         about=carried.about,
@@ -145,19 +171,21 @@ def _write(
     )  # fmt: skip
 
 
-def _doubts_about(carried: Carried) -> Iterator[Said]:
+def _findings_about(carried: Carried) -> Iterator[Said]:
     if carried.left_behind:
         yield say(Doubt.METADATA_LEFT_BEHIND, detail="; ".join(carried.left_behind))
+    if carried.too_large:
+        yield say(Note.METADATA_TOO_LARGE, detail="; ".join(carried.too_large))
     if carried.anothers:
         yield say(Doubt.ANOTHERS_PICTURE, found=_listed(carried.anothers))
     if carried.is_unread:
         yield say(Doubt.RIGHTS_UNKNOWN)
     if carried.replaced:
-        yield say(Doubt.RIGHTS_REPLACED, found=_listed(carried.replaced))
+        yield say(Note.RIGHTS_REPLACED, found=_listed(carried.replaced))
     if carried.lacks_rights:
-        yield say(Doubt.RIGHTS_LEFT_BEHIND)
+        yield say(Note.RIGHTS_LEFT_BEHIND)
     if carried.year is not None:
-        yield say(Doubt.YEAR_OF_FILE, year=carried.year)
+        yield say(Note.YEAR_OF_FILE, year=carried.year)
 
 
 def _listed(texts: Sequence[str]) -> str:

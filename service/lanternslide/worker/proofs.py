@@ -6,7 +6,7 @@ import secrets
 from pathlib import Path
 
 from lanternslide.chain import Found, Rendering
-from lanternslide.chain.doubts import OUT_OF_GAMUT
+from lanternslide.chain.findings import OUT_OF_GAMUT
 from lanternslide.imaging.closeup import Box, sharpest
 from lanternslide.imaging.proof import as_jpeg, outside_map, thumbnail, tones
 from lanternslide.imaging.types import Array32, Bytes8

@@ -134,7 +134,7 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
             tuple(replace(cell, box=where) for (cell, _), where in zip(row, places, strict=True))
             for row, places in zip(table, boxes, strict=True)
         ),
-        doubts=(*([space.doubt] if space.doubt else []), *final.doubts),
+        findings=(*([space.finding] if space.finding else []), *final.findings),
     )
 
 

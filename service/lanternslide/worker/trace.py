@@ -10,7 +10,7 @@ from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.working_space import working_space
 from lanternslide.records import DeliveryTask, Refused, Stalled, Traced, TracedPlan, TraceTask
-from lanternslide.worker.doubts import doubts_of
+from lanternslide.worker.findings import findings_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.survey import check_size, needed_mib
@@ -47,11 +47,11 @@ def _traced(header: Header, task: TraceTask) -> Traced:
         height=header.height,
         bits=header.bits,
         kind=header.kind,
-        profile=space.name,
+        profile=space.label,
         need_mib=needed_mib(header, task.survey.wanted),
         plans=tuple(_plan(plan, tasks[plan.delivery]) for plan in sorted(plans, key=lambda plan: plan.delivery)),
         left_out=tuple((tasks[number].destination, tasks[number].density) for number in left_out),
-        doubts=doubts_of(header, space),
+        findings=findings_of(header, space),
     )
 
 
@@ -65,5 +65,5 @@ def _plan(plan: Plan, task: DeliveryTask) -> TracedPlan:
         acutance=plan.acutance,
         chroma=plan.chroma,
         progressive=plan.progressive,
-        doubts=plan.doubts,
+        findings=plan.findings,
     )

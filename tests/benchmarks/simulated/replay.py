@@ -130,7 +130,7 @@ class Walk:
         ledger.mount_of(output.parent)
         ledger.owner_of(output)
         ledger.earlier_at(row.id, output)
-        record = _record(errand, row, made, output, made.doubts)
+        record = _record(errand, row, made, output)
         intent = Published(path=output, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
         ledger.intend(row.id, intent, made_from=errand.survey.digest, kept=kept, inherits=False)

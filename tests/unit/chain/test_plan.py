@@ -50,7 +50,7 @@ def test_densities(
 
     assert [(plan.width, plan.height) for plan in plans] == made
     assert left == left_out
-    assert [[doubt.key for doubt in plan.doubts] for plan in plans] == doubts
+    assert [[doubt.key for doubt in plan.findings] for plan in plans] == doubts
 
 
 def test_an_unreduced_picture_is_not_sharpened() -> None:
@@ -137,8 +137,8 @@ def test_enlarging_has_to_be_asked_for() -> None:
 
     assert (plan.width, plan.height, plan.enlarged) == (1050, 702, True)
     assert plan.rungs == (Rung(width=1050, height=702, sharpening=Pass(amount=0)),)
-    assert plan.doubts == ()
-    assert plan_of(Sharpening(), rule("long_edge", 1050), 600, 401).doubts[0].key == "smaller-than-asked"
+    assert plan.findings == ()
+    assert plan_of(Sharpening(), rule("long_edge", 1050), 600, 401).findings[0].key == "smaller-than-asked"
 
 
 def plan_with(size: SizeRule, original: tuple[int, int], *, density: float = 1, **how: Any) -> Plan:
@@ -181,7 +181,7 @@ def test_a_picture_that_is_too_small_is_told_what_was_asked_for(size: SizeRule, 
     """In the words of the config, at the density that was asked for, and with the original's own size."""
     plan = plan_with(size, (60, 40), density=density)
 
-    (doubt,) = plan.doubts
+    (doubt,) = plan.findings
     assert doubt.key == "smaller-than-asked"
     assert f"60 × 40 pixels, smaller than the destination asks for ({asked})" in doubt.text
     assert (plan.width, plan.height, plan.strength) == (60, 40, 0.0)
@@ -189,8 +189,8 @@ def test_a_picture_that_is_too_small_is_told_what_was_asked_for(size: SizeRule, 
 
 def test_exactly_the_size_that_is_asked_for_is_no_doubt() -> None:
     """One pixel less is."""
-    assert plan_with(rule("long_edge", 60), (60, 40)).doubts == ()
-    assert [doubt.key for doubt in plan_with(rule("long_edge", 61), (60, 40)).doubts] == ["smaller-than-asked"]
+    assert plan_with(rule("long_edge", 60), (60, 40)).findings == ()
+    assert [doubt.key for doubt in plan_with(rule("long_edge", 61), (60, 40)).findings] == ["smaller-than-asked"]
 
 
 @pytest.mark.parametrize(
@@ -208,7 +208,7 @@ def test_what_no_jpeg_can_hold_is_doubted(original: tuple[int, int], asked: int,
     plan = plan_with(rule("long_edge", asked), original)
 
     assert plan.width == LONGEST_JPEG
-    assert [doubt.key for doubt in plan.doubts] == doubts
+    assert [doubt.key for doubt in plan.findings] == doubts
 
 
 def test_enlarging_makes_only_the_smallest_density_larger() -> None:
@@ -224,8 +224,8 @@ def test_enlarging_makes_only_the_smallest_density_larger() -> None:
 
     assert (plan.delivery, plan.width, plan.height, plan.enlarged) == (2, 100, 67, True)
     assert left_out == (1,)
-    assert [doubt.key for doubt in plan.doubts] == ["density-left-out"]
-    assert plan.doubts[0].text.startswith("The 2x version")
+    assert [doubt.key for doubt in plan.findings] == ["density-left-out"]
+    assert plan.findings[0].text.startswith("The 2x version")
 
 
 def test_destinations_are_planned_apart() -> None:
@@ -244,7 +244,7 @@ def test_destinations_are_planned_apart() -> None:
     plans, left_out = plan_deliveries(wanted, 1500, 1000)
 
     assert left_out == (0,)
-    assert {plan.delivery: [doubt.key for doubt in plan.doubts] for plan in plans} == {
+    assert {plan.delivery: [doubt.key for doubt in plan.findings] for plan in plans} == {
         1: ["density-left-out"], 2: [], 3: [],
     }  # fmt: skip
 

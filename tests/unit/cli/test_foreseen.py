@@ -37,13 +37,14 @@ RECIPE = Recipe(
 )  # fmt: skip
 PLAN = TracedPlan(
     destination="club", density=1, rungs=((1050, 700),), enlarged=False, strength=1, acutance=1.35, chroma="4:4:4",
-    progressive=True, doubts=(),
+    progressive=True, findings=(),
 )  # fmt: skip
 TRACED = Traced(
-    width=3000, height=2000, bits=8, kind="JPEG", profile=None, need_mib=300, plans=(PLAN,), left_out=(), doubts=(),
+    width=3000, height=2000, bits=8, kind="JPEG", profile="sRGB, assumed", need_mib=300, plans=(PLAN,), left_out=(),
+    findings=(),
 )  # fmt: skip
 OUT = Path("/srv/out/club/x.jpg")
-A_DOUBT = say(Doubt.NO_PROFILE)
+A_DOUBT = say(Doubt.NO_INK_PROFILE)
 
 
 @pytest.fixture(scope="module")
@@ -105,7 +106,7 @@ def test_a_new_original_is_told_in_whole(home: Household) -> None:
     assert said[""].startswith("x.jpg")
     assert said["Photographer"] == "ida, drop folder drop"
     assert said["Goes to"] == "club, because its name says @Club"
-    assert said["Original"] == "JPEG, 3000 × 2000 pixels (6.0 megapixels), 8 bits, no usable profile"
+    assert said["Original"] == "JPEG, 3000 × 2000 pixels (6.0 megapixels), 8 bits, colours: sRGB, assumed"
     assert said["So far"].startswith("New.")
     assert "club: 1050 × 700 pixels" in said[""]
     assert said[""].endswith("Damage among the pixels shows when the picture is made.")
@@ -207,8 +208,8 @@ def test_what_would_wait(home: Household) -> None:
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        ({"profile": "Display P3"}, "16 bits, profile “Display P3”"),
-        ({"profile": "a\nb\x1b[31m"}, r"16 bits, profile “a\nb\x1b[31m”"),
+        ({"profile": "Display P3"}, "16 bits, colours: Display P3"),
+        ({"profile": "a\nb\x1b[31m"}, r"16 bits, colours: a\nb\x1b[31m"),
     ],
 )
 def test_a_profile_is_named(home: Household, more: dict[str, str], says: str) -> None:
@@ -228,9 +229,9 @@ def test_doubts_of_routing_and_of_the_original(home: Household) -> None:
     """A tag that was kept, then what the original has, then what the delivery has, which stands with it."""
     of_plan = Said(key="x", text="It is small.")
     kept = replace(ROUTING, kept_tags=("skerrow",))
-    found = item(traced=replace(TRACED, doubts=(A_DOUBT,)), routing=kept)
+    found = item(traced=replace(TRACED, findings=(A_DOUBT,)), routing=kept)
 
-    said = printed(home, found, intended(replace(PLAN, doubts=(of_plan,))))["Doubtful"]
+    said = printed(home, found, intended(replace(PLAN, findings=(of_plan,))))["Doubtful"]
 
     assert "“@skerrow” is not a destination" in said
     assert said.endswith(f"{A_DOUBT.text} It is small.")

@@ -105,6 +105,20 @@ def test_a_doubt_is_told_once_of_all_that_have_it(settings: Settings) -> None:
     ]  # fmt: skip
 
 
+def test_notes_stand_before_doubts_with_fewer_names(settings: Settings) -> None:
+    """Nobody has to act on them."""
+    found = batch(("a.jpg", "club", ("Small.",)))
+    for name in "abcde":
+        noted = record("club", 1000, original=f"{name}.jpg").model_copy(update={"notes": ("Grey.",)})
+        found(Delivered(record=noted))
+
+    _, _, section = summary(settings, found).partition("Good to know:\n")
+    assert [line.strip() for line in section.splitlines()] == [
+        "ida: a.jpg for club", "ida: b.jpg for club", "ida: c.jpg for club", "and 2 more; the log names them", "Grey.",
+        "", "Delivered, with doubts:", "ida: a.jpg for club", "Small.",
+    ]  # fmt: skip
+
+
 def test_what_waits_and_what_is_held_come_last(settings: Settings) -> None:
     """With their reasons; what asks for the owner is the end."""
     away = say(Passing.READ_ONLY, folder="out")

@@ -154,8 +154,8 @@ def test_a_tag_that_is_kept_is_doubted(home: Household) -> None:
     assert isinstance(kept, Routing)
     assert isinstance(plain, Routing)
     assert kept.destinations == ("club",)
-    assert home.desk.doubts_of(kept) == (say(Doubt.TAG_KEPT, tag="home"),)
-    assert home.desk.doubts_of(plain) == ()
+    assert home.desk.findings_of(kept) == (say(Doubt.TAG_KEPT, tag="home"),)
+    assert home.desk.findings_of(plain) == ()
 
 
 # The newer of two that differ only in their tags

@@ -44,4 +44,4 @@ def test_a_worker_reads_the_original_where_it_lies(filed: Path | None, path: Pat
 
     assert (job.path, job.root) == (path, root)
     assert (job.original, job.photographer, job.fingerprint, job.survey) == (7, "ida", HERE, SURVEY)
-    assert (job.deliveries, job.doubts) == ((), (doubt,))
+    assert (job.deliveries, job.findings) == ((), (doubt,))

@@ -20,7 +20,7 @@ from lanternslide.delivery import is_temporary_of
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Published
 from lanternslide.records import DeliveryTask, DroppedFile, Made, Record
-from lanternslide.words import Doubt, Passing, Said, say
+from lanternslide.words import Doubt, Note, Passing, Said, say
 from tests.support.hanging import DEADLINE, Share
 from tests.support.household import CONFIG, FIGURES, Household, digest_of, household, write_delivery
 
@@ -153,9 +153,9 @@ def test_nothing_is_written_beneath_a_disk_that_is_not_mounted(home: Household, 
 def test_a_delivery_gets_its_name_and_its_record(home: Household) -> None:
     """Nothing of the temporary file is left, and the ledger and the record say what stands."""
     file = home.drop("seal.jpg", b"the original")
-    doubt = say(Doubt.NO_PROFILE)
+    doubt = say(Doubt.NO_INK_PROFILE)
 
-    record = publish(home, file, doubts=(doubt,))
+    record = publish(home, file, findings=(doubt,))
 
     path, row = home.home.root / PORTFOLIO / "seal.jpg", only_row(home, file)
     data = path.read_bytes()
@@ -258,16 +258,16 @@ def test_two_pictures_that_are_called_alike_both_stand(home: Household) -> None:
 
 
 @pytest.mark.parametrize(
-    ("pattern", "captured", "name", "doubts"),
+    ("pattern", "captured", "name", "notes"),
     [
         ("{date}-{stem}.jpg", "2019-06-01", "2019-06-01-seal.jpg", []),
-        ("{date}-{stem}.jpg", None, "1970-01-11-seal.jpg", [say(Doubt.DATE_OF_FILE, date="1970-01-11")]),
-        ("{year}-{stem}.jpg", None, "1970-seal.jpg", [say(Doubt.DATE_OF_FILE, date="1970-01-11")]),
+        ("{date}-{stem}.jpg", None, "1970-01-11-seal.jpg", [say(Note.DATE_OF_FILE, date="1970-01-11")]),
+        ("{year}-{stem}.jpg", None, "1970-seal.jpg", [say(Note.DATE_OF_FILE, date="1970-01-11")]),
         ("{stem}.jpg", None, "seal.jpg", []),
     ],
 )
 def test_a_date_that_is_the_files_is_in_doubt(
-    home: Household, pattern: str, captured: str | None, name: str, doubts: list[Said]
+    home: Household, pattern: str, captured: str | None, name: str, notes: list[Said]
 ) -> None:
     """Only where the name asks for one, and the picture does not say when it was taken."""
     home.read(CONFIG.replace("size = { long_edge = 1050 }", f'size = {{ long_edge = 1050 }}\nname = "{pattern}"'))
@@ -275,7 +275,7 @@ def test_a_date_that_is_the_files_is_in_doubt(
     record = publish(home, home.drop("seal.jpg", day=10), captured=captured)
 
     assert names(home.home.root / PORTFOLIO) == [name]
-    assert record.doubts == tuple(doubt.text for doubt in doubts)
+    assert record.notes == tuple(note.text for note in notes)
 
 
 def test_what_the_owner_moved_with_its_folder_is_replaced_there(home: Household) -> None:

@@ -199,7 +199,7 @@ def plan(destination: str, density: float = 1.0, *, edge: int = 60) -> TracedPla
     """Return what a worker would say of one delivery."""
     return TracedPlan(
         destination=destination, density=density, rungs=((edge, edge * 2 // 3),), enlarged=False, strength=1.0,
-        acutance=1.35, chroma="4:4:4", progressive=True, doubts=(),
+        acutance=1.35, chroma="4:4:4", progressive=True, findings=(),
     )  # fmt: skip
 
 
@@ -207,7 +207,7 @@ def traced(item: Foreseen, *plans: TracedPlan) -> Foreseen:
     """Return what is foreseen once a worker has read the header."""
     answer = Traced(
         width=120, height=80, bits=8, kind="JPEG", profile="sRGB", need_mib=100.0, plans=plans, left_out=(),
-        doubts=(say(Doubt.NO_PROFILE),),
+        findings=(say(Doubt.NO_INK_PROFILE),),
     )  # fmt: skip
     return replace(item, traced=answer)
 
@@ -322,9 +322,9 @@ def test_doubts_of_the_name_come_before_those_of_the_file(home: Household) -> No
     home.drop("seal@home@journal.jpg")
     found = one(home, "seal@home@journal.jpg")
 
-    assert [doubt.key for doubt in tracer(home).doubts_of(found)] == [Doubt.TAG_KEPT.value]
-    assert [doubt.key for doubt in tracer(home).doubts_of(traced(found, plan("journal")))] == [
-        Doubt.TAG_KEPT.value, Doubt.NO_PROFILE.value,
+    assert [doubt.key for doubt in tracer(home).findings_of(found)] == [Doubt.TAG_KEPT.value]
+    assert [doubt.key for doubt in tracer(home).findings_of(traced(found, plan("journal")))] == [
+        Doubt.TAG_KEPT.value, Doubt.NO_INK_PROFILE.value,
     ]  # fmt: skip
 
 

@@ -100,7 +100,7 @@ def test_a_newer_ledger_is_refused(folder: Path) -> None:
     with closing(sqlite3.connect(folder / "ledger.sqlite")) as connection:
         connection.execute("PRAGMA user_version = 99")
 
-    with pytest.raises(StateNewerError, match=r"format 99.*up to 6"):
+    with pytest.raises(StateNewerError, match=r"format 99.*up to 7"):
         Ledger(folder)
 
 
@@ -113,7 +113,7 @@ def columns_of(file: Path) -> dict[str, set[tuple[object, ...]]]:
         }
 
 
-@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("number", [1, 2, 3, 4, 5, 6])
 def test_an_older_ledger_is_brought_forward_and_a_copy_kept(number: int, folder: Path, tmp_path: Path) -> None:
     """Everything is still known afterwards, the schema is that of a new ledger, and the old file can be put back."""
     file = folder / "ledger.sqlite"

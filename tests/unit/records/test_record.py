@@ -38,6 +38,7 @@ FIELDS = [
     "clipped",
     "forecast",
     "doubts",
+    "notes",
     "attempts",
     "seconds",
     "peak_mib",

@@ -157,13 +157,14 @@ def test_a_failure_that_is_not_the_codes_own_has_no_trace(log: io.StringIO) -> N
 
 def test_a_delivery_tells_what_was_made(log: io.StringIO) -> None:
     """Which, where, how large, and what is doubtful."""
-    made = record("club", 100, "Small.").model_copy(update={"width": 60, "height": 40, "output": "/out/x.jpg"})
+    noted = record("club", 100, "Small.").model_copy(update={"notes": ("Grey.",)})
+    made = noted.model_copy(update={"width": 60, "height": 40, "output": "/out/x.jpg"})
     LogReport()(Delivered(record=made))
 
     (line,) = lines_of(log)
     expected = {
         "event": "delivered", "original": "ida: x.jpg", "destination": "club", "density": 1, "output": "/out/x.jpg",
-        "width": 60, "height": 40, "bytes": 100, "quality": 90, "doubts": ["Small."],
+        "width": 60, "height": 40, "bytes": 100, "quality": 90, "doubts": ["Small."], "notes": ["Grey."],
     }  # fmt: skip
     assert expected.items() <= line.items()
 

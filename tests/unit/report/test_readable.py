@@ -32,7 +32,7 @@ def line_of(event: str, **fields: object) -> str:
             "delivered",
             {
                 "original": "ida: x.jpg", "destination": "club", "width": 60, "height": 40, "bytes": 1500,
-                "quality": 90, "doubts": [], "output": "/out/x.jpg",
+                "quality": 90, "doubts": [], "notes": [], "output": "/out/x.jpg",
             },
             "delivered: ida: x.jpg for club: 60 × 40 pixels, 1.5 kB, quality 90",
         ),
@@ -62,14 +62,15 @@ def test_reasons_stand_below(event: str, what: str) -> None:
     assert text == f"00:04:05  {event}: ida: x.jpg\n          It is empty."
 
 
-def test_doubts_stand_below_their_delivery() -> None:
+def test_doubts_and_notes_stand_below_their_delivery() -> None:
     """Each in a line of its own."""
     text = line_of(
         "delivered", original="ida: x.jpg", destination="club", width=1, height=1, bytes=1, quality=90,
         doubts=["Small.", "Dark."],
+        notes=["Grey."],
     )  # fmt: skip
 
-    assert text.splitlines()[1:] == ["          ? Small.", "          ? Dark."]
+    assert text.splitlines()[1:] == ["          ? Small.", "          ? Dark.", "          - Grey."]
 
 
 @pytest.mark.parametrize("event", ["crashed", "stopped"])

@@ -19,6 +19,7 @@ from lanternslide.words import (
     Doubt,
     Held,
     Install,
+    Note,
     Passing,
     Word,
     say,
@@ -28,6 +29,7 @@ SERVICE = Path(lanternslide.__file__).parent
 KINDS: dict[str, type[Word]] = {
     "Held": Held,
     "Doubt": Doubt,
+    "Note": Note,
     "Passing": Passing,
     "Command": Command,
     "Check": Check,

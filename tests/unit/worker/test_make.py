@@ -29,7 +29,7 @@ from lanternslide.records import (
     Stalled,
 )
 from lanternslide.records.record import ForecastFigures
-from lanternslide.words import Doubt, Held, Passing, say
+from lanternslide.words import Doubt, Held, Note, Passing, say
 from lanternslide.worker import make
 from tests.scenario.spaces import ROMM
 from tests.support.chain import recipe
@@ -62,7 +62,7 @@ def made_one(original: Path, **how: Any) -> Made:
 
 def keys(made: Made) -> list[str]:
     """Return the keys of the doubts about a delivery."""
-    return [doubt.key for doubt in made.doubts]
+    return [doubt.key for doubt in made.findings]
 
 
 def test_each_delivery_is_the_file_that_is_told(original: Path, tmp_path: Path) -> None:
@@ -188,7 +188,7 @@ def test_what_an_original_is_too_small_for_is_left_out(original: Path, tmp_path:
 
     assert found[2] == LeftOut(delivery=2)
     assert isinstance(found[1], Made)
-    assert keys(found[1]) == [Doubt.DENSITY_LEFT_OUT.value]
+    assert keys(found[1]) == [Note.DENSITY_LEFT_OUT.value]
     assert not (tmp_path / ".3x.part").exists()
 
 
@@ -201,16 +201,16 @@ def test_doubts_of_the_name_the_file_and_the_plan_are_all_told(tmp_path: Path) -
     doubted = say(Doubt.TAG_KEPT, tag="home")
     job = job_for(original, delivery(1, recipe(100), tmp_path / ".x.part"))
 
-    answer = make(replace(job, doubts=(doubted,)))
+    answer = make(replace(job, findings=(doubted,)))
 
     assert isinstance(answer, tuple)
     (made,) = answer
     assert isinstance(made, Made)
-    assert made.doubts[0] == doubted
+    assert made.findings[0] == doubted
     assert keys(made) == [
         word.value
         for word in (
-            Doubt.TAG_KEPT, Doubt.NO_PROFILE, Doubt.TRANSPARENCY, Doubt.SMALLER_THAN_ASKED, Doubt.CLIPPED_HIGHLIGHTS,
+            Doubt.TAG_KEPT, Note.SRGB_ASSUMED, Note.TRANSPARENCY, Doubt.SMALLER_THAN_ASKED, Doubt.CLIPPED_HIGHLIGHTS,
         )
     ]  # fmt: skip
 
@@ -229,7 +229,7 @@ def test_rights_that_a_bare_destination_leaves_out_are_told(tmp_path: Path) -> N
     exif[0x013B] = "Juno Pell"
     landscape(120, 80).save(original, icc_profile=srgb_profile(), exif=exif)
 
-    assert keys(made_one(original, metadata="bare")) == [Doubt.RIGHTS_LEFT_BEHIND.value]
+    assert keys(made_one(original, metadata="bare")) == [Note.RIGHTS_LEFT_BEHIND.value]
     assert keys(made_one(original, metadata="rights")) == []
     assert made_one(original, metadata="rights").about.creator == "Juno Pell"
 
@@ -241,8 +241,8 @@ def test_the_year_of_a_file_is_told_where_it_stands_for_that_of_capture(original
 
     made = made_one(original, rights=Rights(copyright="© {year} Ida Marrow"))
 
-    assert [doubt for doubt in made.doubts if doubt.key == Doubt.YEAR_OF_FILE.value] == [
-        say(Doubt.YEAR_OF_FILE, year="2019")
+    assert [doubt for doubt in made.findings if doubt.key == Note.YEAR_OF_FILE.value] == [
+        say(Note.YEAR_OF_FILE, year="2019")
     ]
     assert made.about.copyright == "© 2019 Ida Marrow"
     assert made.captured is None

@@ -14,7 +14,7 @@ from PIL import Image
 
 from lanternslide.records import Fingerprint, Mark, Operator, Recipe, Refused, Sharpening, Stalled
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
-from lanternslide.words import Command, Doubt, Held, Passing
+from lanternslide.words import Command, Doubt, Held, Note, Passing
 from lanternslide.worker import make, ring
 from tests.support.chain import Array8, decoded, recipe
 from tests.support.orders import delivery, job_for
@@ -229,7 +229,7 @@ def test_doubts_of_the_file_and_the_size_are_told(tmp_path: Path, sheet: Path) -
 
     found = ringed(task_for(original, sheet, (OWN,), how=recipe(80)))
 
-    assert [doubt.key for doubt in found.doubts] == [Doubt.NO_PROFILE.value, Doubt.SMALLER_THAN_ASKED.value]
+    assert [doubt.key for doubt in found.findings] == [Note.SRGB_ASSUMED.value, Doubt.SMALLER_THAN_ASKED.value]
     assert found.rows[0][0].acutance is None  # nothing but one colour
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.records import Made, Refused, Sharpening, SizeRule, Survey, Traced, TraceTask
-from lanternslide.words import Doubt, Held
+from lanternslide.words import Doubt, Held, Note
 from lanternslide.worker import make, survey, trace
 from tests.support.chain import recipe
 from tests.support.orders import delivery, job_for, survey_task
@@ -71,10 +71,10 @@ def test_plans_stand_in_the_order_of_the_config_and_know_what_is_left_out(origin
         ("journal", 2.0), ("journal", 1.0), ("club", 1.0),
     ]  # fmt: skip
     assert found.left_out == (("journal", 5.0),)
-    assert [[doubt.key for doubt in plan.doubts] for plan in found.plans] == [
-        [], [Doubt.DENSITY_LEFT_OUT.value], [Doubt.SMALLER_THAN_ASKED.value],
+    assert [[doubt.key for doubt in plan.findings] for plan in found.plans] == [
+        [], [Note.DENSITY_LEFT_OUT.value], [Doubt.SMALLER_THAN_ASKED.value],
     ]  # fmt: skip
-    assert found.doubts == ()
+    assert found.findings == ()
 
 
 def test_enlarging_and_doubts_of_the_file_are_foreseen(tmp_path: Path) -> None:
@@ -89,7 +89,7 @@ def test_enlarging_and_doubts_of_the_file_are_foreseen(tmp_path: Path) -> None:
 
     (plan,) = found.plans
     assert (plan.width, plan.height, plan.enlarged, plan.strength) == (90, 60, True, 0.0)
-    assert (found.profile, [doubt.key for doubt in found.doubts]) == (None, [Doubt.NO_PROFILE.value])
+    assert (found.profile, [doubt.key for doubt in found.findings]) == ("sRGB, assumed", [Note.SRGB_ASSUMED.value])
 
 
 def test_it_answers_as_a_survey_does(original: Path) -> None:

@@ -38,6 +38,9 @@ EXTENDED = "Xmp.xmpNote.HasExtendedXMP"
 CHARACTERS = {"Iptc.Envelope.CharacterSet": "\x1b%G"}
 """IIM is written in UTF-8 (IPTC IIM 4.2, 1:90)."""
 
+POINTERS = frozenset({"Exif.Image.ExifTag", "Exif.Image.GPSTag", "Exif.Photo.InteroperabilityTag"})
+"""Where further directories stand (Exif 3.0, 4.6.3); the library writes them anew."""
+
 PARTS = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
 """All that the library can copy from file to file."""
 
@@ -68,7 +71,8 @@ class Carried:
     """A delivery with its metadata."""
 
     jpeg: bytes
-    left_behind: tuple[str, ...] = ()  #: What could not be carried over, for a person.
+    left_behind: tuple[str, ...] = ()  #: What could not be read, or not be written, for a person.
+    too_large: tuple[str, ...] = ()  #: What did not fit into a JPEG, for a person.
     lacks_rights: bool = False  #: Whether rights data were there, and the destination wants none.
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as it says.
     about: About = NOTHING  #: What the delivery's metadata say in words.
@@ -88,6 +92,7 @@ class _Source:
     fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     damaged: frozenset[str] = frozenset()  #: Exif that is none.
     left: list[str] = field(default_factory=list)
+    too_large: list[str] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)  #: Blocks that could not be read: whose picture it is may be there.
     texts: dict[str, list[str]] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
 
@@ -147,6 +152,7 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
     return Carried(
         jpeg=jpeg,
         left_behind=tuple(source.left),
+        too_large=tuple(source.too_large),
         captured=captured,
         about=about,
         year=wishes.year if guesses else None,
@@ -228,7 +234,7 @@ def _with_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
     except RuntimeError as error:
         # What a camera's maker has put there can be too large; the rest must not be lost for it.
         written = _write_exif(source, jpeg, wishes, own, lambda key: keep(key) and not is_of_maker(key))
-        source.left.append(f"exif: {_first_line(error)}")
+        source.too_large.append(f"exif: the maker note ({_first_line(error)})")
         return written
 
 
@@ -247,7 +253,7 @@ def _write_exif(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, 
         wanted = {**source.fields["exif"], **own}
         expected = {key for key, value in wanted.items() if value is not None and (key in own or keep(key))}
         written = bytes(target.get_bytes())
-    source.left.extend(_missing(written, expected))
+    source.too_large.extend(_missing(written, expected))
     return written
 
 
@@ -255,12 +261,13 @@ def _missing(jpeg: bytes, expected: set[str]) -> list[str]:
     """Return what the library has left out of a JPEG's Exif without a word: large fields, so that it fits in 64 KB."""
     with pyexiv2.ImageData(jpeg) as delivered:
         there = delivered.read_exif_detail(encoding="latin-1")
-    missing = sorted(key.rsplit(".", 1)[-1] for key in expected - set(there) if not _is_of_note(key))
-    return [f"exif: {', '.join(missing)} did not fit"] if missing else []
+    missing = sorted(key.rsplit(".", 1)[-1] for key in expected - set(there) if not _is_no_field(key))
+    return [f"exif: {', '.join(missing)}"] if missing else []
 
 
-def _is_of_note(key: str) -> bool:
-    return is_of_maker(key) or key.startswith("Exif.MakerNote.")
+def _is_no_field(key: str) -> bool:
+    """Return whether a key is part of a maker note, or only says where other fields stand."""
+    return is_of_maker(key) or key.startswith("Exif.MakerNote.") or key in POINTERS
 
 
 def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str, str]:
@@ -306,7 +313,7 @@ def _with_xmp(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, An
     try:
         return written(wishes.policy)
     except BROKEN as error:
-        source.left.append(f"xmp: {_first_line(error)}")
+        source.too_large.append(f"xmp: all but rights ({_first_line(error)})")
         return written(Policy.RIGHTS)
 
 

@@ -18,6 +18,7 @@ from markupsafe import Markup
 
 from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.records.shown import AFTER, BEFORE, MAP, SMALL
+from lanternslide.report.alike import by_kind
 from lanternslide.report.sheet.content import DayContent, Entry, IndexContent, next_step
 from lanternslide.report.sheet.figures import HEIGHT, WIDTH, cloud_of, ladder_of, tone_path
 from lanternslide.words import counted, readable_bytes
@@ -54,9 +55,6 @@ LEAST_GAIN = 0.002
 
 MOST_NAMED = 8
 """Deliveries that are named with one doubt."""
-
-
-FIGURES = re.compile(r"[0-9][0-9.,]*")
 
 
 def is_page_name(name: str) -> bool:
@@ -199,24 +197,9 @@ def _long_date(day: date) -> str:
 
 
 def _doubts(items: Sequence[_Numbered]) -> list[tuple[str, list[_Numbered], int]]:
-    """Return each kind of doubt, as it is first said, with deliveries that have it, and how many more there are.
-
-    Doubts that differ in their figures only are of one kind; the one that is shown is an example then.
-    """
-    said: dict[str, tuple[dict[str, None], list[_Numbered]]] = {}
-    for item in items:
-        for doubt in item.entry.record.doubts:
-            texts, who = said.setdefault(FIGURES.sub("0", doubt), ({}, []))
-            texts[doubt] = None
-            who.append(item)
-    return [
-        (
-            next(iter(texts)) if len(texts) == 1 else f"For example: {next(iter(texts))}",
-            who[:MOST_NAMED],
-            max(len(who) - MOST_NAMED, 0),
-        )
-        for texts, who in said.values()
-    ]
+    """Return each kind of doubt, with the deliveries that have it, and how many more there are."""
+    said = by_kind((at, doubt) for at, item in enumerate(items) for doubt in item.entry.record.doubts)
+    return [(text, [items[at] for at in those[:MOST_NAMED]], max(len(those) - MOST_NAMED, 0)) for text, those in said]
 
 
 def _places(entries: Iterable[Entry]) -> list[_Place]:

@@ -59,7 +59,7 @@ def two_in(folder: Path) -> Job:
 
 def made(*numbers: int) -> tuple[Made, ...]:
     """Return what a worker tells of deliveries of seven bytes each."""
-    return tuple(Made(delivery=number, bytes=7, digest="", figures=FIGURES, doubts=()) for number in numbers)
+    return tuple(Made(delivery=number, bytes=7, digest="", figures=FIGURES, findings=()) for number in numbers)
 
 
 def names_in(folder: Path) -> list[str]:

@@ -9,8 +9,8 @@ import pytest
 
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.working_space import WorkingSpace
-from lanternslide.words import Doubt, Said, say
-from lanternslide.worker.doubts import doubts_of
+from lanternslide.words import Doubt, Note, Said, say
+from lanternslide.worker.findings import findings_of
 
 
 def header(*, extra: int = 0, pages: int = 1) -> Header:
@@ -23,10 +23,10 @@ def header(*, extra: int = 0, pages: int = 1) -> Header:
 
 def space(doubt: Said | None) -> WorkingSpace:
     """Return a space that was chosen with a doubt, or without."""
-    return WorkingSpace(name=None, curves=None, to_srgb=np.eye(3), doubt=doubt)
+    return WorkingSpace(name=None, label="", curves=None, to_srgb=np.eye(3), finding=doubt)
 
 
-NO_PROFILE = say(Doubt.NO_PROFILE)
+NO_PROFILE = say(Doubt.NO_PROFILE, hint="it says so")
 
 
 @pytest.mark.parametrize(
@@ -34,13 +34,13 @@ NO_PROFILE = say(Doubt.NO_PROFILE)
     [
         (0, 1, None, []),
         (0, 1, NO_PROFILE, [NO_PROFILE]),
-        (1, 1, None, [say(Doubt.EXTRA_CHANNELS)]),
-        (0, 2, None, [say(Doubt.OTHER_PAGES, pages=2)]),
-        (2, 3, NO_PROFILE, [NO_PROFILE, say(Doubt.EXTRA_CHANNELS), say(Doubt.OTHER_PAGES, pages=3)]),
+        (1, 1, None, [say(Note.EXTRA_CHANNELS)]),
+        (0, 2, None, [say(Note.OTHER_PAGES, pages=2)]),
+        (2, 3, NO_PROFILE, [NO_PROFILE, say(Note.EXTRA_CHANNELS), say(Note.OTHER_PAGES, pages=3)]),
     ],
 )
 def test_each_thing_that_was_left_out_or_assumed_is_told(
     extra: int, pages: int, chosen: Said | None, expected: list[Said]
 ) -> None:
     """Colour comes first; a single page without further channels has nothing to tell."""
-    assert list(doubts_of(header(extra=extra, pages=pages), space(chosen))) == expected
+    assert list(findings_of(header(extra=extra, pages=pages), space(chosen))) == expected

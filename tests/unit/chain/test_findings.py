@@ -8,7 +8,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lanternslide.chain import Encoded, Evidence, Found, Rendering, doubts_about, doubts_about_quality, plan_deliveries
+from lanternslide.chain import (
+    Encoded,
+    Evidence,
+    Found,
+    Rendering,
+    findings_about,
+    findings_about_quality,
+    plan_deliveries,
+)
 from lanternslide.chain.quality import Aim
 from lanternslide.imaging.measure import Halos
 from lanternslide.imaging.types import Array32
@@ -40,7 +48,7 @@ def rendering(
 
 def keys(made: Rendering, evidence: Evidence = EVIDENCE, *, bits: int = 16, breadth: float = 1.0) -> list[str]:
     """Return the keys of what is doubtful."""
-    return [doubt.key for doubt in doubts_about(made, evidence, bits=bits, breadth=breadth)]
+    return [doubt.key for doubt in findings_about(made, evidence, bits=bits, breadth=breadth)]
 
 
 def acute(acutance: float | None) -> Evidence:
@@ -81,19 +89,23 @@ def test_what_an_owner_has_set_by_numbers_is_not_called_soft() -> None:
     assert keys(rendering(sharpening=Sharpening(strength=0)), acute(1.0)) == []
 
 
-@pytest.mark.parametrize(("clip", "key"), [(False, "out-of-gamut"), (True, "out-of-gamut-clipped")])
+@pytest.mark.parametrize(("clip", "key"), [(False, "partly-out-of-gamut"), (True, "out-of-gamut-clipped")])
 def test_colours_beyond_srgb_are_told_from_a_hundredth_on(key: str, *, clip: bool) -> None:
     """And whether they were brought in or clipped."""
     assert keys(rendering(out_of_gamut=0.00999, clip=clip)) == []
     assert keys(rendering(out_of_gamut=0.01, clip=clip)) == [key]
+    assert keys(rendering(out_of_gamut=0.0999, clip=clip)) == [key]
+    assert keys(rendering(out_of_gamut=0.1, clip=clip)) == ["out-of-gamut-clipped" if clip else "out-of-gamut"]
 
 
 @pytest.mark.parametrize(
     ("clipped", "expected"),
     [
         ((0.00999, 0.00999), []),
-        ((0.01, 0.0), ["clipped-shadows"]),
-        ((0.0, 0.01), ["clipped-highlights"]),
+        ((0.01, 0.0), ["pure-black"]),
+        ((0.0, 0.01), ["pure-white"]),
+        ((0.0999, 0.0999), ["pure-black", "pure-white"]),
+        ((0.1, 0.1), ["clipped-shadows", "clipped-highlights"]),
         ((0.5, 0.5), ["clipped-shadows", "clipped-highlights"]),
     ],
 )
@@ -108,7 +120,7 @@ def test_black_and_white_are_told_from_a_hundredth_on(clipped: tuple[float, floa
 )
 def test_shares_have_two_digits(share: float, text: str) -> None:
     """More would pretend to be exact."""
-    (doubt,) = doubts_about(rendering(), replace(EVIDENCE, clipped=(share, 0.0)), bits=16, breadth=1.0)
+    (doubt,) = findings_about(rendering(), replace(EVIDENCE, clipped=(share, 0.0)), bits=16, breadth=1.0)
 
     assert doubt.text.startswith(f"{text} of the picture")
 
@@ -160,7 +172,7 @@ BUDGET = Aim(quality=90, max_bytes=500_000, floor=40)
 )  # fmt: skip
 def test_a_budget_that_costs_much_is_told(choice: Found, aim: Aim, expected: list[str]) -> None:
     """Below quality 85, or where nothing fits; only what a budget has led to."""
-    assert [doubt.text for doubt in doubts_about_quality(choice, aim)] == expected
+    assert [doubt.text for doubt in findings_about_quality(choice, aim)] == expected
 
 
 @pytest.mark.parametrize(
@@ -177,7 +189,7 @@ def test_a_budget_that_costs_much_is_told(choice: Found, aim: Aim, expected: lis
 def test_a_likeness_that_is_not_kept_is_told(ssim: float | None, asked: float | None, told: str | None) -> None:
     """With both figures, and as less than what was asked for."""
     aim = Aim(quality=None, min_ssim=asked)
-    doubts = list(doubts_about_quality(found(100, 1000, "ssim", ssim), aim))
+    doubts = list(findings_about_quality(found(100, 1000, "ssim", ssim), aim))
 
     assert [doubt.key for doubt in doubts] == ([] if told is None else ["unlike"])
     assert told is None or told in doubts[0].text
@@ -187,6 +199,6 @@ def test_a_budget_and_a_likeness_that_both_fail_are_both_told() -> None:
     """The quality is too low for one and too high for the other."""
     aim = Aim(quality=None, min_ssim=0.98, max_bytes=1000, floor=40)
 
-    doubts = doubts_about_quality(found(40, 1001, "bytes", 0.9), aim)
+    doubts = findings_about_quality(found(40, 1001, "bytes", 0.9), aim)
 
     assert [doubt.key for doubt in doubts] == ["over-bytes", "unlike"]

@@ -1,4 +1,4 @@
-"""What an owner should know about a delivery that was made all the same: every threshold in one place."""
+"""What measuring a delivery finds that its owner should look at, or know: every threshold in one place."""
 
 from __future__ import annotations
 
@@ -9,17 +9,23 @@ from lanternslide.chain.evidence import Evidence
 from lanternslide.chain.quality import Aim, Found
 from lanternslide.chain.render import EASED, Rendering
 from lanternslide.imaging.posterised import steps
-from lanternslide.words import Doubt, Said, say
+from lanternslide.words import Doubt, Note, Said, say
 
-__all__ = ["doubts_about", "doubts_about_quality"]
+__all__ = ["findings_about", "findings_about_quality"]
 
 OUT_OF_GAMUT = 0.01
-"""From this share of pixels on; a few glints and petals are in most pictures from a wide space (a choice)."""
+"""From this share of pixels on a note tells it; most pictures of wide spaces have a few glints of it (a choice)."""
+
+MUCH_OUT_OF_GAMUT = 0.10
+"""From this share of pixels on, bringing colours in may change what the picture is about (a choice)."""
 
 # That an original was sharpened already is told below `EASED`, which rendering itself goes by.
 
 CLIPPED = 0.01
-"""From this share of pure black, or pure white, on: a sun's disc is less, a blown sky more (a choice)."""
+"""From this share of pure black, or pure white, on it is a note: a sun's disc is less, a blown sky more (a choice)."""
+
+MUCH_CLIPPED = 0.10
+"""From this share on, a large part of the picture has no detail at all (a choice)."""
 
 SHORT_OF_ACUTANCE = 0.05
 """How far edges may stay behind what was aimed at (the image-quality study's tolerance)."""
@@ -36,30 +42,33 @@ WIDE = 1.1
 NARROW_BITS = 8
 
 
-def doubts_about(rendering: Rendering, evidence: Evidence, *, bits: int, breadth: float) -> Iterator[Said]:
-    """Yield what is doubtful about a rendering of an original with so many *bits*.
+def findings_about(rendering: Rendering, evidence: Evidence, *, bits: int, breadth: float) -> Iterator[Said]:
+    """Yield what is doubtful, or good to know, about a rendering of an original with so many *bits*.
 
     *breadth* is how many times the colours of sRGB its space holds.
     """
     if rendering.ease < EASED:
-        yield say(Doubt.SHARPENED_ALREADY)
+        yield say(Note.SHARPENED_ALREADY)
     elif evidence.acutance is not None and rendering.plan.is_sharpened_by_need:
         aimed = 1 + (rendering.plan.acutance - 1) * rendering.ease
         if evidence.acutance < aimed - SHORT_OF_ACUTANCE:
-            yield say(Doubt.HALO_AT_LIMIT)
+            yield say(Note.HALO_AT_LIMIT)
     if rendering.out_of_gamut >= OUT_OF_GAMUT:
-        word = Doubt.OUT_OF_GAMUT_CLIPPED if rendering.plan.clip else Doubt.OUT_OF_GAMUT
+        word: Doubt | Note = Doubt.OUT_OF_GAMUT_CLIPPED if rendering.plan.clip else Note.PARTLY_OUT_OF_GAMUT
+        if not rendering.plan.clip and rendering.out_of_gamut >= MUCH_OUT_OF_GAMUT:
+            word = Doubt.OUT_OF_GAMUT
         yield say(word, share=_per_cent(rendering.out_of_gamut))
     shadows, highlights = evidence.clipped
     if shadows >= CLIPPED:
-        yield say(Doubt.CLIPPED_SHADOWS, share=_per_cent(shadows))
+        yield say(Doubt.CLIPPED_SHADOWS if shadows >= MUCH_CLIPPED else Note.PURE_BLACK, share=_per_cent(shadows))
     if highlights >= CLIPPED:
-        yield say(Doubt.CLIPPED_HIGHLIGHTS, share=_per_cent(highlights))
+        much = highlights >= MUCH_CLIPPED
+        yield say(Doubt.CLIPPED_HIGHLIGHTS if much else Note.PURE_WHITE, share=_per_cent(highlights))
     if bits <= NARROW_BITS and breadth > WIDE and steps(rendering.reference) > STEPS:
         yield say(Doubt.POSTERISED)
 
 
-def doubts_about_quality(found: Found, aim: Aim) -> Iterator[Said]:
+def findings_about_quality(found: Found, aim: Aim) -> Iterator[Said]:
     """Yield what is doubtful about the quality that was chosen."""
     chosen = found.chosen
     if aim.max_bytes is not None and chosen.size > aim.max_bytes:

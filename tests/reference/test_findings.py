@@ -19,7 +19,7 @@ DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
 
 def keys(original: Path, long_edge: float = 300, **wishes: object) -> list[str]:
     """Return the keys of what is doubted of a delivery."""
-    return [doubt.key for doubt in deliver(original, replace(recipe(long_edge), **wishes))[1].doubts]  # type: ignore[arg-type]
+    return [doubt.key for doubt in deliver(original, replace(recipe(long_edge), **wishes))[1].findings]  # type: ignore[arg-type]
 
 
 def saved(path: Path, space: Space, linear: npt.NDArray[np.float64]) -> Path:
@@ -71,7 +71,7 @@ def test_steps_are_counted() -> None:
 
 
 @pytest.mark.parametrize(("share", "doubted"), [(0.05, True), (0.002, False)])
-@pytest.mark.parametrize(("level", "key"), [(0.0, "clipped-shadows"), (1.0, "clipped-highlights")])
+@pytest.mark.parametrize(("level", "key"), [(0.0, "pure-black"), (1.0, "pure-white")])
 def test_clipped_parts_are_doubted(tmp_path: Path, level: float, key: str, share: float, *, doubted: bool) -> None:
     """A hundredth of the picture in pure black or white is told, a small glint is not."""
     linear = np.full((400, 600, 3), 0.2)
@@ -81,7 +81,7 @@ def test_clipped_parts_are_doubted(tmp_path: Path, level: float, key: str, share
     assert keys(original) == ([key] if doubted else [])
 
 
-@pytest.mark.parametrize(("clip", "key"), [(False, "out-of-gamut"), (True, "out-of-gamut-clipped")])
+@pytest.mark.parametrize(("clip", "key"), [(False, "partly-out-of-gamut"), (True, "out-of-gamut-clipped")])
 def test_colours_beyond_srgb_are_doubted(tmp_path: Path, key: str, *, clip: bool) -> None:
     """A part in the green of a wide space is told with its share, and whether it was compressed or clipped."""
     linear = np.full((400, 600, 3), 0.2)
@@ -91,8 +91,8 @@ def test_colours_beyond_srgb_are_doubted(tmp_path: Path, key: str, *, clip: bool
 
     _, made = deliver(original, replace(recipe(300), clip=clip))
 
-    assert [doubt.key for doubt in made.doubts] == [key]
-    assert made.doubts[0].text.startswith("5 % of the picture")  # 100 × 120 of 400 × 600 pixels
+    assert [doubt.key for doubt in made.findings] == [key]
+    assert made.findings[0].text.startswith("5 % of the picture")  # 100 × 120 of 400 × 600 pixels
     assert keys(plain) == []
 
 

@@ -1,0 +1,1 @@
+-- From format 6 to 7: a record has notes beside its doubts. The tables stay as they are.

@@ -1,0 +1,59 @@
+"""What files without a profile say of their colours: Exif 3.0, 4.6.6.2; DCF 2.0, 3.4.2; XMP part 2."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pyexiv2
+import pytest
+
+from lanternslide.imaging.declared import ADOBE_RGB, SRGB, Declared
+from lanternslide.imaging.untagged import UNCALIBRATED, Untagged, untagged
+from tests.support.pictures import landscape
+
+EXIF, MARK = "Exif.Photo.ColorSpace", "Exif.Iop.InteroperabilityIndex"
+XMP, PROFILE = "Xmp.exif.ColorSpace", "Xmp.photoshop.ICCProfile"
+FORMATS = {"jpg": "JPEG", "tif": "TIFF", "png": "PNG", "webp": "WebP"}
+
+
+def saying(path: Path, fields: dict[str, str]) -> Path:
+    """Return a picture without a profile whose metadata have some *fields*."""
+    landscape(64, 48).save(path, FORMATS[path.suffix[1:]])
+    with pyexiv2.Image(str(path)) as image:
+        image.modify_exif({key: text for key, text in fields.items() if key.startswith("Exif.")})
+        image.modify_xmp({key: text for key, text in fields.items() if key.startswith("Xmp.")})
+    return path
+
+
+@pytest.mark.parametrize("ending", FORMATS)
+@pytest.mark.parametrize(
+    ("fields", "declared", "hint"),
+    [
+        ({}, None, None),
+        ({EXIF: "1"}, SRGB, None),
+        ({EXIF: "65535"}, None, UNCALIBRATED),
+        ({EXIF: "65535", MARK: "R03"}, ADOBE_RGB, None),
+        ({EXIF: "65535", MARK: "R98"}, None, UNCALIBRATED),
+        ({MARK: "R98"}, SRGB, None),
+        ({XMP: "1"}, SRGB, None),
+        ({XMP: "65535"}, None, UNCALIBRATED),
+        ({PROFILE: "sRGB IEC61966-2.1"}, SRGB, None),
+        ({PROFILE: "Wide Meadow"}, None, "its metadata name “Wide Meadow”"),
+        ({EXIF: "65535", PROFILE: "sRGB IEC61966-2.1"}, SRGB, None),
+    ],
+)
+def test_exif_and_xmp_say_which_colours_a_file_has(
+    tmp_path: Path, ending: str, fields: dict[str, str], declared: Declared | None, hint: str | None
+) -> None:
+    """In every format that is read."""
+    assert untagged(saying(tmp_path / f"x.{ending}", fields)) == Untagged(declared=declared, hint=hint)
+
+
+@pytest.mark.parametrize("ending", FORMATS)
+def test_damaged_metadata_say_nothing(tmp_path: Path, ending: str) -> None:
+    """Whatever bytes stand where they begin."""
+    path = saying(tmp_path / f"x.{ending}", {EXIF: "1", PROFILE: "sRGB"})
+    whole = path.read_bytes()
+    for at in range(0, len(whole), max(len(whole) // 150, 1)):
+        path.write_bytes(whole[:at] + bytes(byte ^ 0xA5 for byte in whole[at : at + 9]) + whole[at + 9 :])
+        untagged(path)
