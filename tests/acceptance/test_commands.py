@@ -721,16 +721,16 @@ def test_names_follow_their_pattern_and_a_changed_one_leaves_nothing_behind(home
 
 
 def test_a_name_with_a_date_that_is_not_known_says_so(home: Home) -> None:
-    """The date of the file stands in for that of capture, with a doubt."""
+    """The date of the file stands in for that of capture, with a note."""
     home.config.write_text(PLAIN.replace("box = [1920, 1080] }", 'long_edge = 300 }\nname = "{date}-{stem}.jpg"'))
     original = save_jpeg(home.drop() / "seal@club.jpg", 600, 400)
     os.utime(original, (1_600_000_000, 1_600_000_000))
     ran = sweep(home)
     assert set(home.delivered()) == {"club/2020-09-13-seal.jpg"}
     assert any(
-        "its name has the date of its file (2020-09-13)" in doubt
+        "its name has the date of its file (2020-09-13)" in note
         for event in ran.events
-        for doubt in event.get("doubts", [])
+        for note in event.get("notes", [])
     )
 
 

@@ -132,4 +132,4 @@ def test_no_table_where_nobody_looks(home: Home) -> None:
         assert service.stop() == 0
 
     lines = (home.root / "watch.log").read_text().splitlines()
-    assert [line for line in lines if not re.match(r"\d\d:\d\d:\d\d  | {10}\? ", line)] == []
+    assert [line for line in lines if not re.match(r"\d\d:\d\d:\d\d  | {10}[?-] ", line)] == []

@@ -27,6 +27,9 @@ XMP_SPACE, XMP_PROFILE = "Xmp.exif.ColorSpace", "Xmp.photoshop.ICCProfile"
 
 UNCALIBRATED = "its metadata say that its colours are uncalibrated"
 
+# How many pixels are too many is the config's word.
+Image.MAX_IMAGE_PIXELS = None
+
 UNREADABLE = (SyntaxError, ValueError, OSError, EOFError, KeyError, TypeError, RuntimeError, struct.error)
 """What Pillow raises where metadata are damaged; what was left behind is told when they are carried over."""
 

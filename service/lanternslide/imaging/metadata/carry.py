@@ -6,7 +6,6 @@ structure, orientation, embedded previews, history) never travels; the rest as t
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -15,11 +14,13 @@ from typing import Any
 
 import pyexiv2
 
-from lanternslide.imaging.metadata.claims import NAMES, claims_of
+from lanternslide.imaging.metadata.claims import NAMES, claims_of, speaks_of_somebody, texts_of
+from lanternslide.imaging.metadata.iim import Iim, longest
 from lanternslide.imaging.metadata.keys import AUTHOR, KINDS, Policy, holds_picture, is_of_maker, travels
 from lanternslide.imaging.metadata.originals import extension_of, packet_of, png_texts
 from lanternslide.imaging.metadata.packets import with_xmp
-from lanternslide.imaging.metadata.reading import read_exif, read_iptc
+from lanternslide.imaging.metadata.reading import read_exif
+from lanternslide.imaging.metadata.resources import resources_of, with_iim
 from lanternslide.imaging.metadata.rights import about_of, agreed, capture_date
 from lanternslide.imaging.metadata.tree import Xmp
 from lanternslide.records import About, Rights
@@ -35,17 +36,22 @@ INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
 EXTENDED = "Xmp.xmpNote.HasExtendedXMP"
 """The digest of what did not fit into the packet (XMP specification part 3, 1.1.3.1)."""
 
-CHARACTERS = {"Iptc.Envelope.CharacterSet": "\x1b%G"}
-"""IIM is written in UTF-8 (IPTC IIM 4.2, 1:90)."""
+MARKED, ADDRESS = "Xmp.xmpRights.Marked", "Xmp.xmpRights.WebStatement"
+"""What the mark and the address of image resource blocks are in XMP (XMP specification part 3, table 14)."""
+
+PNG_WORDS = (
+    ("title", "Xmp.dc.title", ("Iptc.Application2.ObjectName", "Exif.Photo.ImageTitle")),
+    ("description", "Xmp.dc.description", ("Iptc.Application2.Caption", "Exif.Image.ImageDescription")),
+    ("author", "Xmp.dc.creator", ("Iptc.Application2.Byline", "Exif.Image.Artist")),
+    ("copyright", "Xmp.dc.rights", ("Iptc.Application2.Copyright", "Exif.Image.Copyright")),
+)
+"""What text chunks of a PNG (third edition, 11.3.3.1) become in XMP, where neither that nor the other fields say it."""
 
 POINTERS = frozenset({"Exif.Image.ExifTag", "Exif.Image.GPSTag", "Exif.Photo.InteroperabilityTag"})
 """Where further directories stand (Exif 3.0, 4.6.3); the library writes them anew."""
 
 PARTS = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
 """All that the library can copy from file to file."""
-
-EMPTY = re.compile(rb"<\?xpacket\b[^<>]*\?>|\xef\xbb\xbf|[\s\0]")
-"""What a packet without anything in it consists of."""
 
 BROKEN = (RuntimeError, UnicodeError, ValueError)
 """What the library raises where metadata is damaged, or too large for its place."""
@@ -88,6 +94,7 @@ class _Source:
 
     image: Any
     xmp: Xmp = field(default_factory=Xmp)
+    iim: Iim = field(default_factory=Iim)
     anew: dict[str, str] = field(default_factory=dict)  #: Exif whose text has to be written anew.
     fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     damaged: frozenset[str] = frozenset()  #: Exif that is none.
@@ -133,6 +140,7 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
         has_rights = any(source.fields[kind].get(key) for kind, keys in AUTHOR.items() for key in keys)
         return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured)
     claims, unread = claims_of({**source.fields, "png": source.texts}, wishes.rights), tuple(source.unread)
+    _take_over_texts(source)
     has_own = any((wishes.rights.creator, wishes.rights.copyright, wishes.rights.contact))
     is_anothers = not wishes.rights.override and bool(claims or unread)
     own = agreed(
@@ -167,7 +175,7 @@ def _carried(source: _Source, jpeg: bytes, wishes: Wishes) -> Carried:
 
 def _read(source: _Source, original: Path) -> None:
     """Read all that an original says; what is damaged is noted as left behind."""
-    for kind, read in (("exif", _read_exif), ("iptc", _read_iptc), ("xmp", _read_xmp), ("png", _read_texts)):
+    for kind, read in (("exif", _read_exif), ("xmp", _read_xmp), ("iptc", _read_resources), ("png", _read_texts)):
         try:
             read(source, original)
         except BROKEN as error:
@@ -187,19 +195,48 @@ def _read_exif(source: _Source, _: Path) -> None:
             source.unread.append("exif")
 
 
-def _read_iptc(source: _Source, _: Path) -> None:
-    if source.image is not None:
-        source.fields["iptc"] = read_iptc(source.image)
+def _read_resources(source: _Source, original: Path) -> None:
+    found = resources_of(original)
+    source.iim = Iim.of(found.iim)
+    source.fields["iptc"] = source.iim.fields()
+    if fault := found.fault or source.iim.fault:
+        source.left.append(f"iptc: {fault}")
+        source.unread.append("iptc")
+    if unknown := source.iim.unread():
+        source.left.append(f"iptc: nobody can tell the letters of {', '.join(key.split('.')[-1] for key in unknown)}")
+        if any(key in NAMES["iptc"] for key in unknown):
+            source.unread.append("iptc")
+    words = {MARKED: "True" if found.is_marked else None, ADDRESS: found.address}
+    _add_to_xmp(source, {key: text for key, text in words.items() if text and key not in source.fields["xmp"]})
+
+
+def _take_over_texts(source: _Source) -> None:
+    """Have XMP say what the text chunks of a PNG say and nothing else does."""
+    said = source.fields["xmp"] | source.fields["iptc"] | source.fields["exif"]
+    words: dict[str, Any] = {}
+    for keyword, key, others in PNG_WORDS:
+        texts = [text for found in source.texts.get(keyword, []) if (text := found.strip("\0 \t\r\n"))]
+        if texts and not any(texts_of(said.get(place, "")) for place in (key, *others)):
+            words[key] = texts if key == "Xmp.dc.creator" else {"x-default": texts[0]}
+    _add_to_xmp(source, words)
+
+
+def _add_to_xmp(source: _Source, words: Mapping[str, Any]) -> None:
+    if words:
+        source.xmp.change(words)
+        source.fields["xmp"] = source.xmp.fields()
 
 
 def _read_xmp(source: _Source, original: Path) -> None:
     packet = packet_of(original)
-    if not packet and source.image is not None:
-        packet = str(source.image.read_raw_xmp()).encode()
-    if not EMPTY.sub(b"", packet):
+    if not packet:
         return
     source.xmp = Xmp.of(packet)
     source.fields["xmp"] = source.xmp.fields()
+    if source.xmp.lost:
+        source.left.append(f"xmp: a part of {', '.join(source.xmp.lost)}")
+        if any(speaks_of_somebody(key) for key in source.xmp.lost):
+            source.unread.append("xmp")
     digest = source.fields["xmp"].get(EXTENDED)
     if digest is not None:
         _read_extension(source, original, str(digest))
@@ -285,12 +322,15 @@ def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str,
 
 def _with_iptc(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any]) -> bytes:
     keep = travels("iptc", wishes.policy, keep_location=wishes.keep_location)
-    fields = {key: value for key, value in source.fields["iptc"].items() if keep(key)} | dict(own)
-    if not fields:
-        return jpeg
-    with pyexiv2.ImageData(jpeg) as target:
-        target.modify_iptc(fields | CHARACTERS)
-        return bytes(target.get_bytes())
+    fitting = {key: value for key, value in own.items() if value is None or _fits(key, value)}
+    iim = source.iim.written(keep, {**dict.fromkeys(own), **fitting})
+    return with_iim(jpeg, iim) if iim else jpeg
+
+
+def _fits(key: str, value: Any) -> bool:
+    """Return whether a value is short enough for IIM; a longer one stands in Exif and XMP alone."""
+    most = longest(key)
+    return most is None or all(len(text.encode()) <= most for text in texts_of(value))
 
 
 def _with_xmp(source: _Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any]) -> bytes:

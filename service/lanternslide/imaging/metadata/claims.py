@@ -26,6 +26,7 @@ __all__ = [
     "names_another",
     "says_anything",
     "says_somebody",
+    "speaks_of_somebody",
     "texts_of",
 ]
 
@@ -51,7 +52,7 @@ NAMES: Mapping[str, Mapping[str, str]] = {
     },
     "png": {
         "author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright",
-        "copyright notice": "copyright",
+        "copyright notice": "copyright", "copyright-notice": "copyright",
     },
 }  # fmt: skip
 """Fields that name an author or an owner, and what they are called."""
@@ -123,6 +124,11 @@ NOBODY = frozenset({
 })  # fmt: skip
 """Words of a notice that name nobody."""
 
+PARTICLES = frozenset({"da", "na", "van", "von"})
+"""Those that are names too, where they stand alone."""
+
+ROOT_ENDS = re.compile(r"[/\[]")
+
 FORBIDDING = frozenset({"permission", "prohibited", "unauthorised", "unauthorized"})
 """Those that say more than whose a picture is."""
 
@@ -170,6 +176,13 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     return Claims(others=tuple(dict.fromkeys([*others, *free])))
 
 
+def speaks_of_somebody(key: str) -> bool:
+    """Return whether a property of XMP may say whose a picture is, or what may be done with it."""
+    fields = (NAMES, ADDRESSES, TERMS, LICENCES)
+    families = (*NAME_FAMILIES, *ADDRESS_FAMILIES, MARKED, STATUS)
+    return any(key in labels["xmp"] for labels in fields) or key.startswith(families)
+
+
 def texts_of(value: Any) -> list[str]:
     """Return the texts of a field, whatever shape it has: of several languages the default one, else the first."""
     if isinstance(value, Mapping):
@@ -184,7 +197,8 @@ def _texts(
     """Yield what is said in some fields: what the field is called, and one text of it."""
     for kind, labels in fields.items():
         for key, value in found.get(kind, {}).items():
-            label = labels.get(key) or next((of for family, of in families.items() if key.startswith(family)), None)
+            label = labels.get(ROOT_ENDS.split(key, maxsplit=1)[0]) if kind == "xmp" else labels.get(key)
+            label = label or next((of for family, of in families.items() if key.startswith(family)), None)
             if label is None:
                 continue
             for text in _every_text(value):
@@ -209,12 +223,17 @@ def _every_text(value: Any) -> Iterator[str]:
 def says_anything(text: str) -> bool:
     """Return whether a text names anybody, or forbids a use."""
     words = _words(text)
-    return bool(words - NOBODY or words & FORBIDDING)
+    return bool(_telling(words) or words & FORBIDDING)
 
 
 def says_somebody(text: str) -> bool:
     """Return whether a text names anybody: more than the words of any notice, and years."""
-    return bool(_words(text) - NOBODY)
+    return bool(_telling(_words(text)))
+
+
+def _telling(words: frozenset[str]) -> frozenset[str]:
+    """Return the words that name somebody."""
+    return words if words and words <= PARTICLES else words - NOBODY
 
 
 def names_another(text: str, own: Rights) -> bool:
@@ -222,10 +241,10 @@ def names_another(text: str, own: Rights) -> bool:
 
     One of those has to be there whole, and nothing beside them.
     """
-    words = _words(text) - NOBODY
+    words = _telling(_words(text))
     if not words:
         return False
-    ours = [found for part in (own.creator, own.copyright, own.contact) if part and (found := _words(part) - NOBODY)]
+    ours = [found for part in (own.creator, own.copyright, own.contact) if part and (found := _telling(_words(part)))]
     return not (any(one <= words for one in ours) and words <= frozenset().union(*ours))
 
 

@@ -1,4 +1,4 @@
-"""Reading Exif and IPTC IIM: text as what it was meant to be, whatever type and character set it was given."""
+"""Reading Exif: text as what it was meant to be, whatever type and character set it was given."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from PIL import Image
 
 from lanternslide.imaging.metadata.keys import Policy, is_of_maker, travels
 
-__all__ = ["read_exif", "read_iptc"]
+__all__ = ["read_exif"]
 
 TEXTS = frozenset({
     *(f"Exif.Image.{name}" for name in (
@@ -105,25 +105,6 @@ def _vehicle() -> bytes:
     stream = BytesIO()
     Image.new("L", (1, 1)).save(stream, "JPEG")
     return stream.getvalue()
-
-
-def read_iptc(image: Any) -> dict[str, Any]:
-    """Return the IPTC fields of an *image*.
-
-    Raises
-    ------
-    ValueError
-        If they are damaged.
-    """
-    details = image.read_iptc_detail(encoding="latin-1")
-    fields = {key: _text(detail["value"]) for key, detail in details.items()}
-    # Numbers of IIM have two octets at the most (IPTC IIM 4.2, 1:00 and 2:00).
-    if any(detail["typeName"] == "Short" and " " in str(detail["value"]).strip() for detail in details.values()):
-        raise ValueError("its fields run into one another")
-    # A wrong length makes one field swallow the next ones (their mark is 1C hexadecimal: IPTC IIM 4.2, 1.5).
-    if any("\x1c" in "".join(value) for value in fields.values()):
-        raise ValueError("its fields run into one another")
-    return fields
 
 
 def _text(value: Any) -> Any:

@@ -42,6 +42,9 @@ BAG, SEQ, ALT, ITEM, DESCRIPTION, VALUE = (
     f"{{{RDF}}}{name}" for name in ("Bag", "Seq", "Alt", "li", "Description", "value")
 )
 PARSE_TYPE, RESOURCE, LANG = f"{{{RDF}}}parseType", f"{{{RDF}}}resource", f"{{{XML}}}lang"
+NUMBERED = re.compile(re.escape(f"{{{RDF}}}_") + r"[1-9][0-9]*")
+"""Items of an array by their number (RDF 1.1 XML Syntax, 2.15 and 7.4)."""
+
 FRAME = frozenset({BAG, SEQ, ALT, ITEM, DESCRIPTION, VALUE})
 """Elements that hold values together, and have no name of their own."""
 
@@ -63,6 +66,7 @@ class Xmp:
 
     properties: dict[str, ET.Element] = field(default_factory=dict)  #: By their tags.
     prefixes: dict[str, str] = field(default_factory=dict)  #: How a file calls the namespaces it uses.
+    lost: tuple[str, ...] = ()  #: Keys of what could not be read whole, since it is written in an odd way.
 
     @classmethod
     def of(cls, packet: bytes) -> Xmp:
@@ -78,15 +82,22 @@ class Xmp:
         if rdf is None:
             raise ValueError("it holds no RDF")
         properties: dict[str, ET.Element] = {}
+        lost: list[str] = []
         for description in rdf.findall(DESCRIPTION):
             for element in (*_shorthand(description), *description):
-                if not element.tag.startswith(f"{{{RDF}}}") and _tidied(element):
+                if element.tag.startswith(f"{{{RDF}}}"):
+                    continue
+                is_whole, is_new = _tidied(element), element.tag not in properties
+                if not is_whole or not (is_new or _value(properties[element.tag]) == _value(element)):
+                    lost.append(key_of(element.tag))
+                if is_whole is not None:
                     properties.setdefault(element.tag, element)
-        return cls(properties=properties, prefixes=prefixes)
+        return cls(properties=properties, prefixes=prefixes, lost=tuple(dict.fromkeys(lost)))
 
     def and_also(self, more: Xmp) -> Xmp:
         """Return this and what *more* says beyond it."""
-        return Xmp(properties=more.properties | self.properties, prefixes=more.prefixes | self.prefixes)
+        lost = tuple(dict.fromkeys((*self.lost, *more.lost)))
+        return Xmp(properties=more.properties | self.properties, prefixes=more.prefixes | self.prefixes, lost=lost)
 
     def kept(self, keep: Keep) -> Xmp:
         """Return a copy with the fields that *keep* chooses; a structure goes with its parts."""
@@ -178,11 +189,17 @@ def _shorthand(description: ET.Element) -> Iterator[ET.Element]:
             yield element
 
 
-def _tidied(element: ET.Element) -> bool:
-    """Take out of a property what is none of its values; return whether it can be carried over at all."""
+def _tidied(element: ET.Element) -> bool | None:
+    """Take out of a property what is none of its values; return whether it is whole, None if it cannot be carried over.
+
+    Of an array of languages each stays once, the first of them.
+    """
+    is_whole = True
     for inner in element.iter():
         if inner.get(PARSE_TYPE, "Resource") != "Resource" or not inner.tag.startswith("{"):
-            return False
+            return None
+        if NUMBERED.fullmatch(inner.tag):
+            inner.tag = ITEM
         inner.tail = None
         if len(inner):
             inner.text = None
@@ -190,8 +207,25 @@ def _tidied(element: ET.Element) -> bool:
             is_syntax = not name.startswith("{") or name.startswith((f"{{{RDF}}}", f"{{{XML}}}"))
             if (is_syntax and name not in OF_SYNTAX) or (name == LANG and not LANGUAGE.fullmatch(value)):
                 del inner.attrib[name]
-        inner[:] = [child for child in inner if child.tag in FRAME or not child.tag.startswith(f"{{{RDF}}}")]
-    return True
+        every, languages = list(inner), set[str]()
+        inner[:] = [child for child in every if _is_known(child) and not _is_repeated(child, inner, languages)]
+        is_whole = is_whole and len(inner) == len(every)
+    return is_whole
+
+
+def _is_known(child: ET.Element) -> bool:
+    is_item = NUMBERED.fullmatch(child.tag) is not None
+    return is_item or child.tag in FRAME or not child.tag.startswith(f"{{{RDF}}}")
+
+
+def _is_repeated(child: ET.Element, array: ET.Element, languages: set[str]) -> bool:
+    """Return whether a language stands in an array once more; *languages* are those that were there before."""
+    language = child.get(LANG)
+    if array.tag != ALT or language is None:
+        return False
+    before = language in languages
+    languages.add(language)
+    return before
 
 
 def _reduced(element: ET.Element, key: str, keep: Keep) -> bool:

@@ -1,0 +1,210 @@
+"""IPTC IIM, data set by data set: what is not changed is written as it was read.
+
+Source: IPTC Information Interchange Model, version 4.2: 1.5 (how data sets are coded), 1:90 (the character set),
+chapters 5 and 6 (records 1 and 2). Keys are the library's (exiv2), as for Exif.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from lanternslide.imaging.metadata.letters import declared, undeclared
+
+__all__ = ["Iim", "longest"]
+
+MARK = 0x1C
+CHARACTER_SET, UTF_8 = (1, 90), b"\x1b%G"
+VERSIONS = {(1, 0): b"\0\4", (2, 0): b"\0\4"}
+"""The version of each record, which has to stand in it (1:00 and 2:00)."""
+
+MANDATORY_LENGTH = 2
+"""Octets of a number (1:00, 2:00 and others)."""
+
+ENVELOPE = {
+    0: "ModelVersion", 5: "Destination", 20: "FileFormat", 22: "FileVersion", 30: "ServiceId", 40: "EnvelopeNumber",
+    50: "ProductId", 60: "EnvelopePriority", 70: "DateSent", 80: "TimeSent", 90: "CharacterSet", 100: "UNO",
+    120: "ARMId", 122: "ARMVersion",
+}  # fmt: skip
+APPLICATION = {
+    0: "RecordVersion", 3: "ObjectType", 4: "ObjectAttribute", 5: "ObjectName", 7: "EditStatus", 8: "EditorialUpdate",
+    10: "Urgency", 12: "Subject", 15: "Category", 20: "SuppCategory", 22: "FixtureId", 25: "Keywords",
+    26: "LocationCode", 27: "LocationName", 30: "ReleaseDate", 35: "ReleaseTime", 37: "ExpirationDate",
+    38: "ExpirationTime", 40: "SpecialInstructions", 42: "ActionAdvised", 45: "ReferenceService", 47: "ReferenceDate",
+    50: "ReferenceNumber", 55: "DateCreated", 60: "TimeCreated", 62: "DigitizationDate", 63: "DigitizationTime",
+    65: "Program", 70: "ProgramVersion", 75: "ObjectCycle", 80: "Byline", 85: "BylineTitle", 90: "City",
+    92: "SubLocation", 95: "ProvinceState", 100: "CountryCode", 101: "CountryName", 103: "TransmissionReference",
+    105: "Headline", 110: "Credit", 115: "Source", 116: "Copyright", 118: "Contact", 120: "Caption", 122: "Writer",
+    125: "RasterizedCaption", 130: "ImageType", 131: "ImageOrientation", 135: "Language", 150: "AudioType",
+    151: "AudioRate", 152: "AudioResolution", 153: "AudioDuration", 154: "AudioOutcue", 200: "PreviewFormat",
+    201: "PreviewVersion", 202: "Preview",
+}  # fmt: skip
+KEYS = {(1, number): f"Iptc.Envelope.{name}" for number, name in ENVELOPE.items()} | {
+    (2, number): f"Iptc.Application2.{name}" for number, name in APPLICATION.items()
+}
+PLACES = {key: place for place, key in KEYS.items()}
+
+NUMBERS = frozenset({(1, 0), (1, 20), (1, 22), (1, 120), (1, 122), (2, 0), (2, 200), (2, 201)})
+DATA = frozenset({(2, 125), (2, 202)})
+REPEATED = frozenset({
+    (1, 5), (1, 50), (2, 4), (2, 12), (2, 20), (2, 25), (2, 26), (2, 27), (2, 45), (2, 47), (2, 50), (2, 80), (2, 85),
+    (2, 118), (2, 122),
+})  # fmt: skip
+"""Data sets that may be there more than once."""
+
+LONGEST = {
+    (2, 5): 64, (2, 40): 256, (2, 80): 32, (2, 85): 32, (2, 105): 256, (2, 110): 32, (2, 115): 32, (2, 116): 128,
+    (2, 118): 128, (2, 120): 2000,
+}  # fmt: skip
+"""Octets of some texts at most."""
+
+MOST = 20_000
+"""Data sets that are read at most (a choice)."""
+
+Place = tuple[int, int]
+
+
+@dataclass(slots=True)
+class Iim:
+    """All data sets of a picture, in order: (record, number) and octets."""
+
+    sets: list[tuple[Place, bytes]] = field(default_factory=list)
+    fault: str | None = None  #: What is damaged, for a person; what stands around it was read.
+    codec: str | None = "utf-8"  #: How its texts are read; None where nobody can tell.
+
+    @classmethod
+    def of(cls, blocks: Iterable[bytes]) -> Iim:
+        """Return what some *blocks* of data sets say."""
+        found = cls()
+        for block in blocks:
+            _read(block, found)
+        escapes = [data for place, data in found.sets if place == CHARACTER_SET]
+        named = next((codec for escape in escapes if (codec := declared(escape))), None)
+        texts = [data for place, data in found.sets if _is_text(place)]
+        if named is None or not all(_fits(text, named) for text in texts) or _is_utf_8(texts):
+            named = undeclared(texts)
+        found.codec = named
+        return found
+
+    def fields(self) -> dict[str, Any]:
+        """Return its fields by key: text, or a list of texts where there are several; without what cannot be read."""
+        found: dict[str, list[str]] = {}
+        for place, data in self.sets:
+            text = self._text(place, data)
+            if text is not None:
+                found.setdefault(key_of(place), []).append(text)
+        return {key: texts if len(texts) > 1 else texts[0] for key, texts in found.items()}
+
+    def unread(self) -> list[str]:
+        """Return the keys of texts whose letters nobody can tell."""
+        return sorted({key_of(place) for place, data in self.sets if _is_text(place) and not self._is_readable(data)})
+
+    def written(self, keep: Callable[[str], bool], changes: Mapping[str, Any]) -> bytes:
+        """Return the data sets that *keep* chooses, with *changes* by key (None takes out), in UTF-8; nothing if none.
+
+        A text that has to be unreadable stays behind; of what may be there once, the first is written.
+        """
+        sets = [
+            (place, encoded)
+            for place, data in self.sets
+            if place not in VERSIONS and place != CHARACTER_SET and place not in DATA
+            if key_of(place) not in changes
+            and keep(key_of(place))
+            and (encoded := self._encoded(place, data)) is not None
+        ]
+        for key, value in changes.items():
+            texts = value if isinstance(value, list) else [] if value is None else [str(value)]
+            sets += [(PLACES[key], text.encode()) for text in texts]
+        if not sets:
+            return b""
+        once = {place: data for place, data in reversed(sets) if place not in REPEATED}
+        often = [(place, data) for place, data in sets if place in REPEATED]
+        every = sorted([*VERSIONS.items(), (CHARACTER_SET, UTF_8), *once.items(), *often], key=lambda item: item[0])
+        return b"".join(_set(place, data) for place, data in every)
+
+    def _is_readable(self, data: bytes) -> bool:
+        return data.isascii() or self.codec is not None
+
+    def _text(self, place: Place, data: bytes) -> str | None:
+        if place in NUMBERS:
+            return str(int.from_bytes(data))
+        if place in DATA:
+            return ""
+        if not self._is_readable(data):
+            return None
+        return data.decode(self.codec or "ascii", "replace").rstrip("\0")
+
+    def _encoded(self, place: Place, data: bytes) -> bytes | None:
+        if not _is_text(place):
+            return data
+        text = self._text(place, data)
+        return None if text is None else text.encode()
+
+
+def longest(key: str) -> int | None:
+    """Return how many octets a field may have; None where it does not matter here."""
+    return LONGEST.get(PLACES[key])
+
+
+def key_of(place: Place) -> str:
+    """Return the key of a data set; of one that has no name, by its number."""
+    record, number = place
+    group = {1: "Envelope", 2: "Application2"}.get(record, f"0x{record:04x}")
+    return KEYS.get(place, f"Iptc.{group}.0x{number:04x}")
+
+
+def _is_text(place: Place) -> bool:
+    return place in KEYS and place not in NUMBERS and place not in DATA and place != CHARACTER_SET
+
+
+def _fits(text: bytes, codec: str) -> bool:
+    try:
+        text.decode(codec)
+    except UnicodeError:
+        return False
+    return True
+
+
+def _is_utf_8(texts: list[bytes]) -> bool:
+    """Return whether texts are UTF-8 whatever is declared: what is in another set is so only by a rare chance."""
+    odd = [text for text in texts if not text.isascii()]
+    return bool(odd) and all(_fits(text, "utf-8") for text in odd)
+
+
+FILLED = re.compile(rb"\0*\Z")
+
+
+def _read(block: bytes, found: Iim) -> None:
+    at = 0
+    while at + 5 <= len(block) and len(found.sets) < MOST:
+        if block[at] != MARK:
+            if FILLED.match(block, at):
+                return
+            found.fault = "something else stands between its fields"
+            at = block.find(MARK, at)
+            if at < 0:
+                return
+            continue
+        place, length, behind = (block[at + 1], block[at + 2]), int.from_bytes(block[at + 3 : at + 5]), at + 5
+        if length & 0x8000:  # an extended data set: the length of its length
+            width = length & 0x7FFF
+            length, behind = int.from_bytes(block[behind : behind + width]), behind + width
+        data = block[behind : behind + length]
+        if len(data) < length:
+            found.fault = "it is cut short"
+            return
+        # A wrong length makes one field swallow the next ones, with their marks.
+        if (_is_text(place) and MARK in data) or (place in VERSIONS and length != MANDATORY_LENGTH):
+            found.fault = "its fields run into one another"
+            return
+        found.sets.append((place, data))
+        at = behind + length
+    if block[at:].strip(b"\0"):
+        found.fault = "something else stands between its fields"
+
+
+def _set(place: Place, data: bytes) -> bytes:
+    length = len(data).to_bytes(2) if len(data) < 0x8000 else b"\x80\x04" + len(data).to_bytes(4)
+    return bytes((MARK, *place)) + length + data
