@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from lanternslide.imaging.metadata.namespaces import OF_PICTURES_AND_HISTORY, STANDARD
 
-__all__ = ["AUTHOR", "KINDS", "Policy", "holds_picture", "is_of_maker", "speaks_of_place", "travels"]
+__all__ = ["AUTHOR", "KINDS", "Policy", "holds_picture", "is_foreign", "is_of_maker", "speaks_of_place", "travels"]
 
 KINDS = ("exif", "iptc", "xmp")
 """The kinds of metadata, as the library calls them."""

@@ -85,6 +85,10 @@ PREFIXES = {**STANDARD, **OF_PICTURES_AND_HISTORY} | _by_address(
     {
         "Xmp.crs.": "http://ns.adobe.com/camera-raw-settings/1.0/",
         "Xmp.x.": "adobe:ns:meta/",
+        # Motion Photo format 1.0, camera metadata: whether a video lies behind the picture
+        "Xmp.GCamera.": "http://ns.google.com/photos/1.0/camera/",
+        # Metadata Working Group 2.0: hierarchies of keywords
+        "Xmp.mwg-kw.": "http://www.metadataworkinggroup.com/schemas/keywords/",
     }
 )
 """What each namespace is called in keys, and in what is written."""
