@@ -25,7 +25,7 @@ from lanternslide.imaging.metadata.containers import (
 )
 from lanternslide.imaging.metadata.packets import EXTENSION, STANDARD
 
-__all__ = ["EOI", "PNG", "RIFF", "SOS", "TIFF", "extension_of", "packet_of", "png_texts"]
+__all__ = ["extension_of", "packet_of", "png_texts"]
 
 APP1 = 0xE1
 
