@@ -154,6 +154,8 @@ def _of_delivery(item: Foreseen, traced: Traced, delivery: Intended) -> Iterator
         yield "Watermark", f"{delivery.recipe.mark.corner}, {delivery.recipe.mark.height:.0%} of the short edge high"
     yield "JPEG", f"{_quality(delivery.recipe)}, {COLOUR[plan.chroma]}{', progressive' if plan.progressive else ''}"
     place = "with the location" if delivery.recipe.keep_location else "without the location"
+    if delivery.recipe.metadata == "whole":
+        place += ", with serial numbers" if delivery.recipe.keep_serials else ", without serial numbers"
     kept = METADATA[delivery.recipe.metadata]
     yield "Metadata", kept if delivery.recipe.metadata == "bare" else f"{kept}, {place}"
     yield from _file(item, delivery)

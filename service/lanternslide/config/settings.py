@@ -197,6 +197,7 @@ class Destination(Frozen):
     progressive: Flag = Field(True, description="true or false")
     metadata: Literal["whole", "rights", "bare"] = Field("whole", description='"whole", "rights" or "bare"')
     keep_location: Flag = Field(False, description="true or false")
+    keep_serials: Flag = Field(False, description="true or false")
     watermark: Watermark | None = Field(None, description="a table with a text or an image")
     forecast: Forecast | None = Field(None, description="a table of long_edge, quality and chroma")
     manifest: Flag = Field(False, description="true or false")

@@ -52,6 +52,7 @@ def recipe_of(destination: Destination, photographer: Photographer) -> Recipe:
         clip=destination.out_of_gamut == "clip",
         metadata=destination.metadata,
         keep_location=destination.keep_location,
+        keep_serials=destination.keep_serials,
         mark=_mark(destination.watermark),
         name=destination.name,
         slug=destination.slug,

@@ -98,6 +98,7 @@ class Recipe:
     clip: bool = False  #: Whether colours that sRGB cannot show are clipped, not brought in.
     metadata: str = "whole"  #: ``whole``, ``rights`` or ``bare``.
     keep_location: bool = False
+    keep_serials: bool = False  #: Whether serial numbers, the computer's name and the camera's owner travel.
     rights: Rights = Rights()
     mark: Mark | None = None
     name: str = "{stem}.jpg"  #: The pattern of names.

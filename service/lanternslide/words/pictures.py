@@ -145,6 +145,13 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         Note.PURE_BLACK: "{share} of the picture is pure black.",
         Note.PURE_WHITE: "{share} of the picture is pure white.",
+        Note.EXTRAS_LEFT_OUT: "The original's file also holds what a delivery cannot carry: {what}.",
+        Note.REGIONS_LEFT_OUT: (
+            "The original marks regions, such as faces, for a picture of another shape. They were left out."
+        ),
+        Note.CONTRADICTION: (
+            "The original contradicts itself about {what}. The delivery says everywhere what its {place} says."
+        ),
         Note.METADATA_TOO_LARGE: (
             "Some of the original's metadata did not fit into a JPEG and was left out ({detail})."
         ),

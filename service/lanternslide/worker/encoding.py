@@ -38,8 +38,12 @@ def wishes_of(recipe: Recipe, width: int, height: int, header: Header) -> Wishes
     return Wishes(
         policy=Policy(recipe.metadata),
         keep_location=recipe.keep_location,
+        keep_serials=recipe.keep_serials,
         rights=recipe.rights,
         width=width,
         height=height,
         year=str(changed_at.year),
+        stored=(header.stored_width, header.stored_height),
+        orientation=header.orientation,
+        density=header.density,
     )

@@ -21,24 +21,21 @@ from lanternslide.chain import (
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import PassingFaultError
 from lanternslide.imaging.encode import decode_again
-from lanternslide.imaging.metadata import Carried, carry_metadata
+from lanternslide.imaging.metadata import carry_metadata
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
-from lanternslide.words import Doubt, Note, Said, say
+from lanternslide.words import Doubt, Said
 from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.figures import Finished, figures_of
-from lanternslide.worker.findings import findings_of
+from lanternslide.worker.findings import findings_about_metadata, findings_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.proofs import closeup_of, write_proofs
 
 __all__ = ["make"]
-
-MOST_QUOTED = 3
-"""Texts of an original that are quoted at once."""
 
 OF_ORIGINAL = frozenset({Doubt.POSTERISED.value})
 """Doubts about the original that not every size of it shows."""
@@ -163,32 +160,10 @@ def _write(
         digest=digest,
         figures=figures_of(finished, header, space, seconds + time.monotonic() - started),
         findings=(
-            *findings, *plan.findings, *measured, *findings_about_quality(found, plan.aim), *_findings_about(carried),
+            *findings, *plan.findings, *measured, *findings_about_quality(found, plan.aim),
+            *findings_about_metadata(carried),
         ),
         captured=carried.captured,
         about=carried.about,
         shown=shown,
     )  # fmt: skip
-
-
-def _findings_about(carried: Carried) -> Iterator[Said]:
-    if carried.left_behind:
-        yield say(Doubt.METADATA_LEFT_BEHIND, detail="; ".join(carried.left_behind))
-    if carried.too_large:
-        yield say(Note.METADATA_TOO_LARGE, detail="; ".join(carried.too_large))
-    if carried.anothers:
-        yield say(Doubt.ANOTHERS_PICTURE, found=_listed(carried.anothers))
-    if carried.is_unread:
-        yield say(Doubt.RIGHTS_UNKNOWN)
-    if carried.replaced:
-        yield say(Note.RIGHTS_REPLACED, found=_listed(carried.replaced))
-    if carried.lacks_rights:
-        yield say(Note.RIGHTS_LEFT_BEHIND)
-    if carried.year is not None:
-        yield say(Note.YEAR_OF_FILE, year=carried.year)
-
-
-def _listed(texts: Sequence[str]) -> str:
-    """Return the first of some texts in one line, and how many more there are."""
-    more = len(texts) - MOST_QUOTED
-    return "; ".join(texts[:MOST_QUOTED]) + (f"; and {more} more" if more > 0 else "")

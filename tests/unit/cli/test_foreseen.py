@@ -325,11 +325,14 @@ def test_how_it_is_sharpened(home: Household, plan: TracedPlan, asked: Sharpenin
             replace(RECIPE, max_bytes=500_000, min_quality=80), "JPEG",
             "quality 90, lowered as far as 80 to stay under 500 kB, colours at full size (4:4:4), progressive",
         ),
-        (RECIPE, "Metadata", "everything but what is about the file itself, without the location"),
+        (
+            RECIPE, "Metadata",
+            "everything but what is about the file itself, without the location, without serial numbers",
+        ),
         (
             replace(RECIPE, keep_location=True),
             "Metadata",
-            "everything but what is about the file itself, with the location",
+            "everything but what is about the file itself, with the location, without serial numbers",
         ),
         (replace(RECIPE, metadata="rights"), "Metadata", "rights data and texts only, without the location"),
         (replace(RECIPE, metadata="bare", keep_location=True), "Metadata", "none"),

@@ -57,7 +57,7 @@ DEFAULTS: list[tuple[type[BaseModel], dict[str, object]]] = [
             "densities": (1,), "name": "{stem}.jpg", "slug": False, "sharpen": "auto",
             "tone": Tone(brightness=0, contrast=0), "out_of_gamut": "compress", "quality": 90, "min_ssim": 0.98,
             "max_bytes": None, "min_quality": 80, "chroma": "4:4:4", "progressive": True, "metadata": "whole",
-            "keep_location": False, "watermark": None, "forecast": None, "manifest": False,
+            "keep_location": False, "keep_serials": False, "watermark": None, "forecast": None, "manifest": False,
         },
     ),
     (Size, {"enlarge": False}),

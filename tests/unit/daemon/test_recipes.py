@@ -166,6 +166,7 @@ def test_quality_is_fixed_or_by_need(
         ('out_of_gamut = "compress"', {}),
         ('metadata = "rights"', {"metadata": "rights"}),
         ("keep_location = true", {"keep_location": True}),
+        ("keep_serials = true", {"keep_serials": True}),
         ('name = "{photographer}-{stem}.jpg"', {"name": "{photographer}-{stem}.jpg"}),
         ("slug = true", {"slug": True}),
         (

@@ -61,9 +61,11 @@ def test_what_was_about_the_file_never_travels(key: str) -> None:
 
 
 @pytest.mark.parametrize("key", ["Exif.Photo.MakerNote", "Exif.Canon.OwnerName", "Exif.Nikon3.SerialNumber"])
-def test_makers_notes_go_with_the_location_or_not_at_all(key: str) -> None:
-    """They may hold a place, and nothing can be taken out of them without a trace."""
+def test_makers_notes_go_with_location_and_serial_numbers_or_not_at_all(key: str) -> None:
+    """They may hold a place or a number, and nothing can be taken out of them without a trace."""
     assert is_of_maker(key)
     assert not travels("exif", Policy.WHOLE, keep_location=False)(key)
-    assert not travels("exif", Policy.RIGHTS, keep_location=True)(key)
-    assert travels("exif", Policy.WHOLE, keep_location=True)(key)
+    assert not travels("exif", Policy.WHOLE, keep_location=True)(key)
+    assert not travels("exif", Policy.WHOLE, keep_location=False, keep_serials=True)(key)
+    assert not travels("exif", Policy.RIGHTS, keep_location=True, keep_serials=True)(key)
+    assert travels("exif", Policy.WHOLE, keep_location=True, keep_serials=True)(key)

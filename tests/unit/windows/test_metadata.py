@@ -8,7 +8,7 @@ from pathlib import Path
 import pyexiv2
 import pytest
 
-from lanternslide.imaging.metadata import carry
+from lanternslide.imaging.metadata import source
 from tests.support.pictures import save_jpeg
 
 
@@ -30,5 +30,5 @@ def test_every_name_can_be_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
 
     monkeypatch.setattr(pyexiv2, "Image", OfAscii)
     monkeypatch.setattr(sys, "platform", "win32")
-    with carry._image_of(original) as image:
+    with source.image_of(original) as image:
         assert image.read_exif()["Exif.Image.Artist"] == "Ida Marrow"

@@ -1,8 +1,8 @@
 """Which metadata travels: decisions on the keys that the library (exiv2) gives to Exif and IPTC IIM, and `tree` to XMP.
 
-Sources: Exif 3.0 (CIPA DC-008); TIFF 6.0; IPTC Photo Metadata Standard 2023.2 (IIM and XMP fields); PLUS LDF 2.0.1;
-XMP specification parts 1 and 2 (ISO 16684-1). Which fields speak of a place, beyond those that the standards define,
-is told by the words of their names.
+Sources: Exif 3.0 (CIPA DC-008); TIFF 6.0; IPTC Photo Metadata Standard 2025.1 (IIM and XMP fields); PLUS LDF 2.0.1;
+XMP specification parts 1 and 2 (ISO 16684-1); TDM Reservation Protocol (W3C community group, 2024). Which fields
+speak of a place, beyond those that the standards define, is told by the words of their names.
 """
 
 from __future__ import annotations
@@ -13,7 +13,10 @@ from enum import StrEnum
 
 from lanternslide.imaging.metadata.namespaces import OF_PICTURES_AND_HISTORY, STANDARD
 
-__all__ = ["AUTHOR", "KINDS", "Policy", "holds_picture", "is_foreign", "is_of_maker", "speaks_of_place", "travels"]
+__all__ = [
+    "AUTHOR", "KINDS", "Policy", "holds_picture", "is_foreign", "is_of_maker", "names_owner", "speaks_of_place",
+    "travels",
+]  # fmt: skip
 
 KINDS = ("exif", "iptc", "xmp")
 """The kinds of metadata, as the library calls them."""
@@ -62,7 +65,7 @@ RAW = tuple(
 """How names begin of what is said of a raw picture and its colours (Digital Negative 1.7.1), untrue of a delivery."""
 
 FILES = frozenset({
-    "Exif.Image.DocumentName", "Exif.Image.ImageHistory", "Exif.Image.OriginalRawFileName",
+    "Exif.Image.DocumentName", "Exif.Image.ImageHistory", "Exif.Image.0x935c", "Exif.Image.OriginalRawFileName",
     "Exif.Image.OriginalRawFileData", "Exif.Photo.RelatedSoundFile", "Exif.Iop.RelatedImageFileFormat",
     "Exif.Iop.RelatedImageWidth", "Exif.Iop.RelatedImageLength", "Exif.Image.DNGPrivateData",
 })  # fmt: skip
@@ -77,8 +80,12 @@ NEVER_XMP = frozenset({
     "Xmp.tiff.ImageLength", "Xmp.tiff.BitsPerSample", "Xmp.tiff.Compression", "Xmp.tiff.PhotometricInterpretation",
     "Xmp.tiff.SamplesPerPixel", "Xmp.tiff.PlanarConfiguration", "Xmp.tiff.NativeDigest", "Xmp.tiff.YCbCrCoefficients",
     "Xmp.tiff.YCbCrSubSampling", "Xmp.tiff.YCbCrPositioning", "Xmp.exif.NativeDigest", "Xmp.exif.MakerNote",
+    "Xmp.photoshop.LegacyIPTCDigest", "Xmp.photoshop.EmbeddedXMPDigest", "Xmp.photoshop.SidecarForExtension",
 })  # fmt: skip
 """XMP of what was done to the original's file, and of how it is laid out."""
+
+MARKS_OF_VIDEO = ("Xmp.GCamera.MicroVideo", "Xmp.GCamera.MotionPhoto")
+"""XMP that says where in the original's file a video is (Motion Photo format 1.0, camera metadata)."""
 
 NEVER_PREFIXES = frozenset(OF_PICTURES_AND_HISTORY.values())
 KNOWN_PREFIXES = frozenset(STANDARD.values())
@@ -92,9 +99,10 @@ CLOSED: Mapping[str, frozenset[str]] = {
         "AltTextAccessibility", "CountryCode", "CreatorContactInfo", "ExtDescrAccessibility", "IntellectualGenre",
         "Location", "Scene", "SubjectCode",
     }),
+    "Xmp.xmpDM.": frozenset({"artist", "copyright"}),
 }  # fmt: skip
-"""All names of the two vocabularies in which places have names of one word (IPTC Photo Metadata Standard 2023.2): a
-name that is spelt wrong is none of them."""
+"""All names that are known of some vocabularies: of two in which places have names of one word (IPTC Photo Metadata
+Standard 2025.1), so that a name that is spelt wrong is none of them, and of one for films, what speaks of rights."""
 
 NEVER_IPTC = ("Iptc.Application2.Preview", "Iptc.Application2.RasterizedCaption")
 
@@ -145,7 +153,7 @@ RIGHTS_IPTC = frozenset(
     f"Iptc.Application2.{name}"
     for name in (
         "Byline", "BylineTitle", "Copyright", "Credit", "Source", "Contact", "ObjectName", "Headline", "Caption",
-        "Keywords",
+        "Keywords", "SpecialInstructions",
     )
 )  # fmt: skip
 RIGHTS_XMP = frozenset({
@@ -153,13 +161,22 @@ RIGHTS_XMP = frozenset({
     "Xmp.dcterms.rights", "Xmp.dcterms.rightsHolder", "Xmp.dcterms.creator", "Xmp.pdf.Author", "Xmp.pdf.Copyright",
     "Xmp.tiff.Artist", "Xmp.tiff.Copyright", "Xmp.photoshop.AuthorsPosition", "Xmp.photoshop.Credit",
     "Xmp.photoshop.Source", "Xmp.photoshop.Headline", "Xmp.Iptc4xmpCore.CreatorContactInfo",
-    "Xmp.Iptc4xmpCore.AltTextAccessibility", "Xmp.Iptc4xmpCore.ExtDescrAccessibility", "Xmp.plus.DataMining",
-    "Xmp.plus.CreditLineRequired", "Xmp.plus.CopyrightStatus", "Xmp.plus.CopyrightRegistrationNumber",
+    "Xmp.Iptc4xmpCore.AltTextAccessibility", "Xmp.Iptc4xmpCore.ExtDescrAccessibility", "Xmp.photoshop.Instructions",
+    "Xmp.dc.publisher", "Xmp.dc.contributor", "Xmp.dcterms.publisher", "Xmp.dcterms.accessRights",
+    "Xmp.exifEX.Photographer", "Xmp.xmpDM.artist", "Xmp.xmpDM.copyright",
+    *(f"Xmp.Iptc4xmpExt.{name}" for name in (
+        "DigitalSourceType", "DigitalSourcefileType", "AISystemUsed", "AISystemVersionUsed", "AIPromptInformation",
+        "AIPromptWriterName", "EmbdEncRightsExpr", "LinkedEncRightsExpr", "ModelAge", "AddlModelInfo", "RegistryId",
+        "CopyrightYear", "Contributor", "Creator", "DigImageGUID",
+    )),
 })  # fmt: skip
-RIGHTS_FAMILIES = (
-    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.Licensor", "Xmp.plus.CopyrightOwner", "Xmp.plus.ImageCreator",
-    "Xmp.plus.ImageSupplier", "Xmp.plus.OtherConstraints", "Xmp.plus.TermsAndConditions", "Xmp.plus.OtherLicense",
-)  # fmt: skip
+RIGHTS_FAMILIES = ("Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.", "Xmp.tdm.")
+
+ARTWORK = "Xmp.Iptc4xmpExt.ArtworkOrObject"
+RIGHTS_OF_ARTWORK = re.compile(
+    r":AO(?:CopyrightNotice|Creator(?:Id)?|Source|CurrentCopyrightOwner\w+|CurrentLicensor\w+|Title)$"
+)
+"""What an artwork in the picture has of rights (IPTC Photo Metadata Standard 2025.1, artwork or object details)."""
 
 AUTHOR: Mapping[str, frozenset[str]] = {
     "exif": frozenset({"Exif.Image.Artist", "Exif.Image.Copyright"}),
@@ -167,6 +184,11 @@ AUTHOR: Mapping[str, frozenset[str]] = {
     "xmp": frozenset({"Xmp.dc.creator", "Xmp.dc.rights", "Xmp.xmpRights.UsageTerms", "Xmp.xmpRights.WebStatement"}),
 }
 """What is missed most where nothing travels."""
+
+SERIAL_WORDS = frozenset({"serial", "serialnumber"})
+SERIALS = frozenset({"hostcomputer"})
+OWNERS = frozenset({"ownername", "cameraownername"})
+"""Names of fields that tell which camera, lens or computer it was, and whose camera (Exif 3.0, 4.6.6; XMP part 2)."""
 
 UNKNOWN = re.compile(r"\.0x[0-9a-f]+$")
 """Fields that the library knows by number alone."""
@@ -178,16 +200,24 @@ WORDS = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+")
 STANDARD_EXIF = frozenset({"Image", "Photo", "GPSInfo", "Iop", "Thumbnail", "MpfInfo", "MakerNote"})
 
 
-def travels(kind: str, policy: Policy, *, keep_location: bool) -> Callable[[str], bool]:
-    """Return which keys of a *kind* of metadata travel; a location that is to be kept is, but where nothing travels."""
+def travels(
+    kind: str, policy: Policy, *, keep_location: bool, keep_serials: bool = False, keep_owner: bool = False
+) -> Callable[[str], bool]:
+    """Return which keys of a *kind* of metadata travel; a location that is to be kept is, but where nothing travels.
+
+    Serial numbers do where they are to be kept, and the camera owner's name where that is the author's too. What may
+    hold both a place and a serial number travels where both may.
+    """
     never = {"exif": _never_exif, "iptc": _never_iptc, "xmp": _never_xmp}[kind]
     rights = {"exif": RIGHTS_EXIF.__contains__, "iptc": RIGHTS_IPTC.__contains__, "xmp": _is_rights_xmp}[kind]
 
     def decide(key: str) -> bool:
         if policy is Policy.BARE or never(key):
             return False
-        if is_of_maker(key) or UNKNOWN.search(key):  # whatever it says, a place may be in it
-            return keep_location and policy is Policy.WHOLE
+        if is_of_maker(key) or UNKNOWN.search(key):  # whatever it says, a place or a number may be in it
+            return keep_location and keep_serials and policy is Policy.WHOLE
+        if not keep_serials and ((names_owner(key) and not keep_owner) or is_serial(key)):
+            return False
         if speaks_of_place(key):
             return keep_location
         if is_foreign(key):
@@ -206,15 +236,28 @@ def _never_iptc(key: str) -> bool:
 
 
 def _never_xmp(key: str) -> bool:
-    words = _words(key)
-    return (
-        _root(key) in NEVER_XMP or bool(_prefixes(key) & NEVER_PREFIXES) or bool((PICTURE_WORDS | PATH_WORDS) & words)
-    )
+    root = _root(key)
+    if root in NEVER_XMP or root.startswith(MARKS_OF_VIDEO) or _prefixes(key) & NEVER_PREFIXES:
+        return True
+    return bool((PICTURE_WORDS | PATH_WORDS) & _words(key))
 
 
 def _is_rights_xmp(key: str) -> bool:
     root = _root(key)
+    if root == ARTWORK:
+        return root == key or RIGHTS_OF_ARTWORK.search(key) is not None
     return root in RIGHTS_XMP or root.startswith(RIGHTS_FAMILIES)
+
+
+def is_serial(key: str) -> bool:
+    """Return whether a field tells which camera, lens or computer a picture comes from."""
+    names = [name.lower() for name in _names(key)]
+    return bool(SERIAL_WORDS & _words(key)) or any("serialnumber" in name or name in SERIALS for name in names)
+
+
+def names_owner(key: str) -> bool:
+    """Return whether a field names the owner of the camera."""
+    return any(name.lower() in OWNERS for name in _names(key))
 
 
 def is_foreign(key: str) -> bool:

@@ -8,7 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-__all__ = ["FOREIGN", "OF_PICTURES_AND_HISTORY", "PREFIXES", "RDF", "STANDARD", "XML", "name_of", "tag_of"]
+__all__ = [
+    "FOREIGN",
+    "OF_PICTURES_AND_HISTORY",
+    "PREFIXES",
+    "RDF",
+    "SPELT_OTHERWISE",
+    "STANDARD",
+    "XML",
+    "name_of",
+    "tag_of",
+]
 
 RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 XML = "http://www.w3.org/XML/1998/namespace"
@@ -40,7 +50,7 @@ STANDARD = _by_address(
         "Xmp.aux.": "http://ns.adobe.com/exif/1.0/aux/",
         # Exif 2.32 metadata for XMP (CIPA DC-X010-2019), annex
         "Xmp.exifEX.": "http://cipa.jp/exif/1.0/",
-        # IPTC Photo Metadata Standard 2023.2
+        # IPTC Photo Metadata Standard 2025.1
         "Xmp.Iptc4xmpCore.": "http://iptc.org/std/Iptc4xmpCore/1.0/xmlns/",
         "Xmp.Iptc4xmpExt.": "http://iptc.org/std/Iptc4xmpExt/2008-02-29/",
         # PLUS LDF 2.0.1
@@ -50,11 +60,18 @@ STANDARD = _by_address(
         "Xmp.ccOld.": "http://web.resource.org/cc/",
         # DCMI Metadata Terms (2020)
         "Xmp.dcterms.": "http://purl.org/dc/terms/",
+        # XMP specification part 2 (dynamic media)
+        "Xmp.xmpDM.": "http://ns.adobe.com/xmp/1.0/DynamicMedia/",
+        # TDM Reservation Protocol (W3C community group, 2024), vocabulary
+        "Xmp.tdm.": "http://www.w3.org/ns/tdmrep/",
         # Metadata Working Group 2.0, 5.9: faces and the like, where they are in the frame
         "Xmp.mwg-rs.": "http://www.metadataworkinggroup.com/schemas/regions/",
     }
 )
 """Published vocabularies, whose fields are known to say what they say."""
+
+SPELT_OTHERWISE = {"http://ns.adobe.com/xap/1.0/sType/Area#": "http://ns.adobe.com/xmp/sType/Area#"}
+"""Addresses that programs write in place of a vocabulary's own (seen in files of the tracker-miners tests)."""
 
 OF_PICTURES_AND_HISTORY = _by_address(
     {

@@ -88,7 +88,7 @@ def _parted(xmp: Xmp, length: int) -> tuple[bytes, bytes]:
 
     The largest properties go into the extension first, those of rights last.
     """
-    rights = travels("xmp", Policy.RIGHTS, keep_location=True)
+    rights = travels("xmp", Policy.RIGHTS, keep_location=True, keep_serials=True)
     names = _Names(xmp.prefixes)
     sizes = {tag: len("".join(_text_of(element, names)).encode()) for tag, element in xmp.properties.items()}
     note = ET.Element(tag_of("xmpNote:HasExtendedXMP"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import struct
+from dataclasses import dataclass
 from functools import lru_cache
 from io import BytesIO
 from typing import Any
@@ -30,7 +31,7 @@ TEXTS = frozenset({
 ODD_TYPES = frozenset({"unknown", "Undefined", "Byte"})
 """Types as which text is found: Exif 3.0's UTF-8 (129), which the library does not know, and wrong ones."""
 
-CAN_TRAVEL = travels("exif", Policy.WHOLE, keep_location=True)
+CAN_TRAVEL = travels("exif", Policy.WHOLE, keep_location=True, keep_serials=True)
 NUMBER_TYPES = frozenset({"Short", "Long", "Rational", "SShort", "SLong", "SRational", "Float", "Double"})
 MOST_NUMBERS = 16
 """Numbers in a tag at the most (a choice; of what travels, the longest in Exif 3.0 have four)."""
@@ -39,13 +40,26 @@ RESOLUTIONS = frozenset({"Exif.Image.XResolution", "Exif.Image.YResolution"})
 ONE_RATIONAL = re.compile(r"\d+/[1-9]\d*")
 """Readers take a file for no picture where these are none (seen with Pillow)."""
 
+JPEG_BEGINS = " 255 216 255 "
+"""How a JPEG begins (ITU-T T.81, B.1.1.3), as the library writes octets."""
+
 NUMBERS = re.compile(r"\d{1,3}(?: \d{1,3})*")
 COPYRIGHT, COPYRIGHT_TAG = "Exif.Image.Copyright", 0x8298
 HALVES = 2
 
 
-def read_exif(image: Any) -> tuple[dict[str, Any], dict[str, str], frozenset[str]]:
-    """Return the Exif fields of an *image*, those of them whose text has to be written anew, and what is damaged.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ExifFound:
+    """The Exif of an original."""
+
+    fields: dict[str, Any]
+    anew: dict[str, str]  #: Fields whose text has to be written anew.
+    damaged: frozenset[str]  #: Fields that are none.
+    pictures: frozenset[str]  #: Fields that hold a JPEG.
+
+
+def read_exif(image: Any) -> ExifFound:
+    """Return the Exif of an *image*.
 
     Text of another type would be none otherwise, and behind the NUL that ends a text other things can stand: of a tag
     with a wrong length whatever lies behind it in the file, a position too. Numbers of that kind are left out.
@@ -65,7 +79,11 @@ def read_exif(image: Any) -> tuple[dict[str, Any], dict[str, str], frozenset[str
     if COPYRIGHT in fields and details[COPYRIGHT]["typeName"] == "Ascii":
         _read_copyright(image, fields, anew)
     damaged = frozenset(key for key, detail in details.items() if _is_damaged(key, detail["typeName"], detail["value"]))
-    return {key: value for key, value in fields.items() if key not in damaged}, anew, damaged
+    pictures = frozenset(key for key, detail in details.items() if JPEG_BEGINS in f" {detail['value']} ")
+    return ExifFound(
+        fields={key: value for key, value in fields.items() if key not in damaged},
+        anew=anew, damaged=damaged, pictures=pictures,
+    )  # fmt: skip
 
 
 def _is_damaged(key: str, kind: str, value: Any) -> bool:

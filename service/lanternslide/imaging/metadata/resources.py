@@ -7,6 +7,7 @@ them; programs write them as hexadecimal text below "Raw profile type …" (comm
 
 from __future__ import annotations
 
+import hashlib
 import re
 import struct
 from collections.abc import Iterator
@@ -22,7 +23,7 @@ BLOCKS = (b"8BIM", b"MeSa", b"PHUT", b"AgHg", b"DCSR")
 """How blocks begin (from memory; the first is the usual one)."""
 
 MARK = b"\x1c"
-IIM, MARKED, ADDRESS = 0x0404, 0x040A, 0x040B
+IIM, MARKED, ADDRESS, DIGEST, DIGEST_BYTES = 0x0404, 0x040A, 0x040B, 0x0425, 16
 IIM_TAG, BLOCKS_TAG = 33723, 34377
 MOST_SEGMENT = 65_533
 """Bytes of a JPEG segment without its marker and length (ITU-T T.81, B.1.1.4)."""
@@ -37,6 +38,7 @@ class Resources:
     iim: tuple[bytes, ...] = ()  #: Blocks of data sets.
     is_marked: bool = False  #: Whether they say that the picture is protected.
     address: str | None = None  #: Where its copyright is explained.
+    iim_is_newer: bool = False  #: Whether IIM was changed after XMP, by the digest that was noted when they agreed.
     fault: str | None = None  #: What is damaged, for a person.
 
 
@@ -70,8 +72,16 @@ def resources_of(path: Path) -> Resources:
         iim=tuple(dict.fromkeys(block for block in iim if block.strip(b"\0"))),
         is_marked=any(data.strip(b"\0") for number, data in named if number == MARKED),
         address=addresses[0].strip(b"\0 ").decode("utf-8", "replace") if addresses else None,
+        iim_is_newer=_has_changed(named),
         fault=fault,
     )
+
+
+def _has_changed(named: list[tuple[int, bytes]]) -> bool:
+    """Return whether the first block of IIM has another digest than the one beside it (MWG 2.0, 3.3.1: MD5)."""
+    digests = [data for number, data in named if number == DIGEST and len(data) == DIGEST_BYTES and any(data)]
+    blocks = [data for number, data in named if number == IIM]
+    return bool(digests and blocks) and hashlib.md5(blocks[0], usedforsecurity=False).digest() != digests[0]
 
 
 def _in_tiff(path: Path, iim: list[bytes]) -> bytes:

@@ -14,7 +14,7 @@ from typing import Any
 from lanternslide.imaging.metadata.claims import names_another, says_anything, says_somebody, texts_of
 from lanternslide.records import About, Rights
 
-__all__ = ["Fields", "about_of", "agreed", "capture_date"]
+__all__ = ["CREATORS", "Changes", "Fields", "about_of", "agreed", "capture_date"]
 
 Fields = Mapping[str, Mapping[str, Any]]
 """What a file says: for each kind of metadata its fields."""

@@ -16,7 +16,7 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 from lanternslide.imaging.metadata.data import is_data
-from lanternslide.imaging.metadata.namespaces import RDF, XML, name_of, tag_of
+from lanternslide.imaging.metadata.namespaces import RDF, SPELT_OTHERWISE, XML, name_of, tag_of
 
 __all__ = ["Xmp", "key_of"]
 
@@ -147,6 +147,8 @@ def _decoded(packet: bytes) -> str:
             lambda found: bytes([ord(found[0]) & 0xFF]).decode("cp1252", "replace"),
             packet.decode("utf-8-sig", "surrogateescape"),
         )
+    for address, own in SPELT_OTHERWISE.items():
+        text = text.replace(f'"{address}"', f'"{own}"')
     return NO_XML.sub(" ", WRAPPER.sub("", text.rstrip("\0"))).strip()
 
 

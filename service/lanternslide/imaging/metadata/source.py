@@ -1,0 +1,193 @@
+"""Reading all that an original says: Exif, XMP, IPTC IIM, the texts of a PNG, and what lies beside the picture."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pyexiv2
+
+from lanternslide.imaging.metadata.agreement import mended
+from lanternslide.imaging.metadata.claims import NAMES, speaks_of_somebody, texts_of
+from lanternslide.imaging.metadata.extras import Extra, extras_of
+from lanternslide.imaging.metadata.iim import Iim
+from lanternslide.imaging.metadata.keys import KINDS
+from lanternslide.imaging.metadata.originals import extension_of, packet_of, png_texts
+from lanternslide.imaging.metadata.reading import read_exif
+from lanternslide.imaging.metadata.resources import resources_of
+from lanternslide.imaging.metadata.tree import Xmp
+
+__all__ = ["BROKEN", "Source", "first_line", "image_of", "reading", "take_over_texts"]
+
+MUTE = 4
+pyexiv2.set_log_level(MUTE)
+
+EXTENDED = "Xmp.xmpNote.HasExtendedXMP"
+"""The digest of what did not fit into the packet (XMP specification part 3, 1.1.3.1)."""
+
+MARKED, ADDRESS = "Xmp.xmpRights.Marked", "Xmp.xmpRights.WebStatement"
+"""What the mark and the address of image resource blocks are in XMP (XMP specification part 3, table 14)."""
+
+PNG_WORDS = (
+    ("title", "Xmp.dc.title", ("Iptc.Application2.ObjectName", "Exif.Photo.ImageTitle")),
+    ("description", "Xmp.dc.description", ("Iptc.Application2.Caption", "Exif.Image.ImageDescription")),
+    ("author", "Xmp.dc.creator", ("Iptc.Application2.Byline", "Exif.Image.Artist")),
+    ("copyright", "Xmp.dc.rights", ("Iptc.Application2.Copyright", "Exif.Image.Copyright")),
+)
+"""What text chunks of a PNG (third edition, 11.3.3.1) become in XMP, where neither that nor the other fields say it."""
+
+BROKEN = (RuntimeError, UnicodeError, ValueError)
+"""What the library raises where metadata is damaged, or too large for its place."""
+
+
+@dataclass(slots=True)
+class Source:
+    """What an original says, and what of it could not be read."""
+
+    image: Any
+    xmp: Xmp = field(default_factory=Xmp)
+    iim: Iim = field(default_factory=Iim)
+    anew: dict[str, str] = field(default_factory=dict)  #: Exif whose text has to be written anew.
+    fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
+    damaged: frozenset[str] = frozenset()  #: Exif that is none.
+    pictures: frozenset[str] = frozenset()  #: Exif that holds a JPEG.
+    left: list[str] = field(default_factory=list)  #: What could not be read, for a person.
+    iim_is_newer: bool = False  #: Whether IIM was changed after XMP.
+    unread: list[str] = field(default_factory=list)  #: Blocks that could not be read: whose picture it is may be there.
+    texts: dict[str, list[str]] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
+    extras: tuple[Extra, ...] = ()  #: What the file holds beside its picture.
+
+
+@contextmanager
+def reading(original: Path) -> Iterator[Source]:
+    """Read what the *original* says; its Exif can be copied as long as this lasts.
+
+    What cannot be read is noted, and stops nothing.
+    """
+    try:
+        image = image_of(original)
+    except (RuntimeError, UnicodeError) as error:
+        source = Source(image=None, left=[first_line(error)], unread=["all"])
+        _read(source, original)
+        yield source
+        return
+    try:
+        source = Source(image=image)
+        _read(source, original)
+        yield source
+    finally:
+        image.close()
+
+
+def image_of(original: Path) -> pyexiv2.Image:
+    """Return what reads the metadata of *original*.
+
+    On Windows exiv2 takes only names in the letters of one old code page (its discussion 2795): others are read whole.
+    """
+    if sys.platform == "win32" and not str(original).isascii():
+        return pyexiv2.ImageData(original.read_bytes())
+    return pyexiv2.Image(str(original))
+
+
+def _read(source: Source, original: Path) -> None:
+    """Read all that an original says; what is damaged is noted as left behind."""
+    for kind, read in (
+        ("exif", _read_exif),
+        ("xmp", _read_xmp),
+        ("iptc", _read_resources),
+        ("png", _read_texts),
+        ("extras", _read_extras),
+    ):
+        try:
+            read(source, original)
+        except BROKEN as error:
+            source.left.append(f"{kind}: {first_line(error)}")
+            source.unread.append(kind)
+    letters = mended(source.fields)
+    source.fields["exif"] |= letters
+    source.anew |= letters
+
+
+def _read_texts(source: Source, original: Path) -> None:
+    source.texts = png_texts(original)
+
+
+def _read_extras(source: Source, original: Path) -> None:
+    source.extras = extras_of(original, source.fields["xmp"])
+
+
+def _read_exif(source: Source, _: Path) -> None:
+    if source.image is not None:
+        found = read_exif(source.image)
+        source.fields["exif"], source.anew = found.fields, found.anew
+        source.damaged, source.pictures = found.damaged, found.pictures
+        source.left.extend(f"exif: {key.rsplit('.', 1)[-1]} is damaged" for key in sorted(source.damaged))
+        if source.damaged & NAMES["exif"].keys():
+            source.unread.append("exif")
+
+
+def _read_resources(source: Source, original: Path) -> None:
+    found = resources_of(original)
+    source.iim_is_newer = found.iim_is_newer
+    source.iim = Iim.of(found.iim)
+    source.fields["iptc"] = source.iim.fields()
+    if fault := found.fault or source.iim.fault:
+        source.left.append(f"iptc: {fault}")
+        source.unread.append("iptc")
+    if unknown := source.iim.unread():
+        source.left.append(f"iptc: nobody can tell the letters of {', '.join(key.split('.')[-1] for key in unknown)}")
+        if any(key in NAMES["iptc"] for key in unknown):
+            source.unread.append("iptc")
+    words = {MARKED: "True" if found.is_marked else None, ADDRESS: found.address}
+    _add_to_xmp(source, {key: text for key, text in words.items() if text and key not in source.fields["xmp"]})
+
+
+def take_over_texts(source: Source) -> None:
+    """Have XMP say what the text chunks of a PNG say and nothing else does."""
+    said = source.fields["xmp"] | source.fields["iptc"] | source.fields["exif"]
+    words: dict[str, Any] = {}
+    for keyword, key, others in PNG_WORDS:
+        texts = [text for found in source.texts.get(keyword, []) if (text := found.strip("\0 \t\r\n"))]
+        if texts and not any(texts_of(said.get(place, "")) for place in (key, *others)):
+            words[key] = texts if key == "Xmp.dc.creator" else {"x-default": texts[0]}
+    _add_to_xmp(source, words)
+
+
+def _add_to_xmp(source: Source, words: Mapping[str, Any]) -> None:
+    if words:
+        source.xmp.change(words)
+        source.fields["xmp"] = source.xmp.fields()
+
+
+def _read_xmp(source: Source, original: Path) -> None:
+    packet = packet_of(original)
+    if not packet:
+        return
+    source.xmp = Xmp.of(packet)
+    source.fields["xmp"] = source.xmp.fields()
+    if source.xmp.lost:
+        source.left.append(f"xmp: a part of {', '.join(source.xmp.lost)}")
+        if any(speaks_of_somebody(key) for key in source.xmp.lost):
+            source.unread.append("xmp")
+    digest = source.fields["xmp"].get(EXTENDED)
+    if digest is not None:
+        _read_extension(source, original, str(digest))
+
+
+def _read_extension(source: Source, original: Path, digest: str) -> None:
+    extension = extension_of(original, digest)
+    if not extension:
+        source.left.append("xmp: its extension is missing or damaged")
+        source.unread.append("xmp")
+        return
+    source.xmp = source.xmp.and_also(Xmp.of(extension))
+    source.fields["xmp"] = source.xmp.fields()
+
+
+def first_line(error: Exception) -> str:
+    """Return what an error says, in one line."""
+    return (str(error).strip().splitlines() or [type(error).__name__])[0]

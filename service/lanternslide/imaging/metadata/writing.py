@@ -1,0 +1,203 @@
+"""Writing Exif, IPTC IIM and XMP into a delivery: what the policy chooses, changed to fit the delivery."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import pyexiv2
+
+from lanternslide.imaging.metadata.claims import names_another, texts_of
+from lanternslide.imaging.metadata.geometry import focal_plane, said_size, subject, turn_regions
+from lanternslide.imaging.metadata.iim import longest
+from lanternslide.imaging.metadata.keys import Policy, holds_picture, is_of_maker, names_owner, travels
+from lanternslide.imaging.metadata.mandatory import mandatory
+from lanternslide.imaging.metadata.packets import with_xmp
+from lanternslide.imaging.metadata.resources import with_iim
+from lanternslide.imaging.metadata.rights import CREATORS
+from lanternslide.imaging.metadata.source import BROKEN, Source, first_line
+from lanternslide.imaging.metadata.wishes import Wishes
+from lanternslide.records import Rights
+
+__all__ = ["WRITERS", "Lost"]
+
+INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
+"""Which colour space a picture without profile is in (DCF 2.0, JEITA CP-3461A)."""
+
+PROVENANCE, REMOTE = "Xmp.dcterms.provenance", re.compile(r"\s*(?:https?:|self#)", re.IGNORECASE)
+"""Where XMP points to Content Credentials, which hold for the original's bytes alone (C2PA 2.x, 11.5)."""
+
+PLACE_GROUP = "Exif.GPSInfo."
+
+POINTERS = frozenset({"Exif.Image.ExifTag", "Exif.Image.GPSTag", "Exif.Photo.InteroperabilityTag"})
+"""Where further directories stand (Exif 3.0, 4.6.3); the library writes them anew."""
+
+PARTS = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
+"""All that the library can copy from file to file."""
+
+Keep = Callable[[str], bool]
+
+
+@dataclass(slots=True)
+class Lost:
+    """What could not be written, for a person."""
+
+    too_large: list[str] = field(default_factory=list)
+    regions: bool = False  #: Whether regions in the picture are of another one.
+
+
+def _choice(kind: str, source: Source, wishes: Wishes) -> Callable[[str], bool]:
+    """Return which keys of a *kind* travel."""
+    own = wishes.rights.creator
+    authors = [text for key, label in CREATORS for text in texts_of(source.fields[key].get(label, ""))]
+    author = Rights(creator="; ".join(authors) or own)
+    owners = [text for fields in source.fields.values() for key in fields if names_owner(key)
+              for text in texts_of(fields[key])]  # fmt: skip
+    return travels(
+        kind, wishes.policy, keep_location=wishes.keep_location, keep_serials=wishes.keep_serials,
+        keep_owner=bool(owners) and not any(names_another(owner, author) for owner in owners),
+    )  # fmt: skip
+
+
+def _in_frame(kind: str, source: Source, wishes: Wishes) -> dict[str, Any]:
+    """Return what speaks of places in the frame, for the delivery; None for what is of another frame."""
+    fields, frame, said = source.fields[kind], wishes.frame, said_size(source.fields["exif"])
+    prefix = "Exif.Photo" if kind == "exif" else "Xmp.exif"
+    changes: dict[str, Any] = {}
+    for name in ("SubjectArea", "SubjectLocation"):
+        for key in (f"{prefix}.{name}", f"Exif.Image.{name}"):
+            if key in fields:
+                found = subject(" ".join(texts_of(fields[key])).split(), frame, said)
+                numbers = None if found is None else [str(number) for number in found]
+                changes[key] = numbers if numbers is None or kind == "xmp" else " ".join(numbers)
+    plane = [f"{prefix}.FocalPlane{axis}Resolution" for axis in "XY"]
+    if any(key in fields for key in plane):
+        scaled = focal_plane(*(str(fields.get(key, "")) for key in plane), frame=frame, said=said)
+        changes |= dict(zip(plane, scaled or (None, None), strict=True))
+        if scaled is None and f"{prefix}.FocalPlaneResolutionUnit" in fields:
+            changes[f"{prefix}.FocalPlaneResolutionUnit"] = None
+    return changes
+
+
+def with_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], lost: Lost) -> bytes:
+    """Return *jpeg* with the Exif that travels, and the photographer's *own*."""
+    chosen = _choice("exif", source, wishes)
+
+    # Nothing can be taken out of a maker's note without a trace.
+    has_pictures = any(
+        (is_of_maker(key) and key in source.pictures) or holds_picture(key) for key in source.fields["exif"]
+    )
+
+    def keep(key: str) -> bool:
+        is_none = key in source.damaged or key in source.pictures
+        return chosen(key) and not is_none and not (has_pictures and is_of_maker(key))
+
+    if not own and not any(keep(key) for key in source.fields["exif"]):
+        return jpeg
+    try:
+        return _write_exif(source, jpeg, wishes, own, keep, lost)
+    except RuntimeError as error:
+        # What a camera's maker has put there can be too large; the rest must not be lost for it.
+        written = _write_exif(source, jpeg, wishes, own, lambda key: keep(key) and not is_of_maker(key), lost)
+        lost.too_large.append(f"exif: the maker note ({first_line(error)})")
+        return written
+
+
+def _write_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], keep: Keep, lost: Lost) -> bytes:
+    with pyexiv2.ImageData(jpeg) as target:
+        if source.fields["exif"]:
+            source.image.copy_to_another_image(target, **{part: part == "exif" for part in PARTS})
+        carried = target.read_exif(encoding="latin-1")
+        changes: dict[str, Any] = {key: None for key in carried if not keep(key)}
+        changes |= {key: text for key, text in source.anew.items() if keep(key)}
+        changes |= {key: value for key, value in _in_frame("exif", source, wishes).items() if keep(key)}
+        changes |= _about_the_delivery(carried, wishes)
+        kept = {key: value for key, value in carried.items() if keep(key)}
+        typed = mandatory(kept, wishes.density, has_place=any(key.startswith(PLACE_GROUP) for key in kept))
+        # The library keeps a field's type, so what has a wrong one goes first.
+        target.modify_exif(changes | dict(own) | dict.fromkeys(typed))
+        target.modify_exif(typed)
+        target.clear_thumbnail()
+        mine = {key for key, value in (changes | typed).items() if value}
+        if still := [key for key in target.read_exif(encoding="latin-1") if not keep(key) and key not in mine]:
+            raise ValueError(f"{still[0]} could not be taken out")
+        wanted = {**source.fields["exif"], **own}
+        expected = {key for key, value in wanted.items() if value is not None and (key in own or keep(key))}
+        written = bytes(target.get_bytes())
+    lost.too_large.extend(_missing(written, expected))
+    return written
+
+
+def _missing(jpeg: bytes, expected: set[str]) -> list[str]:
+    """Return what the library has left out of a JPEG's Exif without a word: large fields, so that it fits in 64 KB."""
+    with pyexiv2.ImageData(jpeg) as delivered:
+        there = delivered.read_exif_detail(encoding="latin-1")
+    missing = sorted(key.rsplit(".", 1)[-1] for key in expected - set(there) if not _is_no_field(key))
+    return [f"exif: {', '.join(missing)}"] if missing else []
+
+
+def _is_no_field(key: str) -> bool:
+    """Return whether a key is part of a maker note, or only says where other fields stand."""
+    return is_of_maker(key) or key.startswith("Exif.MakerNote.") or key in POINTERS
+
+
+def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str, str]:
+    """Return the Exif tags that speak of the file (Exif 3.0: orientation, pixel dimensions, colour space)."""
+    changes = {
+        "Exif.Image.Orientation": "1",
+        "Exif.Photo.ColorSpace": "1",
+        "Exif.Photo.PixelXDimension": str(wishes.width),
+        "Exif.Photo.PixelYDimension": str(wishes.height),
+    }
+    if INTEROPERABILITY in carried:
+        changes[INTEROPERABILITY] = "R98"  # sRGB (DCF 2.0)
+    return changes
+
+
+def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], _: Lost) -> bytes:
+    """Return *jpeg* with the IPTC IIM that travels, where the original has any, and the photographer's *own*."""
+    keep = _choice("iptc", source, wishes)
+    fitting = {key: value for key, value in own.items() if value is None or _fits(key, value)}
+    iim = source.iim.written(keep, {**dict.fromkeys(own), **fitting})
+    return with_iim(jpeg, iim) if iim else jpeg
+
+
+def _fits(key: str, value: Any) -> bool:
+    """Return whether a value is short enough for IIM; a longer one stands in Exif and XMP alone."""
+    most = longest(key)
+    return most is None or all(len(text.encode()) <= most for text in texts_of(value))
+
+
+def with_xmp_of(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], lost: Lost) -> bytes:
+    """Return *jpeg* with the XMP that travels, and the photographer's *own*; where that is too much, rights alone."""
+    about_the_file = {
+        "Xmp.tiff.Orientation": "1",
+        "Xmp.exif.PixelXDimension": str(wishes.width),
+        "Xmp.exif.PixelYDimension": str(wishes.height),
+        "Xmp.exif.ColorSpace": "1",
+        "Xmp.dc.format": "image/jpeg",
+    }
+
+    def written(policy: Policy) -> bytes:
+        keep = _choice("xmp", source, replace(wishes, policy=policy))
+        kept = source.xmp.kept(keep)
+        lost.regions = not turn_regions(kept, wishes.frame)
+        there = source.fields["xmp"]
+        kept.change({key: value for key, value in about_the_file.items() if key in there and keep(key)})
+        kept.change({key: value for key, value in _in_frame("xmp", source, wishes).items() if keep(key)})
+        if REMOTE.match(str(there.get(PROVENANCE, ""))):
+            kept.change({PROVENANCE: None})
+        kept.change(own)
+        return with_xmp(jpeg, kept) if kept.properties else jpeg
+
+    try:
+        return written(wishes.policy)
+    except BROKEN as error:
+        lost.too_large.append(f"xmp: all but rights ({first_line(error)})")
+        return written(Policy.RIGHTS)
+
+
+WRITERS = (("exif", with_exif), ("iptc", with_iptc), ("xmp", with_xmp_of))
+"""What writes each kind of metadata, in the order in which they are written."""
