@@ -19,10 +19,11 @@ from lanternslide.imaging.metadata.agreement import (
 from lanternslide.imaging.metadata.claims import claims_of
 from lanternslide.imaging.metadata.extras import Extra
 from lanternslide.imaging.metadata.keys import AUTHOR, Policy
+from lanternslide.imaging.metadata.reading import POINTERS
 from lanternslide.imaging.metadata.rights import Changes, about_of, agreed, capture_date
 from lanternslide.imaging.metadata.source import BROKEN, Source, first_line, reading, take_over_texts
 from lanternslide.imaging.metadata.wishes import Wishes
-from lanternslide.imaging.metadata.writing import WRITERS, Lost
+from lanternslide.imaging.metadata.writing import WRITERS, Lost, choice
 from lanternslide.records import About, Rights
 
 __all__ = ["Carried", "carry_metadata"]
@@ -69,10 +70,10 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
     is_anothers = not wishes.rights.override and bool(claims or unread)
     rights = agreed(
         source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers,
-        replaces=has_own and bool(claims),
+        replaces=has_own and bool(claims), texts=source.texts,
     )  # fmt: skip
     own = _together(source, wishes.rights, rights)
-    left, lost = list(source.left), Lost()
+    left, lost = [*source.left, *_damaged(source, wishes)], Lost()
     for kind, write in WRITERS:
         try:
             jpeg = write(source, jpeg, wishes, own[kind], lost)
@@ -104,6 +105,12 @@ def _together(source: Source, own: Rights, rights: Changes) -> Changes:
     without = [what for what, text in ((THE_AUTHOR, own.creator), (THE_COPYRIGHT, own.copyright)) if text is not None]
     words = agreed_words(source.fields, iim_is_newer=source.iim_is_newer, without=without)
     return {kind: words[kind] | rights[kind] for kind in words}
+
+
+def _damaged(source: Source, wishes: Wishes) -> list[str]:
+    """Return the damaged fields of Exif that would travel, for a person."""
+    keep = choice("exif", source, wishes)
+    return [f"exif: {key.rsplit('.', 1)[-1]} is damaged" for key in sorted(source.damaged - POINTERS) if keep(key)]
 
 
 def _left_out(source: Source, wishes: Wishes) -> tuple[Extra, ...]:

@@ -138,6 +138,7 @@ LONGEST, MOST = 20_000, 50
 TOO_LONG = "longer than any name"
 """What stands for the rest of such a field: it may name anybody."""
 
+UNREADABLE = "something that is no text"
 SHORT = 60
 """Letters of a text that is quoted."""
 
@@ -257,4 +258,6 @@ def _words(text: str) -> frozenset[str]:
 
 def _short(text: str) -> str:
     one_line = " ".join(text.split())
+    if any(unicodedata.category(letter) == "Cc" for letter in one_line):
+        return UNREADABLE
     return one_line if len(one_line) <= SHORT else f"{one_line[: SHORT - 1]}…"

@@ -35,6 +35,7 @@ def mandatory(exif: Mapping[str, Any], density: tuple[int, int] | None, *, has_p
     """
     wanted = {key: _letters(_version(str(exif.get(key, ""))) or usual) for key, usual in VERSIONS.items()}
     wanted |= PLAIN
+    wanted |= {key: f"{value}/1" for key in DENSITY if (value := str(exif.get(key, ""))).isdigit()}
     if any(key not in exif for key in (*DENSITY, UNIT)):
         across, down = density or (USUAL, USUAL)
         wanted |= {DENSITY[0]: f"{across}/1", DENSITY[1]: f"{down}/1", UNIT: INCH}

@@ -14,7 +14,7 @@ from PIL import Image
 
 from lanternslide.imaging.metadata.keys import Policy, is_of_maker, travels
 
-__all__ = ["read_exif"]
+__all__ = ["POINTERS", "read_exif"]
 
 TEXTS = frozenset({
     *(f"Exif.Image.{name}" for name in (
@@ -37,8 +37,17 @@ MOST_NUMBERS = 16
 """Numbers in a tag at the most (a choice; of what travels, the longest in Exif 3.0 have four)."""
 
 RESOLUTIONS = frozenset({"Exif.Image.XResolution", "Exif.Image.YResolution"})
-ONE_RATIONAL = re.compile(r"\d+/[1-9]\d*")
-"""Readers take a file for no picture where these are none (seen with Pillow)."""
+RESOLUTION = re.compile(r"\d+(?:/[1-9]\d*)?")
+"""Readers take a file for no picture where these are no numbers (seen with Pillow)."""
+
+PLACE_NUMBERS = frozenset(
+    f"Exif.GPSInfo.GPS{name}" for name in ("Latitude", "Longitude", "Altitude", "TimeStamp", "ImgDirection", "Speed")
+)
+POINTERS = frozenset({"Exif.Image.ExifTag", "Exif.Image.GPSTag", "Exif.Photo.InteroperabilityTag"})
+"""Where further directories stand (Exif 3.0, 4.6.3); the library writes them anew."""
+
+KNOWN_TYPES = frozenset({"Byte", "Ascii", "SByte", "Undefined", "Comment", *NUMBER_TYPES})
+"""Types of TIFF 6.0, section 2, as the library calls them, and its own of the user comment."""
 
 JPEG_BEGINS = " 255 216 255 "
 """How a JPEG begins (ITU-T T.81, B.1.1.3), as the library writes octets."""
@@ -87,12 +96,17 @@ def read_exif(image: Any) -> ExifFound:
 
 
 def _is_damaged(key: str, kind: str, value: Any) -> bool:
-    """Return whether a tag of numbers has more of them than any of the standards', or is a resolution and not one."""
+    """Return whether a tag has no numbers where it should, too many of them, or a type that is none."""
     if is_of_maker(key) or not CAN_TRAVEL(key):
         return False
+    text = str(value)
     if key in RESOLUTIONS:
-        return ONE_RATIONAL.fullmatch(str(value)) is None
-    return kind in NUMBER_TYPES and len(str(value).split()) > MOST_NUMBERS
+        return RESOLUTION.fullmatch(text) is None
+    if key in POINTERS or key in PLACE_NUMBERS:
+        return kind not in NUMBER_TYPES
+    if kind in NUMBER_TYPES:
+        return not 0 < len(text.split()) <= MOST_NUMBERS
+    return kind not in KNOWN_TYPES and key not in TEXTS
 
 
 def _read_copyright(image: Any, fields: dict[str, Any], anew: dict[str, str]) -> None:

@@ -93,16 +93,18 @@ def _day(text: str) -> str | None:
 
 
 def agreed(
-    found: Fields, own: Rights, year: str, *, is_anothers: bool = False, replaces: bool = False
+    found: Fields, own: Rights, year: str, *, is_anothers: bool = False, replaces: bool = False,
+    texts: Mapping[str, Sequence[str]] | None = None,
 ) -> Changes:  # fmt: skip
     """Return what to write, for each kind of metadata, so that all of them say who made a picture and whose it is.
 
     Only what the photographer's *own* data speak of is touched. Where the picture *is another's*, or that is not known,
-    what it says of somebody else is brought together, and nothing is added. What it *replaces* goes as a whole.
+    what it says of somebody else is brought together, and nothing is added. What it *replaces* goes as a whole. *texts*
+    are those of a PNG, by keyword: they travel as the fields that mean the same.
     """
     changes: Changes = {kind: {} for kind in found}
     if is_anothers:
-        _bring_together(found, changes, own)
+        _bring_together(found, changes, own, texts or {})
     else:
         if own.creator is not None:
             _creator(found, changes, own.creator, override=own.override)
@@ -117,16 +119,19 @@ def agreed(
     return changes
 
 
-def _bring_together(found: Fields, changes: Changes, own: Rights) -> None:
+def _bring_together(
+    found: Fields, changes: Changes, own: Rights, texts: Mapping[str, Sequence[str]]
+) -> None:  # fmt: skip
     """Have all places say the first name, and notice, of somebody else; where none is, they stay as they are."""
 
-    def of_another(places: Sequence[tuple[str, str]]) -> list[str]:
-        ways = ([part for text in texts_of(found[kind].get(key, "")) for part in _parts(text)] for kind, key in places)
-        return next((texts for texts in ways if any(names_another(text, own) for text in texts)), [])
+    def of_another(places: Sequence[tuple[str, str]], keyword: str) -> list[str]:
+        ways = [[part for text in texts_of(found[kind].get(key, "")) for part in _parts(text)] for kind, key in places]
+        ways.append([part for text in texts.get(keyword, ()) for part in _parts(text)])
+        return next((said for said in ways if any(names_another(text, own) for text in said)), [])
 
-    if own.creator is not None and (names := of_another(CREATORS)):
+    if own.creator is not None and (names := of_another(CREATORS, "author")):
         _write_names(changes, [name for text in names for part in text.split(";") if (name := part.strip())])
-    if own.copyright is not None and (notice := of_another(COPYRIGHTS)):
+    if own.copyright is not None and (notice := of_another(COPYRIGHTS, "copyright")):
         _write_notice(found, changes, "; ".join(notice), is_new=_parts(found["exif"].get(NOTICE, "")) != notice)
         spoken: dict[str, str] = changes["xmp"]["Xmp.dc.rights"]
         ours = [key for key, text in spoken.items() if says_somebody(text) and not names_another(text, own)]

@@ -125,7 +125,6 @@ def _read_exif(source: Source, _: Path) -> None:
         found = read_exif(source.image)
         source.fields["exif"], source.anew = found.fields, found.anew
         source.damaged, source.pictures = found.damaged, found.pictures
-        source.left.extend(f"exif: {key.rsplit('.', 1)[-1]} is damaged" for key in sorted(source.damaged))
         if source.damaged & NAMES["exif"].keys():
             source.unread.append("exif")
 

@@ -42,6 +42,9 @@ BAG, SEQ, ALT, ITEM, DESCRIPTION, VALUE = (
     f"{{{RDF}}}{name}" for name in ("Bag", "Seq", "Alt", "li", "Description", "value")
 )
 PARSE_TYPE, RESOURCE, LANG = f"{{{RDF}}}parseType", f"{{{RDF}}}resource", f"{{{XML}}}lang"
+NODE = f"{{{RDF}}}nodeID"
+"""What stands elsewhere in the packet (RDF 1.1 XML Syntax, 7.2.29), which XMP does not know."""
+
 NUMBERED = re.compile(re.escape(f"{{{RDF}}}_") + r"[1-9][0-9]*")
 """Items of an array by their number (RDF 1.1 XML Syntax, 2.15 and 7.4)."""
 
@@ -78,9 +81,12 @@ class Xmp:
             If it is no XMP.
         """
         prefixes: dict[str, str] = {}
-        rdf = next(_parsed(_decoded(packet), prefixes).iter(f"{{{RDF}}}RDF"), None)
+        root = _parsed(_decoded(packet), prefixes)
+        rdf = next(root.iter(f"{{{RDF}}}RDF"), None)
         if rdf is None:
-            raise ValueError("it holds no RDF")
+            if "".join(root.itertext()).strip() or len(root):
+                raise ValueError("it holds no RDF")
+            return cls()
         properties: dict[str, ET.Element] = {}
         lost: list[str] = []
         for description in rdf.findall(DESCRIPTION):
@@ -198,7 +204,7 @@ def _tidied(element: ET.Element) -> bool | None:
     """
     is_whole = True
     for inner in element.iter():
-        if inner.get(PARSE_TYPE, "Resource") != "Resource" or not inner.tag.startswith("{"):
+        if inner.get(PARSE_TYPE, "Resource") != "Resource" or not inner.tag.startswith("{") or NODE in inner.attrib:
             return None
         if NUMBERED.fullmatch(inner.tag):
             inner.tag = ITEM

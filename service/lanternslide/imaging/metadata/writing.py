@@ -15,13 +15,14 @@ from lanternslide.imaging.metadata.iim import longest
 from lanternslide.imaging.metadata.keys import Policy, holds_picture, is_of_maker, names_owner, travels
 from lanternslide.imaging.metadata.mandatory import mandatory
 from lanternslide.imaging.metadata.packets import with_xmp
+from lanternslide.imaging.metadata.reading import POINTERS
 from lanternslide.imaging.metadata.resources import with_iim
 from lanternslide.imaging.metadata.rights import CREATORS
 from lanternslide.imaging.metadata.source import BROKEN, Source, first_line
 from lanternslide.imaging.metadata.wishes import Wishes
 from lanternslide.records import Rights
 
-__all__ = ["WRITERS", "Lost"]
+__all__ = ["WRITERS", "Lost", "choice"]
 
 INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
 """Which colour space a picture without profile is in (DCF 2.0, JEITA CP-3461A)."""
@@ -30,9 +31,6 @@ PROVENANCE, REMOTE = "Xmp.dcterms.provenance", re.compile(r"\s*(?:https?:|self#)
 """Where XMP points to Content Credentials, which hold for the original's bytes alone (C2PA 2.x, 11.5)."""
 
 PLACE_GROUP = "Exif.GPSInfo."
-
-POINTERS = frozenset({"Exif.Image.ExifTag", "Exif.Image.GPSTag", "Exif.Photo.InteroperabilityTag"})
-"""Where further directories stand (Exif 3.0, 4.6.3); the library writes them anew."""
 
 PARTS = ("exif", "iptc", "xmp", "comment", "icc", "thumbnail")
 """All that the library can copy from file to file."""
@@ -48,7 +46,7 @@ class Lost:
     regions: bool = False  #: Whether regions in the picture are of another one.
 
 
-def _choice(kind: str, source: Source, wishes: Wishes) -> Callable[[str], bool]:
+def choice(kind: str, source: Source, wishes: Wishes) -> Callable[[str], bool]:
     """Return which keys of a *kind* travel."""
     own = wishes.rights.creator
     authors = [text for key, label in CREATORS for text in texts_of(source.fields[key].get(label, ""))]
@@ -83,7 +81,7 @@ def _in_frame(kind: str, source: Source, wishes: Wishes) -> dict[str, Any]:
 
 def with_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], lost: Lost) -> bytes:
     """Return *jpeg* with the Exif that travels, and the photographer's *own*."""
-    chosen = _choice("exif", source, wishes)
+    chosen = choice("exif", source, wishes)
 
     # Nothing can be taken out of a maker's note without a trace.
     has_pictures = any(
@@ -158,7 +156,7 @@ def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str,
 
 def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], _: Lost) -> bytes:
     """Return *jpeg* with the IPTC IIM that travels, where the original has any, and the photographer's *own*."""
-    keep = _choice("iptc", source, wishes)
+    keep = choice("iptc", source, wishes)
     fitting = {key: value for key, value in own.items() if value is None or _fits(key, value)}
     iim = source.iim.written(keep, {**dict.fromkeys(own), **fitting})
     return with_iim(jpeg, iim) if iim else jpeg
@@ -181,7 +179,7 @@ def with_xmp_of(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
     }
 
     def written(policy: Policy) -> bytes:
-        keep = _choice("xmp", source, replace(wishes, policy=policy))
+        keep = choice("xmp", source, replace(wishes, policy=policy))
         kept = source.xmp.kept(keep)
         lost.regions = not turn_regions(kept, wishes.frame)
         there = source.fields["xmp"]
