@@ -24,7 +24,7 @@ from lanternslide.imaging.metadata.rights import Changes, about_of, agreed, capt
 from lanternslide.imaging.metadata.source import BROKEN, Source, first_line, reading, take_over_texts
 from lanternslide.imaging.metadata.wishes import Wishes
 from lanternslide.imaging.metadata.writing import WRITERS, Lost, choice
-from lanternslide.records import About, Rights
+from lanternslide.records import About
 
 __all__ = ["Carried", "carry_metadata"]
 
@@ -72,7 +72,7 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
         source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers,
         replaces=has_own and bool(claims), texts=source.texts,
     )  # fmt: skip
-    own = _together(source, wishes.rights, rights)
+    own = _together(source, wishes, rights)
     left, lost = [*source.left, *_damaged(source, wishes)], Lost()
     for kind, write in WRITERS:
         try:
@@ -100,11 +100,16 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
     )
 
 
-def _together(source: Source, own: Rights, rights: Changes) -> Changes:
-    """Return what to write so that the kinds agree: the photographer's own *rights* data where they have a say."""
+def _together(source: Source, wishes: Wishes, rights: Changes) -> Changes:
+    """Return what to write so that the kinds agree, of what travels: own *rights* data where they have a say."""
+    own = wishes.rights
     without = [what for what, text in ((THE_AUTHOR, own.creator), (THE_COPYRIGHT, own.copyright)) if text is not None]
     words = agreed_words(source.fields, iim_is_newer=source.iim_is_newer, without=without)
-    return {kind: words[kind] | rights[kind] for kind in words}
+    agreed_on: Changes = {}
+    for kind, changes in words.items():
+        keep = choice(kind, source, wishes)
+        agreed_on[kind] = {key: text for key, text in changes.items() if keep(key)} | rights[kind]
+    return agreed_on
 
 
 def _damaged(source: Source, wishes: Wishes) -> list[str]:

@@ -157,8 +157,11 @@ def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str,
 def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], _: Lost) -> bytes:
     """Return *jpeg* with the IPTC IIM that travels, where the original has any, and the photographer's *own*."""
     keep = choice("iptc", source, wishes)
-    fitting = {key: value for key, value in own.items() if value is None or _fits(key, value)}
-    iim = source.iim.written(keep, {**dict.fromkeys(own), **fitting})
+    there = source.fields["iptc"]
+    # A text that is too long stays where it stood already; elsewhere it is in Exif and XMP alone.
+    new = {key: value for key, value in own.items() if texts_of(value or "") != texts_of(there.get(key, ""))}
+    fitting = {key: value for key, value in new.items() if value is None or _fits(key, value)}
+    iim = source.iim.written(keep, {**dict.fromkeys(new), **fitting})
     return with_iim(jpeg, iim) if iim else jpeg
 
 
