@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import struct
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -124,8 +125,26 @@ def test_versions_are_four_letters(tmp_path: Path, stored: str, version: str) ->
     delivered = made_from(original)[0]
 
     assert by_exiftool(delivered)["ExifIFD:ExifVersion"] == version
+    assert by_exiftool(delivered)["ExifIFD:FlashpixVersion"] == "0100"
     with Image.open(io.BytesIO(delivered)) as picture:
         assert picture.getexif().get_ifd(0x8769)[0x9000] == version.encode()
+
+
+@pytest.mark.parametrize("keep_location", [False, True])
+def test_nothing_did_not_fit_that_is_not_there(tmp_path: Path, *, keep_location: bool) -> None:
+    """A directory of positions with nothing in it (TIFF 6.0, section 2) is no loss."""
+    entries = struct.pack("<HHII", 0x010F, 2, 10, 50) + struct.pack("<HHII", 0x8825, 4, 1, 62)
+    tiff = b"II*\0\x08\0\0\0" + struct.pack("<H", 2) + entries + bytes(4)
+    tiff = tiff.ljust(50, b"\0") + b"Kelpworks\0" + bytes(2) + struct.pack("<HI", 0, 0)
+    original = jpeg(tmp_path / "x.jpg")
+    data, exif = original.read_bytes(), b"Exif\0\0" + tiff
+    original.write_bytes(data[:2] + struct.pack(">BBH", 0xFF, 0xE1, len(exif) + 2) + exif + data[2:])
+    assert by_exiftool(original.read_bytes())["IFD0:Make"] == "Kelpworks"
+
+    delivered, made = made_from(original, keep_location=keep_location)
+
+    assert by_exiftool(delivered)["IFD0:Make"] == "Kelpworks"
+    assert not {said.key for said in made.findings} & {"metadata-left-behind", "metadata-too-large"}
 
 
 # Times
