@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+import unicodedata
 import zlib
 from pathlib import Path
 from typing import Any
@@ -272,6 +273,12 @@ def original_with(path: Path, names: dict[str, str | None]) -> Path:
     return path
 
 
+def plain(name: str) -> str:
+    """Return a name without case and accents."""
+    letters = unicodedata.normalize("NFKD", name.casefold())
+    return "".join(letter for letter in letters if not unicodedata.combining(letter))
+
+
 def chunk(kind: bytes, content: bytes) -> bytes:
     """Return a chunk of a PNG."""
     return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
@@ -300,7 +307,7 @@ def test_a_delivery_names_one_author_and_never_ours_where_another_stood(
         assert "anothers-picture" in told
         found = by_exiftool(jpeg)
         authors = {found.get("IFD0:Artist"), found.get("IPTC:By-line"), *found.get("XMP-dc:Creator", [])} - {None}
-        assert len({author for author in authors if author is not None}) <= 1
+        assert len({plain(author) for author in authors if author is not None}) <= 1
         ours_stood = {name for name in names.values() if name and name != ANOTHERS}
         assert not has_ours or ours_stood
         assert f"© {OURS}".encode() not in text

@@ -14,6 +14,7 @@ from typing import Any
 
 from lanternslide.imaging.metadata.claims import texts_of
 from lanternslide.imaging.metadata.iim import longest
+from lanternslide.imaging.metadata.keys import CALLED
 
 __all__ = ["THE_AUTHOR", "THE_COPYRIGHT", "Contradiction", "agreed_words", "contradictions", "mended"]
 
@@ -21,9 +22,6 @@ Fields = Mapping[str, Mapping[str, Any]]
 Changes = dict[str, dict[str, Any]]
 
 DEFAULT = "x-default"
-PLACES = {"exif": "Exif", "xmp": "XMP", "iptc": "IPTC"}
-"""What the kinds are called, for a person."""
-
 NOTICE = "Exif.Image.Copyright"
 
 
@@ -72,7 +70,7 @@ def contradictions(found: Fields, *, iim_is_newer: bool) -> tuple[Contradiction,
         if any(
             not matter.is_same(texts, chosen) for kind, texts in said.items() if not _is_cameras(found, kind, texts)
         ):
-            told.append(Contradiction(what=matter.what, place=PLACES[place]))
+            told.append(Contradiction(what=matter.what, place=CALLED[place]))
     return tuple(told)
 
 

@@ -18,7 +18,7 @@ from lanternslide.imaging.metadata.agreement import (
 )
 from lanternslide.imaging.metadata.claims import claims_of
 from lanternslide.imaging.metadata.extras import Extra
-from lanternslide.imaging.metadata.keys import AUTHOR, Policy
+from lanternslide.imaging.metadata.keys import AUTHOR, CALLED, Policy
 from lanternslide.imaging.metadata.reading import POINTERS
 from lanternslide.imaging.metadata.rights import Changes, about_of, agreed, capture_date
 from lanternslide.imaging.metadata.source import BROKEN, Source, first_line, reading, take_over_texts
@@ -72,13 +72,13 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
         source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers,
         replaces=has_own and bool(claims), texts=source.texts,
     )  # fmt: skip
-    own = _together(source, wishes, rights)
+    own = _together(source, wishes, rights, is_anothers=is_anothers)
     left, lost = [*source.left, *_damaged(source, wishes)], Lost()
     for kind, write in WRITERS:
         try:
             jpeg = write(source, jpeg, wishes, own[kind], lost)
         except BROKEN as error:
-            left.append(f"{kind}: {first_line(error)}")
+            left.append(f"{CALLED[kind]}: {first_line(error)}")
     about = about_of(source.fields, own)
     if wishes.policy is not Policy.WHOLE:
         about = replace(about, captured=None)
@@ -100,10 +100,11 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
     )
 
 
-def _together(source: Source, wishes: Wishes, rights: Changes) -> Changes:
+def _together(source: Source, wishes: Wishes, rights: Changes, *, is_anothers: bool) -> Changes:
     """Return what to write so that the kinds agree, of what travels: own *rights* data where they have a say."""
     own = wishes.rights
-    without = [what for what, text in ((THE_AUTHOR, own.creator), (THE_COPYRIGHT, own.copyright)) if text is not None]
+    decided = () if is_anothers else ((THE_AUTHOR, own.creator), (THE_COPYRIGHT, own.copyright))
+    without = [what for what, text in decided if text is not None]
     words = agreed_words(source.fields, iim_is_newer=source.iim_is_newer, without=without)
     agreed_on: Changes = {}
     for kind, changes in words.items():
@@ -115,7 +116,8 @@ def _together(source: Source, wishes: Wishes, rights: Changes) -> Changes:
 def _damaged(source: Source, wishes: Wishes) -> list[str]:
     """Return the damaged fields of Exif that would travel, for a person."""
     keep = choice("exif", source, wishes)
-    return [f"exif: {key.rsplit('.', 1)[-1]} is damaged" for key in sorted(source.damaged - POINTERS) if keep(key)]
+    names = [key.rsplit(".", 1)[-1] for key in sorted(source.damaged - POINTERS) if keep(key)]
+    return [f"{CALLED['exif']}: {', '.join(names)}, damaged"] if names else []
 
 
 def _left_out(source: Source, wishes: Wishes) -> tuple[Extra, ...]:

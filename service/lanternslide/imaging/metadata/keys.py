@@ -14,12 +14,17 @@ from enum import StrEnum
 from lanternslide.imaging.metadata.namespaces import OF_PICTURES_AND_HISTORY, STANDARD
 
 __all__ = [
-    "AUTHOR", "KINDS", "Policy", "holds_picture", "is_foreign", "is_of_maker", "names_owner", "speaks_of_place",
+    "AUTHOR",
+    "CALLED", "KINDS", "Policy", "holds_picture", "is_foreign", "is_of_maker", "names_owner", "speaks_of_place",
     "travels",
 ]  # fmt: skip
 
 KINDS = ("exif", "iptc", "xmp")
 """The kinds of metadata, as the library calls them."""
+
+
+CALLED = {"exif": "Exif", "xmp": "XMP", "iptc": "IPTC", "png": "its texts", "extras": "what lies beside the picture"}
+"""What the kinds, and what else is read, are called for a person."""
 
 
 class Policy(StrEnum):

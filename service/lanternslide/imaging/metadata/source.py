@@ -15,7 +15,7 @@ from lanternslide.imaging.metadata.agreement import mended
 from lanternslide.imaging.metadata.claims import NAMES, speaks_of_somebody, texts_of
 from lanternslide.imaging.metadata.extras import Extra, extras_of
 from lanternslide.imaging.metadata.iim import Iim
-from lanternslide.imaging.metadata.keys import KINDS
+from lanternslide.imaging.metadata.keys import CALLED, KINDS
 from lanternslide.imaging.metadata.originals import extension_of, packet_of, png_texts
 from lanternslide.imaging.metadata.reading import read_exif
 from lanternslide.imaging.metadata.resources import resources_of
@@ -105,7 +105,7 @@ def _read(source: Source, original: Path) -> None:
         try:
             read(source, original)
         except BROKEN as error:
-            source.left.append(f"{kind}: {first_line(error)}")
+            source.left.append(f"{CALLED[kind]}: {first_line(error)}")
             source.unread.append(kind)
     letters = mended(source.fields)
     source.fields["exif"] |= letters
@@ -135,10 +135,12 @@ def _read_resources(source: Source, original: Path) -> None:
     source.iim = Iim.of(found.iim)
     source.fields["iptc"] = source.iim.fields()
     if fault := found.fault or source.iim.fault:
-        source.left.append(f"iptc: {fault}")
+        source.left.append(f"{CALLED['iptc']}: {fault}")
         source.unread.append("iptc")
     if unknown := source.iim.unread():
-        source.left.append(f"iptc: nobody can tell the letters of {', '.join(key.split('.')[-1] for key in unknown)}")
+        source.left.append(
+            f"{CALLED['iptc']}: the letters of {', '.join(key.split('.')[-1] for key in unknown)} are not known"
+        )
         if any(key in NAMES["iptc"] for key in unknown):
             source.unread.append("iptc")
     words = {MARKED: "True" if found.is_marked else None, ADDRESS: found.address}
@@ -169,7 +171,7 @@ def _read_xmp(source: Source, original: Path) -> None:
     source.xmp = Xmp.of(packet)
     source.fields["xmp"] = source.xmp.fields()
     if source.xmp.lost:
-        source.left.append(f"xmp: a part of {', '.join(source.xmp.lost)}")
+        source.left.append(f"{CALLED['xmp']}: a part of {', '.join(map(_spelt, source.xmp.lost))}")
         if any(speaks_of_somebody(key) for key in source.xmp.lost):
             source.unread.append("xmp")
     digest = source.fields["xmp"].get(EXTENDED)
@@ -177,10 +179,15 @@ def _read_xmp(source: Source, original: Path) -> None:
         _read_extension(source, original, str(digest))
 
 
+def _spelt(key: str) -> str:
+    """Return a key as XMP itself spells it: ``dc:creator``."""
+    return key.removeprefix("Xmp.").replace(".", ":", 1)
+
+
 def _read_extension(source: Source, original: Path, digest: str) -> None:
     extension = extension_of(original, digest)
     if not extension:
-        source.left.append("xmp: its extension is missing or damaged")
+        source.left.append(f"{CALLED['xmp']}: its extension is missing or damaged")
         source.unread.append("xmp")
         return
     source.xmp = source.xmp.and_also(Xmp.of(extension))

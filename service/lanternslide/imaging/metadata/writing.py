@@ -12,7 +12,7 @@ import pyexiv2
 from lanternslide.imaging.metadata.claims import names_another, texts_of
 from lanternslide.imaging.metadata.geometry import focal_plane, said_size, subject, turn_regions
 from lanternslide.imaging.metadata.iim import longest
-from lanternslide.imaging.metadata.keys import Policy, holds_picture, is_of_maker, names_owner, travels
+from lanternslide.imaging.metadata.keys import CALLED, Policy, holds_picture, is_of_maker, names_owner, travels
 from lanternslide.imaging.metadata.mandatory import mandatory
 from lanternslide.imaging.metadata.packets import with_xmp
 from lanternslide.imaging.metadata.reading import POINTERS
@@ -99,7 +99,7 @@ def with_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any
     except RuntimeError as error:
         # What a camera's maker has put there can be too large; the rest must not be lost for it.
         written = _write_exif(source, jpeg, wishes, own, lambda key: keep(key) and not is_of_maker(key), lost)
-        lost.too_large.append(f"exif: the maker note ({first_line(error)})")
+        lost.too_large.append(f"{CALLED['exif']}: the maker note ({first_line(error)})")
         return written
 
 
@@ -133,7 +133,7 @@ def _missing(jpeg: bytes, expected: set[str]) -> list[str]:
     with pyexiv2.ImageData(jpeg) as delivered:
         there = delivered.read_exif_detail(encoding="latin-1")
     missing = sorted(key.rsplit(".", 1)[-1] for key in expected - set(there) if not _is_no_field(key))
-    return [f"exif: {', '.join(missing)}"] if missing else []
+    return [f"{CALLED['exif']}: {', '.join(missing)}"] if missing else []
 
 
 def _is_no_field(key: str) -> bool:
@@ -196,7 +196,7 @@ def with_xmp_of(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
     try:
         return written(wishes.policy)
     except BROKEN as error:
-        lost.too_large.append(f"xmp: all but rights ({first_line(error)})")
+        lost.too_large.append(f"{CALLED['xmp']}: all but rights ({first_line(error)})")
         return written(Policy.RIGHTS)
 
 
