@@ -65,6 +65,7 @@ class ExifFound:
     anew: dict[str, str]  #: Fields whose text has to be written anew.
     damaged: frozenset[str]  #: Fields that are none.
     pictures: frozenset[str]  #: Fields that hold a JPEG.
+    empty: frozenset[str]  #: Texts that say nothing, which have no right length.
 
 
 def read_exif(image: Any) -> ExifFound:
@@ -92,6 +93,7 @@ def read_exif(image: Any) -> ExifFound:
     return ExifFound(
         fields={key: value for key, value in fields.items() if key not in damaged},
         anew=anew, damaged=damaged, pictures=pictures,
+        empty=frozenset(key for key, text in anew.items() if not text.strip("\0 ")),
     )  # fmt: skip
 
 

@@ -55,6 +55,7 @@ class Source:
     fields: dict[str, dict[str, Any]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     damaged: frozenset[str] = frozenset()  #: Exif that is none.
     pictures: frozenset[str] = frozenset()  #: Exif that holds a JPEG.
+    empty: frozenset[str] = frozenset()  #: Exif that says nothing.
     left: list[str] = field(default_factory=list)  #: What could not be read, for a person.
     iim_is_newer: bool = False  #: Whether IIM was changed after XMP.
     unread: list[str] = field(default_factory=list)  #: Blocks that could not be read: whose picture it is may be there.
@@ -124,7 +125,7 @@ def _read_exif(source: Source, _: Path) -> None:
     if source.image is not None:
         found = read_exif(source.image)
         source.fields["exif"], source.anew = found.fields, found.anew
-        source.damaged, source.pictures = found.damaged, found.pictures
+        source.damaged, source.pictures, source.empty = found.damaged, found.pictures, found.empty
         if source.damaged & NAMES["exif"].keys():
             source.unread.append("exif")
 

@@ -89,7 +89,7 @@ def with_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any
     )
 
     def keep(key: str) -> bool:
-        is_none = key in source.damaged or key in source.pictures
+        is_none = key in source.damaged | source.pictures | source.empty
         return chosen(key) and not is_none and not (has_pictures and is_of_maker(key))
 
     if not own and not any(keep(key) for key in source.fields["exif"]):
