@@ -271,6 +271,39 @@ def test_letters_that_nobody_can_tell_are_no_garbage(tmp_path: Path, text: str, 
     assert_not_ours(jpeg)
 
 
+def test_fields_of_one_block_may_be_in_two_sets(tmp_path: Path) -> None:
+    """Programs add UTF-8 to what an older one has written."""
+    sets = iim((CAPTION, "Porträtt på Eva".encode("cp1252")), (TITLE, "Källtorp".encode()))
+    jpeg, made = made_with(jpeg_with_blocks(tmp_path / "x.jpg", sets))
+
+    found = by_exiftool(jpeg)
+    assert (found["IPTC:Caption-Abstract"], found["IPTC:ObjectName"]) == ("Porträtt på Eva", "Källtorp")
+    assert not made.doubts
+
+
+@pytest.mark.parametrize(
+    ("text", "codec", "is_known"),
+    [
+        ("Müller", "mac_roman", True),
+        ("Müller", "cp1252", True),
+        ("Müller", "utf-8", True),
+        ("Кошелев", "cp1251", False),
+    ],
+)
+def test_letters_of_exif_are_told_too(tmp_path: Path, text: str, codec: str, *, is_known: bool) -> None:
+    """Exif does not say in which letters it is; a name that nobody can read may be anybody's."""
+    original = tmp_path / "x.jpg"
+    landscape(320, 240).save(original)
+    with pyexiv2.Image(str(original)) as image:
+        image.modify_exif({"Exif.Image.Artist": text.encode(codec).decode("latin-1")}, encoding="latin-1")
+
+    jpeg, made = made_with(original, rights=OWN)
+
+    assert by_exiftool(jpeg).get("IFD0:Artist") == (text if is_known else None)
+    assert ("rights-unknown" in keys(made)) != is_known
+    assert_not_ours(jpeg)
+
+
 # XMP in odd shapes
 
 

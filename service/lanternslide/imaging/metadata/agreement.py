@@ -53,6 +53,8 @@ def agreed_words(found: Fields, *, iim_is_newer: bool, without: Sequence[str] = 
             continue
         _, chosen = _chosen(matter, said)
         for kind, texts in said.items():
+            if kind == "iptc" and _is_cut(*_joined(texts, chosen)):
+                continue  # IIM has no room for more
             is_off = not matter.is_same(texts, chosen) or _is_worse(texts, chosen) or _is_misread(texts, chosen)
             if texts != chosen and is_off:
                 changes[kind] |= matter.write(found, kind, chosen)

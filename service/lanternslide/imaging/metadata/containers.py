@@ -36,7 +36,7 @@ MOST_TAGS = 10_000
 
 TEXT_KINDS = (b"tEXt", b"zTXt", b"iTXt")
 RAW = "raw profile type "
-RAW_TEXT = re.compile(rb"\s*\S+\s+(\d+)\s+([0-9A-Fa-f\s]*)")
+RAW_TEXT = re.compile(rb"\s*[^\n]*\n\s*(\d+)\s+([0-9A-Fa-f\s]*)")
 """A name, a length and hexadecimal digits."""
 
 

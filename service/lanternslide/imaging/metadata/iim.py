@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from lanternslide.imaging.metadata.letters import declared, undeclared
+from lanternslide.imaging.metadata.letters import codec_of, declared, read
 
 __all__ = ["Iim", "longest"]
 
@@ -72,7 +72,7 @@ class Iim:
 
     sets: list[tuple[Place, bytes]] = field(default_factory=list)
     fault: str | None = None  #: What is damaged, for a person; what stands around it was read.
-    codec: str | None = "utf-8"  #: How its texts are read; None where nobody can tell.
+    codec: str | None = "utf-8"  #: How texts that are no UTF-8 are read; None where nobody can tell.
 
     @classmethod
     def of(cls, blocks: Iterable[bytes]) -> Iim:
@@ -83,9 +83,7 @@ class Iim:
         escapes = [data for place, data in found.sets if place == CHARACTER_SET]
         named = next((codec for escape in escapes if (codec := declared(escape))), None)
         texts = [data for place, data in found.sets if _is_text(place)]
-        if named is None or not all(_fits(text, named) for text in texts) or _is_utf_8(texts):
-            named = undeclared(texts)
-        found.codec = named
+        found.codec = codec_of(texts, named)
         return found
 
     def fields(self) -> dict[str, Any]:
@@ -99,7 +97,9 @@ class Iim:
 
     def unread(self) -> list[str]:
         """Return the keys of texts whose letters nobody can tell."""
-        return sorted({key_of(place) for place, data in self.sets if _is_text(place) and not self._is_readable(data)})
+        return sorted(
+            {key_of(place) for place, data in self.sets if _is_text(place) and read(data, self.codec) is None}
+        )
 
     def written(self, keep: Callable[[str], bool], changes: Mapping[str, Any]) -> bytes:
         """Return the data sets that *keep* chooses, with *changes* by key (None takes out), in UTF-8; nothing if none.
@@ -124,17 +124,13 @@ class Iim:
         every = sorted([*VERSIONS.items(), (CHARACTER_SET, UTF_8), *once.items(), *often], key=lambda item: item[0])
         return b"".join(_set(place, data) for place, data in every)
 
-    def _is_readable(self, data: bytes) -> bool:
-        return data.isascii() or self.codec is not None
-
     def _text(self, place: Place, data: bytes) -> str | None:
         if place in NUMBERS:
             return str(int.from_bytes(data))
         if place in DATA:
             return ""
-        if not self._is_readable(data):
-            return None
-        return data.decode(self.codec or "ascii", "replace").rstrip("\0")
+        text = read(data, self.codec)
+        return None if text is None else text.rstrip("\0")
 
     def _encoded(self, place: Place, data: bytes) -> bytes | None:
         if not _is_text(place):
@@ -157,20 +153,6 @@ def key_of(place: Place) -> str:
 
 def _is_text(place: Place) -> bool:
     return place in KEYS and place not in NUMBERS and place not in DATA and place != CHARACTER_SET
-
-
-def _fits(text: bytes, codec: str) -> bool:
-    try:
-        text.decode(codec)
-    except UnicodeError:
-        return False
-    return True
-
-
-def _is_utf_8(texts: list[bytes]) -> bool:
-    """Return whether texts are UTF-8 whatever is declared: what is in another set is so only by a rare chance."""
-    odd = [text for text in texts if not text.isascii()]
-    return bool(odd) and all(_fits(text, "utf-8") for text in odd)
 
 
 FILLED = re.compile(rb"\0*\Z")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-__all__ = ["declared", "undeclared"]
+__all__ = ["codec_of", "declared", "read", "undeclared"]
 
 UTF_8 = re.compile(rb"\x1b%(?:G|/[GHI])")
 """How IIM declares UTF-8 (IPTC IIM 4.2, 1:90; ISO/IEC 2022; ISO-IR 190 to 196)."""
@@ -28,6 +28,8 @@ quotation marks where the former has nothing to print.
 DESIGNATES = re.compile(rb"\x1b[-./]([A-Z_a-z])")
 JAPANESE = re.compile(rb"\x1b(?:\$[@B]|\([BJ])")
 """How text itself switches to Japanese and back (RFC 1468)."""
+
+JAPANESE_CODEC = "iso2022_jp"
 
 SINGLE = ("cp1252", "mac_roman")
 """What is read where nothing is declared."""
@@ -59,7 +61,7 @@ def declared(escape: bytes) -> str | None:
         return "utf-8"
     if found := DESIGNATES.search(escape):
         return SETS.get(found[1])
-    return "iso2022_jp" if JAPANESE.search(escape) else None
+    return JAPANESE_CODEC if JAPANESE.search(escape) else None
 
 
 def undeclared(texts: Iterable[bytes]) -> str | None:
@@ -68,12 +70,34 @@ def undeclared(texts: Iterable[bytes]) -> str | None:
     if all(_reads(text, "utf-8") is not None for text in odd):
         return "utf-8"
     if any(JAPANESE.search(text) for text in odd):
-        return "iso2022_jp"
+        return JAPANESE_CODEC
     likely = [codec for codec in SINGLE if all(_is_writing(_reads(text, codec)) for text in odd)]
     if len(likely) > 1 and any(_reads(text, likely[0]) != _reads(text, likely[1]) for text in odd):
         # Where a quotation mark or a dash stands as one does, a letter of MacRoman would stand there by chance.
         return SINGLE[0] if all(_has_marks_in_place(text.decode(SINGLE[0])) for text in odd) else None
     return likely[0] if likely else None
+
+
+def codec_of(texts: Iterable[bytes], named: str | None = None) -> str | None:
+    """Return the codec for what of a block is no UTF-8: the one that is *named*, if it can be, or `undeclared`."""
+    every = list(texts)
+    if named == JAPANESE_CODEC:
+        return named
+    others = [text for text in every if _reads(text, "utf-8") is None]
+    if named and all(_reads(text, named) is not None for text in others):
+        return named
+    return undeclared(others or every)
+
+
+def read(text: bytes, codec: str | None) -> str | None:
+    """Return a text: UTF-8 whatever is declared, if it can be that, else by the *codec* of its block; None: unknown.
+
+    What is in another set is UTF-8 only by a rare chance, and programs mix both in one block.
+    """
+    if codec == JAPANESE_CODEC and text.isascii():
+        return _reads(text, codec)
+    found = _reads(text, "utf-8")
+    return found if found is not None or codec is None else _reads(text, codec)
 
 
 def _reads(text: bytes, codec: str) -> str | None:

@@ -29,6 +29,9 @@ __all__ = ["extension_of", "packet_of", "png_texts"]
 
 APP1 = 0xE1
 
+EXIF, XPACKET, LONGEST_NAME = b"Exif\0", b"<?xpacket begin", 64
+"""How a segment of Exif begins, and a packet; where the latter is looked for (bytes; a choice)."""
+
 KEYWORD, RAW = "xml:com.adobe.xmp", "raw profile type xmp"
 """Where XMP stands in a PNG (XMP specification part 3, 1.1.5), and where programs put it too."""
 
@@ -69,7 +72,10 @@ def _packets(path: Path) -> Iterator[bytes]:
                 if name == b"XMP " and length <= MOST:
                     yield stream.read(length)
         else:
-            yield from (data[len(STANDARD) :] for data in segments(stream, APP1) if data.startswith(STANDARD))
+            every = [data for data in segments(stream, APP1) if not data.startswith(EXIF)]
+            yield from (data[len(STANDARD) :] for data in every if data.startswith(STANDARD))
+            # Some programs get the name of the segment wrong.
+            yield from (data[data.index(XPACKET) :] for data in every if XPACKET in data[:LONGEST_NAME])
 
 
 def png_texts(path: Path) -> dict[str, list[str]]:

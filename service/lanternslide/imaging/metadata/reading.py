@@ -13,6 +13,7 @@ import pyexiv2
 from PIL import Image
 
 from lanternslide.imaging.metadata.keys import Policy, is_of_maker, travels
+from lanternslide.imaging.metadata.letters import codec_of, read
 
 __all__ = ["POINTERS", "read_exif"]
 
@@ -77,24 +78,44 @@ def read_exif(image: Any) -> ExifFound:
     fields: dict[str, Any] = {}
     anew: dict[str, str] = {}
     details = image.read_exif_detail(encoding="latin-1")
+    texts = {key: _octets(detail) for key, detail in details.items() if _is_text(key, detail)}
+    codec = codec_of(octets for every in texts.values() for octets in every)
+    unknown: set[str] = set()
     for key, detail in details.items():
-        value = detail["value"]
-        if key in TEXTS and detail["typeName"] in ODD_TYPES and NUMBERS.fullmatch(str(value)):
-            raw = bytes(int(number) & 0xFF for number in value.split())
-            anew[key] = value = "; ".join(_text(part.decode("latin-1")) for part in raw.split(b"\0") if part.strip())
-        elif detail["typeName"] == "Ascii" and not is_of_maker(key):
-            value = _text(value)
-            anew[key] = "; ".join(value) if isinstance(value, list) else value
-        fields[key] = _text(value)
-    if COPYRIGHT in fields and details[COPYRIGHT]["typeName"] == "Ascii":
-        _read_copyright(image, fields, anew)
-    damaged = frozenset(key for key, detail in details.items() if _is_damaged(key, detail["typeName"], detail["value"]))
-    pictures = frozenset(key for key, detail in details.items() if JPEG_BEGINS in f" {detail['value']} ")
+        if key not in texts:
+            fields[key] = _plain(detail["value"])
+            continue
+        said = [read(octets, codec) or read(octets, codec_of([octets])) for octets in texts[key]]
+        if any(text is None for text in said):
+            unknown.add(key)
+        anew[key] = "; ".join(text for text in said if text is not None)
+        fields[key] = [text for text in said if text is not None] if len(said) > 1 else anew[key]
+    if COPYRIGHT in fields and details[COPYRIGHT]["typeName"] == "Ascii" and COPYRIGHT not in unknown:
+        _read_copyright(image, fields, anew, codec)
+    damaged = unknown | {
+        key for key, detail in details.items() if _is_damaged(key, detail["typeName"], detail["value"])
+    }
     return ExifFound(
         fields={key: value for key, value in fields.items() if key not in damaged},
-        anew=anew, damaged=damaged, pictures=pictures,
+        anew=anew,
+        damaged=frozenset(damaged),
+        pictures=frozenset(key for key, detail in details.items() if JPEG_BEGINS in f" {detail['value']} "),
         empty=frozenset(key for key, text in anew.items() if not text.strip("\0 ")),
-    )  # fmt: skip
+    )
+
+
+def _is_text(key: str, detail: Any) -> bool:
+    is_odd = key in TEXTS and detail["typeName"] in ODD_TYPES and NUMBERS.fullmatch(str(detail["value"])) is not None
+    return is_odd or (detail["typeName"] == "Ascii" and not is_of_maker(key))
+
+
+def _octets(detail: Any) -> list[bytes]:
+    """Return the octets of a text, of each where there are several; what the library writes as numbers, too."""
+    value = detail["value"]
+    if detail["typeName"] != "Ascii":
+        raw = bytes(int(number) & 0xFF for number in value.split())
+        return [part for part in raw.split(b"\0") if part.strip()]
+    return [str(text).encode("latin-1", "replace") for text in (value if isinstance(value, list) else [value])]
 
 
 def _is_damaged(key: str, kind: str, value: Any) -> bool:
@@ -111,15 +132,15 @@ def _is_damaged(key: str, kind: str, value: Any) -> bool:
     return kind not in KNOWN_TYPES and key not in TEXTS
 
 
-def _read_copyright(image: Any, fields: dict[str, Any], anew: dict[str, str]) -> None:
+def _read_copyright(image: Any, fields: dict[str, Any], anew: dict[str, str], codec: str | None) -> None:
     """Read both halves of a copyright; with no more than those it can stay as it is."""
-    whole = _whole_copyright(image)
+    whole = _whole_copyright(image, codec)
     if whole and sum(bool(part.strip()) for part in whole.split("\0")) <= HALVES:
         fields[COPYRIGHT] = whole
         anew.pop(COPYRIGHT, None)
 
 
-def _whole_copyright(image: Any) -> str:
+def _whole_copyright(image: Any, codec: str | None) -> str:
     """Return both parts of a copyright, the photographer's and the editor's (Exif 3.0, 4.6.4), a NUL between them.
 
     The library hands out the first part alone.
@@ -129,7 +150,8 @@ def _whole_copyright(image: Any) -> str:
         with pyexiv2.ImageData(_vehicle()) as copy:
             image.copy_to_another_image(copy, **{part: part == "exif" for part in parts})
             with Image.open(BytesIO(copy.get_bytes()), formats=("JPEG",)) as picture:
-                return str(_text(picture.getexif().get(COPYRIGHT_TAG, ""))).strip("\0")
+                octets = str(picture.getexif().get(COPYRIGHT_TAG, "")).encode("latin-1")
+                return (read(octets, codec) or "").strip("\0")
     except (RuntimeError, OSError, ValueError, SyntaxError, TypeError, struct.error):
         return ""
 
@@ -141,10 +163,10 @@ def _vehicle() -> bytes:
     return stream.getvalue()
 
 
-def _text(value: Any) -> Any:
-    """Return text as what it was meant to be: UTF-8, else Windows-1252, else Latin-1 (common practice)."""
+def _plain(value: Any) -> Any:
+    """Return a value that is none of the standard's texts: UTF-8, else Windows-1252, else Latin-1 (common practice)."""
     if isinstance(value, list):
-        return [_text(item) for item in value]
+        return [_plain(item) for item in value]
     for encoding in ("utf-8", "cp1252"):
         try:
             return str(value).encode("latin-1").decode(encoding)

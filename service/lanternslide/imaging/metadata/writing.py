@@ -122,7 +122,8 @@ def _write_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
         if still := [key for key in target.read_exif(encoding="latin-1") if not keep(key) and key not in mine]:
             raise ValueError(f"{still[0]} could not be taken out")
         wanted = {**source.fields["exif"], **own}
-        expected = {key for key, value in wanted.items() if value is not None and (key in own or keep(key))}
+        gone = {key for key, value in changes.items() if value is None}
+        expected = {key for key, value in wanted.items() if value is not None and (key in own or keep(key))} - gone
         written = bytes(target.get_bytes())
     lost.too_large.extend(_missing(written, expected))
     return written
