@@ -25,7 +25,7 @@ OPTIONAL, BASIC = "R03", "R98"
 XMP_SPACE, XMP_PROFILE = "Xmp.exif.ColorSpace", "Xmp.photoshop.ICCProfile"
 """What XMP calls the colour space, and the profile, of its picture (XMP specification part 2; IPTC's schema)."""
 
-UNCALIBRATED = "its metadata say that its colours are uncalibrated"
+UNCALIBRATED = "its metadata say that it is not in sRGB"
 
 # How many pixels are too many is the config's word.
 Image.MAX_IMAGE_PIXELS = None

@@ -24,7 +24,7 @@ SPACE_OF_CHANNELS = {1: "GRAY", 3: "RGB", 4: "CMYK"}
 RGB, INKS = 3, 4
 """Channels."""
 
-USUAL_BITS, MANY_BITS = 8, "it has 16 bits, as pictures in wide spaces do"
+USUAL_BITS, MANY_BITS = 8, "with 16 bits it may be in a wider space"
 """Pictures of more bits are seldom in sRGB (common practice, no source)."""
 
 DEVICES = {"mntr", "scnr", "spac", "prtr"}

@@ -63,8 +63,8 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         # Doubts: what was done, and why it may matter.
         Doubt.NO_PROFILE: (
-            "The original has no colour profile, and {hint}, so it may not be in sRGB. It was read as sRGB. If the "
-            "colours look wrong, export it with its profile embedded."
+            "The original has no colour profile, and {hint}. It was read as sRGB all the same. If the colours look "
+            "wrong, export it with its profile embedded."
         ),
         Doubt.NO_INK_PROFILE: (
             "The original is in CMYK and has no colour profile, so common printing inks were assumed. Export it as "

@@ -48,8 +48,10 @@ def findings_about_metadata(carried: Carried) -> Iterator[Said]:
         yield say(Note.REGIONS_LEFT_OUT)
     if carried.extras:
         yield say(Note.EXTRAS_LEFT_OUT, what="; ".join(EXTRAS[extra] for extra in carried.extras))
+    matters: dict[str, list[str]] = {}
     for found in carried.contradictions:
-        yield say(Note.CONTRADICTION, what=found.what, place=found.place)
+        matters.setdefault(found.place, []).append(found.what)
+    yield from (say(Note.CONTRADICTION, what=_together(those), place=place) for place, those in matters.items())
 
 
 def _about_rights(carried: Carried) -> Iterator[Said]:
@@ -63,6 +65,12 @@ def _about_rights(carried: Carried) -> Iterator[Said]:
         yield say(Note.RIGHTS_LEFT_BEHIND)
     if carried.year is not None:
         yield say(Note.YEAR_OF_FILE, year=carried.year)
+
+
+def _together(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence."""
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _listed(texts: Sequence[str]) -> str:
