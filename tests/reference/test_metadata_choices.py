@@ -36,7 +36,6 @@ OF_RIGHTS = {
         {"LinkedRightsExpr": "https://skerrow.example/odrl", "RightsExprEncType": "IANA"}
     ],
     "XMP-iptcExt:RegistryID": [{"RegItemId": "R-1", "RegOrgId": "O-1"}],
-    "XMP-iptcExt:ModelAge": [34],
     "XMP-plus:ModelReleaseID": ["MR-7"],
     "XMP-plus:ModelReleaseStatus": "MR-LMR",
     "XMP-plus:PropertyReleaseID": ["PR-7"],

@@ -265,7 +265,7 @@ ABOUT_THE_FILE = {
     "IPTC:RasterizedCaption", "IPTC:ObjectPreviewData", "XMP-xmp:Thumbnails", "XMP-photoshop:History",
     "XMP-photoshop:DocumentAncestors", "XMP-photoshop:ICCProfileName", "XMP-dc:Format", "XMP-x:XMPToolkit",
     "XMP-xmp:PageInfo", "XMP-photoshop:EmbeddedXMPDigest", "XMP-photoshop:LegacyIPTCDigest",
-    "XMP-photoshop:SidecarForExtension", "XMP-iptcExt:ImageRegion",
+    "XMP-photoshop:SidecarForExtension", "XMP-iptcExt:ImageRegion", "XMP-xmp:BaseURL", "XMP-photoshop:CameraProfiles",
 }  # fmt: skip
 """Previews, history, digests, regions without a unit, and what the file is: not of the delivery."""
 

@@ -11,13 +11,14 @@ from typing import Any
 from PIL import ExifTags, Image
 
 from lanternslide.imaging.declared import ADOBE_RGB, SRGB, Declared
-from lanternslide.imaging.metadata.originals import packet_of
+from lanternslide.imaging.metadata.claims import texts_of
+from lanternslide.imaging.metadata.originals import packets_of
 from lanternslide.imaging.metadata.tree import Xmp
 
 __all__ = ["Untagged", "untagged"]
 
-SRGB_CODE, UNCALIBRATED_CODE = 1, 0xFFFF
-"""Values of ColorSpace (Exif 3.0, 4.6.6.2)."""
+SRGB_CODE = 1
+"""The value of ColorSpace that is sRGB; all others are not (Exif 3.0, 4.6.6.2)."""
 
 OPTIONAL, BASIC = "R03", "R98"
 """Interoperability indices: the optional colour space, Adobe RGB, and the basic one, sRGB (DCF 2.0, 3.4.2)."""
@@ -25,7 +26,15 @@ OPTIONAL, BASIC = "R03", "R98"
 XMP_SPACE, XMP_PROFILE = "Xmp.exif.ColorSpace", "Xmp.photoshop.ICCProfile"
 """What XMP calls the colour space, and the profile, of its picture (XMP specification part 2; IPTC's schema)."""
 
-UNCALIBRATED = "its metadata say that it is not in sRGB"
+NAMED = {"srgb iec61966-2.1": SRGB, "srgb": SRGB, "srgb built-in": SRGB, "adobe rgb (1998)": ADOBE_RGB}
+"""Profiles by their names, in lower case."""
+
+NO_NAMES = frozenset({"none", "untagged", "untagged rgb", "untagged gray"})
+"""What programs write for no profile (common practice, no source)."""
+
+LONGEST_NAME = 120
+
+UNCALIBRATED = "its metadata says that it is not in sRGB"
 
 # How many pixels are too many is the config's word.
 Image.MAX_IMAGE_PIXELS = None
@@ -54,13 +63,12 @@ def untagged(path: Path) -> Untagged:
     if mark == OPTIONAL:
         return Untagged(declared=ADOBE_RGB)
     space, profile = _by_xmp(path)
+    if profile:
+        known = NAMED.get(profile.casefold())
+        return Untagged(declared=known) if known else Untagged(hint=f"its metadata names “{profile}”")
     if said == SRGB_CODE or (said is None and (mark == BASIC or space == str(SRGB_CODE))):
         return Untagged(declared=SRGB)
-    if profile and "srgb" in profile.casefold():
-        return Untagged(declared=SRGB)
-    if profile:
-        return Untagged(hint=f"its metadata name “{profile}”")
-    if said == UNCALIBRATED_CODE or space == str(UNCALIBRATED_CODE):
+    if said is not None or space:
         return Untagged(hint=UNCALIBRATED)
     return Untagged()
 
@@ -81,7 +89,10 @@ def _by_exif(path: Path) -> tuple[Any, Any]:
 def _by_xmp(path: Path) -> tuple[str, str]:
     """Return what XMP says: the colour space, and the name of a profile."""
     try:
-        fields = Xmp.of(packet_of(path)).fields()
+        packets = packets_of(path)
+        fields = Xmp.of(packets[0]).fields() if packets else {}
     except ValueError:
         return "", ""
-    return str(fields.get(XMP_SPACE, "")).strip(), str(fields.get(XMP_PROFILE, "")).strip()
+    space, profile = (texts_of(fields.get(key, "")) for key in (XMP_SPACE, XMP_PROFILE))
+    name = profile[0][:LONGEST_NAME].strip() if len(profile) == 1 else ""
+    return space[0] if space else "", "" if name.casefold() in NO_NAMES else name

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,6 +43,7 @@ class _Matter:
     read: Callable[[Fields, str, str], list[str]]  #: What a field says: fields, kind and key.
     is_same: Callable[[list[str], list[str]], bool]
     write: Callable[[Fields, str, list[str]], dict[str, Any]]  #: What to write: fields, kind and texts.
+    copy: str  #: A field of XMP that says the same once more (XMP specification part 2; Exif 2.32 for XMP).
 
 
 def agreed_words(found: Fields, *, iim_is_newer: bool, without: Sequence[str] = ()) -> Changes:
@@ -49,9 +51,12 @@ def agreed_words(found: Fields, *, iim_is_newer: bool, without: Sequence[str] = 
     changes: Changes = {kind: {} for kind in found}
     for matter in MATTERS:
         said = _said(matter, found, iim_is_newer=iim_is_newer)
-        if matter.what in without or len(said) < 2:
+        if matter.what in without or not said:
             continue
         _, chosen = _chosen(matter, said)
+        copy = matter.read(found, "xmp", matter.copy)
+        if copy and not matter.is_same(copy, chosen):
+            changes["xmp"][matter.copy] = None
         for kind, texts in said.items():
             if kind == "iptc" and _is_cut(*_joined(texts, chosen)):
                 continue  # IIM has no room for more
@@ -61,12 +66,17 @@ def agreed_words(found: Fields, *, iim_is_newer: bool, without: Sequence[str] = 
     return changes
 
 
-def contradictions(found: Fields, *, iim_is_newer: bool) -> tuple[Contradiction, ...]:
-    """Return the matters on which the kinds contradict one another, and whose word counts."""
+def contradictions(
+    found: Fields, *, iim_is_newer: bool, keep: Callable[[str, str], bool], without: Sequence[str] = ()
+) -> tuple[Contradiction, ...]:  # fmt: skip
+    """Return the matters on which the kinds contradict one another, and whose word counts, but for some matters.
+
+    *keep* says which fields travel (kind and key): of others there is nothing to tell.
+    """
     told = []
     for matter in MATTERS:
         said = _said(matter, found, iim_is_newer=iim_is_newer)
-        if len(said) < 2:
+        if len(said) < 2 or matter.what in without or not any(keep(kind, matter.keys[kind]) for kind in said):
             continue
         place, chosen = _chosen(matter, said)
         if any(
@@ -127,14 +137,14 @@ def _is_lossy(short: str, whole: str) -> bool:
 
 
 def _is_cut(short: str, whole: str) -> bool:
-    """Return whether *short* is *whole* up to a limit of IIM."""
-    return (
-        len(short) < len(whole)
-        and whole.startswith(short)
-        and len(short.encode()) + 4 > min(LIMITS)
-        and any(limit - 4 < len(short.encode()) <= limit for limit in LIMITS)
-    )
+    """Return whether *short* is *whole* up to a limit of IIM, or to a letter that would go beyond it."""
+    length = len(short.encode())
+    is_at_limit = any(limit - LETTER < length <= limit for limit in LIMITS)
+    return is_at_limit and len(short) < len(whole) and whole.startswith(short)
 
+
+LETTER = 4
+"""Octets of the longest letter in UTF-8 (RFC 3629)."""
 
 LIMITS = sorted({
     limit for name in ("Byline", "Copyright", "Caption") if (limit := longest(f"Iptc.Application2.{name}"))
@@ -147,14 +157,25 @@ def _is_worse(texts: Sequence[str], whole: Sequence[str]) -> bool:
     return one != other and (_is_lossy(one, other) or _is_cut(one, other))
 
 
+SETS = ("cp1252", "mac_roman", "iso8859-1", "cp1250", "iso8859-2", "cp1251", "koi8_r")
+"""Sets of letters in which programs wrote Exif without saying so (common practice, no source)."""
+
+
 def _is_misread(texts: Sequence[str], others: Sequence[str]) -> bool:
-    """Return whether texts differ in letters beyond ASCII alone, as the same bytes do in different sets."""
+    """Return whether texts are the same octets, read in different sets of letters."""
     one, other = _joined(texts, others)
-    return (
-        one != other
-        and len(one) == len(other)
-        and all(a == b or not (a.isascii() or b.isascii()) for a, b in zip(one, other, strict=True))
-    )
+    if one == other or len(one) != len(other) or one.isascii():
+        return False
+    return not _octets(one).isdisjoint(_octets(other))
+
+
+def _octets(text: str) -> set[bytes]:
+    """Return what a text is in each of the sets that have all its letters."""
+    found: set[bytes] = set()
+    for codec in SETS:
+        with suppress(UnicodeError):
+            found.add(text.encode(codec))
+    return found
 
 
 def _joined(one: Sequence[str], other: Sequence[str]) -> tuple[str, str]:
@@ -221,8 +242,11 @@ def _write_names(key_of: Mapping[str, str]) -> Callable[[Fields, str, list[str]]
 EXIF_TIME = re.compile(r"(\d{4})[:-](\d\d)[:-](\d\d)(?:[ T](\d\d):(\d\d)(?::(\d\d))?)?")
 ISO_TIME = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d)(?:T(\d\d):(\d\d)(?::(\d\d)(?:\.\d+)?)?)?)?)?(Z|[+-]\d\d:?\d\d)?$")
 IIM_TIME = re.compile(r"(\d\d)(\d\d)(\d\d)(?:\.\d+)?([+-]\d{4})?")
-PARTS = ((0, 4), (4, 2), (6, 2), (8, 2), (10, 2))
-"""Where year, month, day, hour and minute stand among the digits."""
+ZONE = re.compile(r"[+-](?:0\d|1[0-4])[0-5]\d")
+DAYS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+PARTS, SECONDS = ((0, 4), (4, 2), (6, 2), (8, 2), (10, 2)), (12, 2)
+"""Where year, month, day, hour and minute stand among the digits, and seconds."""
 
 QUARTER, LONGEST_SHIFT = 15, 26 * 60
 """Minutes: zones differ by whole quarters of an hour, and by no more than from -12 to +14 hours (IANA time zones)."""
@@ -236,17 +260,28 @@ def _moment(fields: Mapping[str, str]) -> Callable[[Fields, str, str], list[str]
         if kind == "iptc":
             date, time = re.sub(r"\D", "", text)[:8], next(iter(texts_of(found[kind].get(fields["time"], ""))), "")
             clock = IIM_TIME.match(time)
-            if len(date) != 8 or date.startswith("0000"):
-                return []
-            return [date + ("".join(clock.groups()[:3]) if clock else ""), (clock[4] or "") if clock else ""]
+            digits = date + ("".join(clock.groups()[:3]) if clock else "")
+            return [digits, (clock[4] or "") if clock else ""] if len(date) == 8 and _is_in_calendar(digits) else []
         match = (EXIF_TIME if kind == "exif" else ISO_TIME).match(text)
-        if match is None or match[1] == "0000":
+        if match is None:
             return []
         digits = "".join(part for part in match.groups()[:6] if part)
         zone = str(found["exif"].get(fields["offset"], "")).strip() if kind == "exif" else match[7] or ""
-        return [digits, "+0000" if zone == "Z" else zone.replace(":", "")]
+        zone = "+0000" if zone == "Z" else zone.replace(":", "")
+        return [digits, zone if ZONE.fullmatch(zone) else ""] if _is_in_calendar(digits) else []
 
     return read
+
+
+def _is_in_calendar(digits: str) -> bool:
+    """Return whether digits can be a year, with a month, a day, an hour, a minute and a second as far as they go."""
+    year, *rest = (
+        int(digits[at : at + size]) for at, size in ((0, 4), (4, 2), (6, 2), (8, 2), (10, 2), (12, 2)) if digits[at:]
+    )
+    month, day, hour, minute, second = (*rest, *(1, 1, 0, 0, 0)[len(rest) :])
+    if year == 0 or not 1 <= month <= 12 or not 1 <= day <= DAYS[month - 1]:
+        return False
+    return hour < 24 and minute < 60 and second <= 60
 
 
 def _same_moment(one: list[str], other: list[str]) -> bool:
@@ -284,7 +319,10 @@ def _write_moment(key_of: Mapping[str, str], time: str) -> Callable[[Fields, str
         clock = ":".join(part for part in (digits[8:10], digits[10:12], digits[12:14]) if part)
         if kind == "iptc":
             whole = len(digits) == 14 and zone
-            return {key_of[kind]: digits[:8].ljust(8, "0"), time: f"{digits[8:14]}{zone}" if whole else None}
+            return {
+                key_of[kind]: digits[:8] if len(digits) >= 8 else None,
+                time: f"{digits[8:14]}{zone}" if whole else None,
+            }
         if kind == "exif":
             return {key_of[kind]: f"{date.replace('-', ':')} {clock or '00:00:00'}"} if len(digits) >= 8 else {}
         return {key_of[kind]: f"{date}T{clock}{f'{zone[:3]}:{zone[3:]}' if zone else ''}" if clock else date}
@@ -308,16 +346,18 @@ THE_AUTHOR, THE_COPYRIGHT = "the author", "the copyright"
 MATTERS = (
     _Matter(
         what="what the picture shows", keys=DESCRIPTION, read=_texts, is_same=_same_texts,
-        write=_write_text(DESCRIPTION),
+        write=_write_text(DESCRIPTION), copy="Xmp.tiff.ImageDescription",
     ),
-    _Matter(what=THE_AUTHOR, keys=CREATOR, read=_names, is_same=_same_names, write=_write_names(CREATOR)),
-    _Matter(what=THE_COPYRIGHT, keys=COPYRIGHT, read=_texts, is_same=_same_texts, write=_write_text(COPYRIGHT)),
+    _Matter(what=THE_AUTHOR, keys=CREATOR, read=_names, is_same=_same_names, write=_write_names(CREATOR),
+            copy="Xmp.tiff.Artist"),
+    _Matter(what=THE_COPYRIGHT, keys=COPYRIGHT, read=_texts, is_same=_same_texts, write=_write_text(COPYRIGHT),
+            copy="Xmp.tiff.Copyright"),
     _Matter(
         what="when it was taken", keys=TAKEN, read=_moment(TAKEN_PARTS), is_same=_same_moment,
-        write=_write_moment(TAKEN, TAKEN_PARTS["time"]),
+        write=_write_moment(TAKEN, TAKEN_PARTS["time"]), copy="Xmp.exif.DateTimeOriginal",
     ),
     _Matter(
         what="when it was digitised", keys=DIGITISED, read=_moment(DIGITISED_PARTS), is_same=_same_moment,
-        write=_write_moment(DIGITISED, DIGITISED_PARTS["time"]),
+        write=_write_moment(DIGITISED, DIGITISED_PARTS["time"]), copy="Xmp.exif.DateTimeDigitized",
     ),
 )  # fmt: skip

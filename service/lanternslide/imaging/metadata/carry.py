@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from lanternslide.imaging.metadata.agreement import (
     THE_AUTHOR,
@@ -16,7 +17,7 @@ from lanternslide.imaging.metadata.agreement import (
     agreed_words,
     contradictions,
 )
-from lanternslide.imaging.metadata.claims import claims_of
+from lanternslide.imaging.metadata.claims import Claims, claims_of
 from lanternslide.imaging.metadata.extras import Extra
 from lanternslide.imaging.metadata.keys import AUTHOR, CALLED, Policy
 from lanternslide.imaging.metadata.reading import POINTERS
@@ -24,7 +25,7 @@ from lanternslide.imaging.metadata.rights import Changes, about_of, agreed, capt
 from lanternslide.imaging.metadata.source import BROKEN, Source, first_line, reading, take_over_texts
 from lanternslide.imaging.metadata.wishes import Wishes
 from lanternslide.imaging.metadata.writing import WRITERS, Lost, choice
-from lanternslide.records import About
+from lanternslide.records import About, Rights
 
 __all__ = ["Carried", "carry_metadata"]
 
@@ -63,8 +64,9 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
     captured = capture_date(source.fields)
     if wishes.policy is Policy.BARE:
         has_rights = any(source.fields[kind].get(key) for kind, keys in AUTHOR.items() for key in keys)
-        return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured)
-    claims, unread = claims_of({**source.fields, "png": source.texts}, wishes.rights), tuple(source.unread)
+        has_rights = has_rights or bool(source.texts.keys() & {"author", "copyright"})
+        return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured, extras=_left_out(source, wishes))
+    claims, unread = _claims(source, wishes.rights), tuple(source.unread)
     take_over_texts(source)
     has_own = any((wishes.rights.creator, wishes.rights.copyright, wishes.rights.contact))
     is_anothers = not wishes.rights.override and bool(claims or unread)
@@ -82,11 +84,11 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
     about = about_of(source.fields, own)
     if wishes.policy is not Policy.WHOLE:
         about = replace(about, captured=None)
-    notice = None if is_anothers else wishes.rights.copyright
-    guesses = captured is None and notice is not None and "{year}" in notice
+    notice = wishes.rights.copyright or ""
+    guesses = captured is None and "{year}" in notice and about.copyright == notice.replace("{year}", wishes.year)
     return Carried(
         jpeg=jpeg,
-        left_behind=tuple(left),
+        left_behind=(*left, *lost.left),
         too_large=tuple(lost.too_large),
         captured=captured,
         about=about,
@@ -94,10 +96,23 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
         anothers=claims.others if has_own and not wishes.rights.override else (),
         replaced=claims.others if has_own and wishes.rights.override else (),
         is_unread=has_own and is_anothers and not claims,
-        contradictions=contradictions(source.fields, iim_is_newer=source.iim_is_newer),
+        contradictions=contradictions(
+            source.fields,
+            iim_is_newer=source.iim_is_newer,
+            without=(THE_AUTHOR, THE_COPYRIGHT) if is_anothers or (wishes.rights.override and has_own) else (),
+            keep=lambda kind, key: choice(kind, source, wishes)(key),
+        ),
         extras=_left_out(source, wishes),
         lost_regions=lost.regions,
     )
+
+
+def _claims(source: Source, own: Rights) -> Claims:
+    """Return what the original says of somebody else, in any of its blocks."""
+    empty: dict[str, dict[str, Any]] = {"exif": {}, "iptc": {}, "xmp": {}, "png": {}}
+    blocks = [{**empty, **source.fields, "png": source.texts}, *({**empty, **further} for further in source.further)]
+    others = [other for block in blocks for other in claims_of(block, own).others]
+    return Claims(others=tuple(dict.fromkeys(others)))
 
 
 def _together(source: Source, wishes: Wishes, rights: Changes, *, is_anothers: bool) -> Changes:

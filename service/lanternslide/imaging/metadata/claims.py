@@ -35,7 +35,8 @@ DEFAULT = "x-default"
 NAMES: Mapping[str, Mapping[str, str]] = {
     "exif": {
         "Exif.Image.Artist": "artist", "Exif.Image.Copyright": "copyright", "Exif.Image.XPAuthor": "author",
-        "Exif.Photo.Photographer": "photographer",
+        "Exif.Photo.Photographer": "photographer", "Exif.Thumbnail.Artist": "artist",
+        "Exif.Thumbnail.Copyright": "copyright",
     },
     "iptc": {
         "Iptc.Application2.Byline": "by-line", "Iptc.Application2.Copyright": "copyright",
@@ -48,7 +49,8 @@ NAMES: Mapping[str, Mapping[str, str]] = {
         "Xmp.exifEX.Photographer": "photographer", "Xmp.photoshop.Credit": "credit", "Xmp.photoshop.Source": "source",
         "Xmp.xmpRights.Owner": "owner", "Xmp.cc.attributionName": "attribution", "Xmp.pdf.Author": "author",
         "Xmp.pdf.Copyright": "copyright", "Xmp.dc.contributor": "contributor", "Xmp.xmpDM.artist": "artist",
-        "Xmp.xmpDM.copyright": "copyright",
+        "Xmp.xmpDM.copyright": "copyright", "Xmp.Iptc4xmpExt.Creator": "creator",
+        "Xmp.Iptc4xmpExt.Contributor": "contributor",
     },
     "png": {
         "author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright",
@@ -62,8 +64,15 @@ NAME_FAMILIES = {
     "Xmp.plus.Licensor": "licensor",
 }  # fmt: skip
 
+FOREIGN_NAMES = frozenset({
+    "artist", "author", "authors", "byline", "copyright", "copyrightholder", "copyrightnotice", "copyrightowner",
+    "creator", "credit", "creditline", "licence", "license", "licensor", "owner", "photographer", "rights",
+    "rightsholder", "rightsowner",
+})  # fmt: skip
+"""Names of fields in no known vocabulary that speak of author, owner or licence, in lower case."""
+
 ADDRESSES: Mapping[str, Mapping[str, str]] = {
-    "exif": {},
+    "exif": {"Exif.Photo.CameraOwnerName": "owner of the camera"},
     "iptc": {"Iptc.Application2.Contact": "contact"},
     "xmp": {
         "Xmp.xmpRights.WebStatement": "web statement", "Xmp.xmpRights.Certificate": "certificate",
@@ -75,11 +84,16 @@ ADDRESSES: Mapping[str, Mapping[str, str]] = {
 
 TERMS: Mapping[str, Mapping[str, str]] = {
     "exif": {},
-    "iptc": {},
-    "xmp": {"Xmp.xmpRights.UsageTerms": "usage terms", "Xmp.plus.TermsAndConditionsText": "terms"},
+    "iptc": {"Iptc.Application2.SpecialInstructions": "instructions"},
+    "xmp": {
+        "Xmp.xmpRights.UsageTerms": "usage terms", "Xmp.plus.TermsAndConditionsText": "terms",
+        "Xmp.plus.OtherLicenseInfo": "licence", "Xmp.plus.OtherConstraints": "constraints",
+        "Xmp.photoshop.Instructions": "instructions", "Xmp.Iptc4xmpExt.LinkedEncRightsExpr": "rights expression",
+        "Xmp.Iptc4xmpExt.EmbdEncRightsExpr": "rights expression", "Xmp.dcterms.accessRights": "access rights",
+    },
     "png": {"disclaimer": "disclaimer", "warning": "warning"},
 }  # fmt: skip
-"""Fields that say how a picture may be used: they name nobody, but may give it to the public."""
+"""Fields that say how a picture may be used: they may give it to the public, or say whose it is."""
 
 ADDRESS_FAMILIES = {"Xmp.Iptc4xmpCore.CreatorContactInfo": "contact"}
 
@@ -88,6 +102,7 @@ LICENCES: Mapping[str, Mapping[str, str]] = {
     "iptc": {},
     "xmp": {
         "Xmp.cc.license": "licence", "Xmp.ccOld.license": "licence", "Xmp.cc.morePermissions": "licence",
+        "Xmp.cc.legalcode": "licence", "Xmp.cc.useGuidelines": "licence",
         "Xmp.dcterms.license": "licence",
     },
     "png": {"license": "licence", "licence": "licence"},
@@ -99,7 +114,9 @@ STATUS, PUBLIC = "Xmp.plus.CopyrightStatus", "CS-PUB"
 """Where PLUS says that a picture is in the public domain (PLUS LDF 2.0.1)."""
 
 FREE = re.compile(
-    r"creative[\s_-]*commons|\bcc[\s_-]?(?:0|by)\b|public[\s_-]+domain|gemeinfrei|domaine public", re.IGNORECASE
+    r"creative[\s_-]*commons|(?<![a-z])cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain|gemeinfrei|domaine public"
+    r"|dom[ií]nio p[uú]blico|no (?:copy)?rights? reserved|unlicense",
+    re.IGNORECASE,
 )
 """Words that give a picture to the public, wherever they stand."""
 
@@ -109,28 +126,48 @@ LETTERS = str.maketrans(
 )
 """Letters that have no accent to lose in Unicode, and signs."""
 
-ADDRESS = re.compile(r"\S+@\S+$|https?://\S+$|www\.\S+$|[+(]?[0-9][0-9 ()/.-]{5,}$", re.IGNORECASE)
+ADDRESS = re.compile(r"\S{1,200}@\S{1,200}$|https?://\S+$|www\.\S+$|[+(]?[0-9][0-9 ()/.-]{5,}$", re.IGNORECASE)
 """An e-mail or a web address, or a number: where somebody can be reached, not who it is."""
 
-NOBODY = frozenset({
-    "a", "all", "alle", "and", "artist", "author", "by", "c", "copr", "copyright", "credit", "da", "date", "default",
-    "derechos", "diritti", "droits", "foto", "fotograf", "fotografia", "fotografie", "fotos", "from", "i", "image",
-    "images", "in", "inc", "is", "los", "my", "myself", "n", "na", "no", "none", "of", "own", "owner", "par",
-    "permission", "photo", "photograph", "photographed", "photographer", "photographie", "photographs", "photography",
-    "photos", "picture", "pictures", "por", "prohibited", "published", "r", "rechte", "rechten", "reservados",
-    "reserved", "reserves", "rights", "riservati", "self", "taken", "the", "todos", "tous", "tutti", "unauthorised",
-    "unauthorized", "unbekannt", "unknown", "use", "user", "van", "von", "voorbehouden", "vorbehalten", "without",
-    "work", "world", "year",
+PHRASES = re.compile(
+    r"\ball rights (?:are )?reserved\b|\balle rechte vorbehalten\b|\balle rechten voorbehouden\b"
+    r"|\btous (?:les )?droits reserves\b|\btutti i diritti (?:sono )?riservati\b"
+    r"|\btodos (?:los derechos|os direitos) reservados\b"
+    r"|\b(?:photo|image|picture|photograph|photographed|foto)s? (?:by|von|par|por|di|da|door)\b"
+    r"|\btaken by\b|\bn/a\b|\(c\)|\bcopyright\b|\bcopr\b"
+)
+"""Phrases of a notice that name nobody, without accents."""
+
+NAMELESS = frozenset({
+    "anonymous", "artist", "author", "autor", "auteur", "by", "c", "credit", "date", "default", "foto", "fotograf",
+    "fotografo", "image", "inconnu", "me", "my", "myself", "none", "of", "own", "owner", "photo", "photograph",
+    "photographe", "photographer", "picture", "self", "the", "unbekannt", "unknown", "user", "work", "year",
 })  # fmt: skip
-"""Words of a notice that name nobody."""
+"""Words that name nobody, where there are no others."""
 
-PARTICLES = frozenset({"da", "na", "van", "von"})
-"""Those that are names too, where they stand alone."""
-
-ROOT_ENDS = re.compile(r"[/\[]")
+COMPANIONS = NAMELESS | {
+    "a", "all", "and", "art", "from", "i", "images", "in", "is", "no", "not", "par", "permission", "photographie",
+    "photographs", "photography", "photos", "pictures", "por", "prohibited", "published", "reserved", "rights", "taken",
+    "unauthorised", "unauthorized", "use", "von", "without", "written", "fine", "fotografia", "fotografie", "fotos",
+    "world", "reproduction", "any",
+}  # fmt: skip
+"""Words that make no other name of one that stands beside them."""
 
 FORBIDDING = frozenset({"permission", "prohibited", "unauthorised", "unauthorized"})
-"""Those that say more than whose a picture is."""
+"""Those that say more than whose a picture is, and nobody's name."""
+
+WHOSE = re.compile(
+    r"(?:©|\(c\)|copyright|property of|courtesy of|owned by|credit:?|(?:photo|image)s? by)\s+([^.;\n]{1,80})",
+    re.IGNORECASE,
+)
+"""Where terms and instructions name somebody."""
+
+FOREIGN_FIELD, BETWEEN_NAMES = "Xmp.?.", re.compile(r"[./:]")
+
+SCRIPTS_WITH_ACCENTS = ("LATIN", "GREEK", "CYRILLIC")
+"""How the names of letters begin that people write with and without accents (Unicode character names)."""
+
+ROOT_ENDS = re.compile(r"[/\[]")
 
 LONGEST, MOST = 20_000, 50
 """So many letters of a field are looked at, and so many names in it; no field of a person's is longer."""
@@ -163,12 +200,15 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     """
     structures = list(_texts(found, {"xmp": {}}, NAME_FAMILIES))
     names = [*_texts(found, NAMES, {}), *(said for said in structures if not ADDRESS.match(said[1]))]
+    names += _in_foreign(found["xmp"])
+    terms = list(_texts(found, TERMS, {}))
+    names += [(label, whose) for label, text in terms for whose in WHOSE.findall(text) if not FREE.search(whose)]
     ids = [said for said in structures if ADDRESS.match(said[1])]
     others = [f"{label}: {_short(text)}" for label, text in names if names_another(text, own)]
     free = [f"{label}: {_short(text)}" for label, text in _texts(found, LICENCES, {})]
     free += [f"{label}: {_short(text)}" for label, text in names if FREE.search(text)]
     addresses = [*ids, *_texts(found, ADDRESSES, ADDRESS_FAMILIES)]
-    free += [f"{label}: {_short(text)}" for label, text in (*addresses, *_texts(found, TERMS, {})) if FREE.search(text)]
+    free += [f"{label}: {_short(text)}" for label, text in (*addresses, *terms) if FREE.search(text)]
     is_public = str(found["xmp"].get(STATUS, "")).strip().endswith(PUBLIC)
     if is_public or str(found["xmp"].get(MARKED, "")).strip().casefold() == "false":
         free.append("marked as public domain")
@@ -177,11 +217,20 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     return Claims(others=tuple(dict.fromkeys([*others, *free])))
 
 
+def _in_foreign(xmp: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield what fields of unknown vocabularies say that are called like those of author, owner or licence."""
+    for key, value in xmp.items():
+        name = BETWEEN_NAMES.split(key)[-1].casefold()
+        if key.startswith(FOREIGN_FIELD) and name in FOREIGN_NAMES:
+            yield from ((name, text[:LONGEST]) for text in islice(_every_text(value), MOST) if text)
+
+
 def speaks_of_somebody(key: str) -> bool:
     """Return whether a property of XMP may say whose a picture is, or what may be done with it."""
     fields = (NAMES, ADDRESSES, TERMS, LICENCES)
     families = (*NAME_FAMILIES, *ADDRESS_FAMILIES, MARKED, STATUS)
-    return any(key in labels["xmp"] for labels in fields) or key.startswith(families)
+    is_called_so = BETWEEN_NAMES.split(key)[-1].casefold() in FOREIGN_NAMES
+    return is_called_so or any(key in labels["xmp"] for labels in fields) or key.startswith(families)
 
 
 def texts_of(value: Any) -> list[str]:
@@ -223,37 +272,51 @@ def _every_text(value: Any) -> Iterator[str]:
 
 def says_anything(text: str) -> bool:
     """Return whether a text names anybody, or forbids a use."""
-    words = _words(text)
-    return bool(_telling(words) or words & FORBIDDING)
+    return bool(_telling(text) or _words(text) & FORBIDDING)
 
 
 def says_somebody(text: str) -> bool:
     """Return whether a text names anybody: more than the words of any notice, and years."""
-    return bool(_telling(_words(text)))
+    return bool(_telling(text))
 
 
-def _telling(words: frozenset[str]) -> frozenset[str]:
-    """Return the words that name somebody."""
-    return words if words and words <= PARTICLES else words - NOBODY
+def _telling(text: str) -> frozenset[str]:
+    """Return the words of a text that name somebody; none of a notice that only forbids."""
+    words = _words(PHRASES.sub(" ", _plain(text[:LONGEST]))) - NAMELESS
+    return frozenset() if words & FORBIDDING and words <= COMPANIONS else words
 
 
 def names_another(text: str, own: Rights) -> bool:
     """Return whether a text names anybody but this photographer, by the words of the *own* data.
 
-    One of those has to be there whole, and nothing beside them.
+    One of those has to be there whole, and beside them none but what goes with any name.
     """
-    words = _telling(_words(text))
+    words = _telling(text)
     if not words:
         return False
-    ours = [found for part in (own.creator, own.copyright, own.contact) if part and (found := _telling(_words(part)))]
-    return not (any(one <= words for one in ours) and words <= frozenset().union(*ours))
+    ours = [found for part in (own.creator, own.copyright, own.contact) if part and (found := _telling(part))]
+    every = frozenset().union(*ours)
+    return not (any(one <= words for one in ours) and words - COMPANIONS <= every)
+
+
+def _plain(text: str) -> str:
+    """Return a text without case and accents; marks that are letters of their own in other scripts stay."""
+    plain = unicodedata.normalize("NFKD", text.translate(LETTERS)).casefold()
+    kept: list[str] = []
+    base = ""
+    for letter in plain:
+        if not unicodedata.combining(letter):
+            base = letter
+        elif unicodedata.name(base, "").startswith(SCRIPTS_WITH_ACCENTS):
+            continue
+        kept.append(letter)
+    return unicodedata.normalize("NFC", "".join(kept))
 
 
 def _words(text: str) -> frozenset[str]:
     """Return the words of a text without case, accents, signs and numbers."""
-    plain = unicodedata.normalize("NFKD", text.translate(LETTERS)).casefold()
-    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    return frozenset(word for word in re.findall(r"[^\W_]+", plain) if not word.isdigit())
+    letters = "".join(letter if unicodedata.category(letter)[0] in "LNM" else " " for letter in _plain(text[:LONGEST]))
+    return frozenset(word for word in letters.split() if not word.isdigit())
 
 
 def _short(text: str) -> str:

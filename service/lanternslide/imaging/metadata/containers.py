@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ __all__ = [
     "RIFF",
     "TIFF",
     "PngText",
+    "is_tiff",
     "raw_profiles",
     "segments",
     "texts_of_png",
@@ -28,16 +28,14 @@ SOS, EOI = 0xDA, 0xD9
 MOST = 64 << 20
 """Bytes of metadata in one piece that are read at most (a choice)."""
 
-WIDTHS = {1: 1, 2: 1, 6: 1, 7: 1, 4: 4, 9: 4, 13: 4}
-"""Octets of a value by its type (TIFF 6.0, section 2), of those in which metadata is kept."""
+WIDTHS = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
+"""Octets of a value by its type (TIFF 6.0, section 2, its supplement 1, and BigTIFF)."""
 
 MOST_TAGS = 10_000
 """Tags of a page that are looked at (a choice)."""
 
 TEXT_KINDS = (b"tEXt", b"zTXt", b"iTXt")
 RAW = "raw profile type "
-RAW_TEXT = re.compile(rb"\s*[^\n]*\n\s*(\d+)\s+([0-9A-Fa-f\s]*)")
-"""A name, a length and hexadecimal digits."""
 
 
 def segments(stream: BinaryIO, kind: int) -> Iterator[bytes]:
@@ -137,18 +135,35 @@ def raw_profiles(stream: BinaryIO) -> Iterator[tuple[str, bytes]]:
     for chunk in texts_of_png(stream):
         if not chunk.keyword.startswith(RAW):
             continue
-        found = RAW_TEXT.fullmatch(chunk.data().strip(b"\0"))
-        digits = b"" if found is None else b"".join(found[2].split())
-        if found is None or len(digits) != 2 * int(found[1]):
-            raise ValueError("a raw profile is damaged")
-        yield chunk.keyword, bytes.fromhex(digits.decode())
+        yield chunk.keyword, _from_digits(chunk.data())
+
+
+def _from_digits(data: bytes) -> bytes:
+    """Return the octets of a raw profile: lines with a name, a length, and hexadecimal digits."""
+    lines = data.strip(b"\0 \r\n\t").split(b"\n", 2)
+    digits = b"".join(lines[2].split()) if len(lines) == 3 else b""
+    if not digits or not lines[1].strip().isdigit() or len(digits) != 2 * int(lines[1]):
+        raise ValueError("a raw profile is damaged")
+    return bytes.fromhex(digits.decode("ascii"))
+
+
+def is_tiff(path: Path) -> bool:
+    """Return whether a file begins as a TIFF does."""
+    with path.open("rb") as stream:
+        return stream.read(4).startswith(TIFF)
 
 
 def tiff_tag(path: Path, tag: int) -> bytes:
-    """Return the octets of a *tag* of a TIFF's first page, as they stand in the file; none if it is not there whole.
+    """Return the octets of a *tag* of a TIFF's first page, as they stand in the file; none if it is not there.
 
     Source: TIFF 6.0, section 2; BigTIFF has numbers of eight octets in place of four, and of two.
+
+    Raises
+    ------
+    ValueError
+        If it is not there whole, or of a type that is none.
     """
+    size_of_file = path.stat().st_size
     with path.open("rb") as stream:
         head = stream.read(16)
         order: Literal["little", "big"] = "little" if head[:2] == b"II" else "big"
@@ -158,7 +173,10 @@ def tiff_tag(path: Path, tag: int) -> bytes:
         def number(data: bytes) -> int:
             return int.from_bytes(data, order)
 
-        stream.seek(number(head[8:16] if is_big else head[4:8]))
+        first = number(head[8:16] if is_big else head[4:8])
+        if first > size_of_file:
+            return b""
+        stream.seek(first)
         count = min(number(stream.read(narrow)), MOST_TAGS)
         size = 4 + 2 * wide
         entries = stream.read(count * size)
@@ -166,14 +184,14 @@ def tiff_tag(path: Path, tag: int) -> bytes:
             entry = entries[at : at + size]
             if number(entry[:2]) != tag or len(entry) < size:
                 continue
-            length = WIDTHS.get(number(entry[2:4]), 0) * number(entry[4 : 4 + wide])
-            if length > MOST:
-                return b""
-            if length <= wide:
+            kind, amount, place = number(entry[2:4]), number(entry[4 : 4 + wide]), number(entry[4 + wide :])
+            length = WIDTHS.get(kind, 0) * amount
+            if length <= wide and kind in WIDTHS:
                 return entry[4 + wide :][:length]
-            stream.seek(number(entry[4 + wide :]))
-            found = stream.read(length)
-            return found if len(found) == length else b""
+            if kind not in WIDTHS or length > MOST or place + length > size_of_file:
+                raise ValueError("a tag is damaged, or too long")
+            stream.seek(place)
+            return stream.read(length)
     return b""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["is_data"]
+__all__ = ["is_data", "is_path"]
 
 MOST = 10_000
 """Characters of a value that need not look like text (a choice; the standards' longest codes have some hundred)."""
@@ -27,3 +27,14 @@ def is_data(text: str) -> bool:
     if PICTURE.search(text):
         return True
     return len(text) > MOST and CODE.fullmatch(text) is not None and len(text) > LEAST_WORD * len(text.split())
+
+
+PATH = re.compile(
+    r"\s*(?:file:|/(?:home|Users|Volumes|mnt|media|tmp|root)/|~/|[A-Za-z]:[\\/]|\\\\[^\\]+\\)", re.IGNORECASE
+)
+"""How an address or a path of a computer's own file begins (RFC 8089; common practice)."""
+
+
+def is_path(text: str) -> bool:
+    """Return whether a text says where a file lies on somebody's computer."""
+    return PATH.match(text) is not None

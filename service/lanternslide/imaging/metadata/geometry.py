@@ -7,7 +7,8 @@ Standard 2025.1 (image regions).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -28,7 +29,11 @@ FLIPPED_ACROSS, FLIPPED_DOWN = frozenset({2, 3, 7, 8}), frozenset({3, 4, 6, 7})
 EXACT = 10_000
 """Denominators at most."""
 
+RATIONAL = re.compile(r"[0-9]{1,10}(?:\.[0-9]{1,10}|/[1-9][0-9]{0,9})?")
+"""A number as Exif or XMP write it (Exif 3.0, 4.6.2; XMP specification part 2)."""
+
 LARGEST = 2**32 - 1
+MOST_NUMBERS = 5
 ALIKE = 0.01
 """How far shapes may be apart that count as the same (a choice)."""
 
@@ -63,7 +68,7 @@ def subject(numbers: Sequence[str], frame: Frame, said: tuple[str, str]) -> list
     *said* is the size of the picture as its metadata say it: the numbers count where that is the original's size.
     """
     try:
-        values = [int(number) for number in numbers]
+        values = [int(number) for number in numbers[:MOST_NUMBERS]]
     except ValueError:
         return None
     if len(values) not in (2, 3, 4) or not _is_of(frame, said):
@@ -78,10 +83,9 @@ def subject(numbers: Sequence[str], frame: Frame, said: tuple[str, str]) -> list
 
 def focal_plane(x: str, y: str, *, frame: Frame, said: tuple[str, str]) -> tuple[str, str] | None:
     """Return how many pixels of the delivery lie on a unit of the focal plane, across and down, or None."""
-    try:
-        across, down = Fraction(x), Fraction(y)
-    except (ValueError, ZeroDivisionError):
+    if not (RATIONAL.fullmatch(x) and RATIONAL.fullmatch(y)):
         return None
+    across, down = Fraction(x), Fraction(y)
     if not _is_of(frame, said) or across <= 0 or down <= 0:
         return None
     if frame.is_turned:
@@ -141,8 +145,8 @@ def _can_stay(regions: ET.Element, frame: Frame) -> bool:
 
 
 def _turn(regions: ET.Element, frame: Frame) -> bool:
-    applied = next(_with(regions, APPLIED), None)
-    areas = list(_with(regions, AREA))
+    applied = next(regions.iter(APPLIED), None)
+    areas = list(regions.iter(AREA))
     sizes = _numbers(applied, (WIDE, HIGH)) if applied is not None else None
     if applied is None or sizes is None or min(sizes) <= 0:
         return False
@@ -171,10 +175,6 @@ def _turn(regions: ET.Element, frame: Frame) -> bool:
     for tag, text in ((WIDE, str(frame.width)), (HIGH, str(frame.height)), (UNIT, "pixel")):
         _put(applied, tag, text)
     return True
-
-
-def _with(element: ET.Element, tag: str) -> Iterator[ET.Element]:
-    yield from element.iter(tag)
 
 
 def _numbers(element: ET.Element, tags: Sequence[str]) -> list[float] | None:

@@ -54,6 +54,9 @@ REPEATED = frozenset({
 })  # fmt: skip
 """Data sets that may be there more than once."""
 
+JOINED = frozenset({(2, 110), (2, 115), (2, 116)})
+"""Credit, source and copyright: where programs repeat them, each names somebody."""
+
 LONGEST = {
     (2, 5): 64, (2, 40): 256, (2, 80): 32, (2, 85): 32, (2, 105): 256, (2, 110): 32, (2, 115): 32, (2, 116): 128,
     (2, 118): 128, (2, 120): 2000,
@@ -79,7 +82,10 @@ class Iim:
         """Return what some *blocks* of data sets say."""
         found = cls()
         for block in blocks:
+            count, before = len(found.sets), set(found.sets)
             _read(block, found)
+            # Two places in a file often hold the same.
+            found.sets[count:] = [one for one in found.sets[count:] if one not in before]
         escapes = [data for place, data in found.sets if place == CHARACTER_SET]
         named = next((codec for escape in escapes if (codec := declared(escape))), None)
         texts = [data for place, data in found.sets if _is_text(place)]
@@ -101,10 +107,20 @@ class Iim:
             {key_of(place) for place, data in self.sets if _is_text(place) and read(data, self.codec) is None}
         )
 
+    def outgrown(self) -> dict[str, str]:
+        """Return the texts by key that fit into IIM as they are, and do not in UTF-8."""
+        found: dict[str, str] = {}
+        for place, data in self.sets:
+            encoded = self._encoded(place, data)
+            if encoded is not None and len(data) <= LONGEST.get(place, len(data)) < len(encoded):
+                found.setdefault(key_of(place), encoded.decode())
+        return found
+
     def written(self, keep: Callable[[str], bool], changes: Mapping[str, Any]) -> bytes:
         """Return the data sets that *keep* chooses, with *changes* by key (None takes out), in UTF-8; nothing if none.
 
-        A text that has to be unreadable stays behind; of what may be there once, the first is written.
+        A text whose letters are unknown stays behind, and one that has outgrown its place. Of what may be there once,
+        the first is written; several names in one such field stand in it together.
         """
         sets = [
             (place, encoded)
@@ -112,7 +128,7 @@ class Iim:
             if place not in VERSIONS and place != CHARACTER_SET and place not in DATA
             if key_of(place) not in changes
             and keep(key_of(place))
-            and (encoded := self._encoded(place, data)) is not None
+            and (encoded := self._fitting(place, data)) is not None
         ]
         for key, value in changes.items():
             texts = value if isinstance(value, list) else [] if value is None else [str(value)]
@@ -120,6 +136,8 @@ class Iim:
         if not sets:
             return b""
         once = {place: data for place, data in reversed(sets) if place not in REPEATED}
+        for place in JOINED & once.keys():
+            once[place] = b"; ".join(dict.fromkeys(data for other, data in sets if other == place))
         often = [(place, data) for place, data in sets if place in REPEATED]
         every = sorted([*VERSIONS.items(), (CHARACTER_SET, UTF_8), *once.items(), *often], key=lambda item: item[0])
         return b"".join(_set(place, data) for place, data in every)
@@ -137,6 +155,11 @@ class Iim:
             return data
         text = self._text(place, data)
         return None if text is None else text.encode()
+
+    def _fitting(self, place: Place, data: bytes) -> bytes | None:
+        encoded = self._encoded(place, data)
+        has_outgrown = encoded is not None and len(data) <= LONGEST.get(place, len(data)) < len(encoded)
+        return None if has_outgrown else encoded
 
 
 def longest(key: str) -> int | None:

@@ -70,7 +70,8 @@ RAW = tuple(
 """How names begin of what is said of a raw picture and its colours (Digital Negative 1.7.1), untrue of a delivery."""
 
 FILES = frozenset({
-    "Exif.Image.DocumentName", "Exif.Image.ImageHistory", "Exif.Image.0x935c", "Exif.Image.OriginalRawFileName",
+    "Exif.Image.DocumentName", "Exif.Image.ImageHistory", "Exif.Image.0x935c", "Exif.Image.ImageID",
+    "Exif.Image.OriginalRawFileName",
     "Exif.Image.OriginalRawFileData", "Exif.Photo.RelatedSoundFile", "Exif.Iop.RelatedImageFileFormat",
     "Exif.Iop.RelatedImageWidth", "Exif.Iop.RelatedImageLength", "Exif.Image.DNGPrivateData",
 })  # fmt: skip
@@ -80,6 +81,7 @@ NEVER_GROUPS = ("Exif.Thumbnail.", "Exif.SubImage", "Exif.SubThumb", "Exif.Image
 """Groups of Exif that hold thumbnails and further pictures."""
 
 NEVER_XMP = frozenset({
+    "Xmp.xmp.BaseURL", "Xmp.tiff.DocumentName", "Xmp.exif.RelatedSoundFile",
     "Xmp.photoshop.History", "Xmp.photoshop.DocumentAncestors", "Xmp.photoshop.ICCProfile",
     "Xmp.photoshop.ICCProfileName", "Xmp.photoshop.ColorMode", "Xmp.crs.RawFileName", "Xmp.tiff.ImageWidth",
     "Xmp.tiff.ImageLength", "Xmp.tiff.BitsPerSample", "Xmp.tiff.Compression", "Xmp.tiff.PhotometricInterpretation",
@@ -114,8 +116,9 @@ NEVER_IPTC = ("Iptc.Application2.Preview", "Iptc.Application2.RasterizedCaption"
 PICTURE_WORDS = frozenset({"thumbnail", "thumbnails", "preview"})
 """Words in the names of maker notes and XMP that hold small versions of the unprocessed picture."""
 
-PATH_WORDS = frozenset({"path", "filename", "filepath"})
-"""Words in the names of XMP that says where the original's file lay."""
+PATH_WORDS, PATH_PARTS = frozenset({"path"}), ("filename", "filepath")
+NO_PATHS = frozenset({"filenameasdelivered"})
+"""Words, and parts of names, of XMP that says where the original's file lay; and what PLUS calls a licensee's copy."""
 
 PLACE_WORDS = frozenset({
     "lat", "lon", "lng", "latlon", "latlng", "latlong", "altitude", "location", "locations", "locality", "localities",
@@ -171,8 +174,8 @@ RIGHTS_XMP = frozenset({
     "Xmp.exifEX.Photographer", "Xmp.xmpDM.artist", "Xmp.xmpDM.copyright",
     *(f"Xmp.Iptc4xmpExt.{name}" for name in (
         "DigitalSourceType", "DigitalSourcefileType", "AISystemUsed", "AISystemVersionUsed", "AIPromptInformation",
-        "AIPromptWriterName", "EmbdEncRightsExpr", "LinkedEncRightsExpr", "ModelAge", "AddlModelInfo", "RegistryId",
-        "CopyrightYear", "Contributor", "Creator", "DigImageGUID",
+        "AIPromptWriterName", "EmbdEncRightsExpr", "LinkedEncRightsExpr", "RegistryId", "CopyrightYear", "Contributor",
+        "Creator", "DigImageGUID",
     )),
 })  # fmt: skip
 RIGHTS_FAMILIES = ("Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.", "Xmp.tdm.")
@@ -244,7 +247,9 @@ def _never_xmp(key: str) -> bool:
     root = _root(key)
     if root in NEVER_XMP or root.startswith(MARKS_OF_VIDEO) or _prefixes(key) & NEVER_PREFIXES:
         return True
-    return bool((PICTURE_WORDS | PATH_WORDS) & _words(key))
+    names = [name.lower() for name in _names(key) if name.lower() not in NO_PATHS]
+    is_file = any(part in name for part in PATH_PARTS for name in names)
+    return is_file or bool((PICTURE_WORDS | PATH_WORDS) & _words(key))
 
 
 def _is_rights_xmp(key: str) -> bool:

@@ -64,13 +64,16 @@ def declared(escape: bytes) -> str | None:
     return JAPANESE_CODEC if JAPANESE.search(escape) else None
 
 
+LONGEST_LOOK = 20_000
+"""Octets of a text that are looked at (a choice)."""
+
+
 def undeclared(texts: Iterable[bytes]) -> str | None:
     """Return the codec that reads all *texts* of a block, in which none is declared; None if nobody can tell."""
     odd = [text for text in texts if not text.isascii()]
     if all(_reads(text, "utf-8") is not None for text in odd):
         return "utf-8"
-    if any(JAPANESE.search(text) for text in odd):
-        return JAPANESE_CODEC
+    odd = [text[:LONGEST_LOOK] for text in odd]
     likely = [codec for codec in SINGLE if all(_is_writing(_reads(text, codec)) for text in odd)]
     if len(likely) > 1 and any(_reads(text, likely[0]) != _reads(text, likely[1]) for text in odd):
         # Where a quotation mark or a dash stands as one does, a letter of MacRoman would stand there by chance.
@@ -81,8 +84,8 @@ def undeclared(texts: Iterable[bytes]) -> str | None:
 def codec_of(texts: Iterable[bytes], named: str | None = None) -> str | None:
     """Return the codec for what of a block is no UTF-8: the one that is *named*, if it can be, or `undeclared`."""
     every = list(texts)
-    if named == JAPANESE_CODEC:
-        return named
+    if named == JAPANESE_CODEC or any(JAPANESE.search(text) for text in every):
+        return JAPANESE_CODEC if all(_reads(text, JAPANESE_CODEC) is not None for text in every) else None
     others = [text for text in every if _reads(text, "utf-8") is None]
     if named and all(_reads(text, named) is not None for text in others):
         return named
@@ -94,8 +97,8 @@ def read(text: bytes, codec: str | None) -> str | None:
 
     What is in another set is UTF-8 only by a rare chance, and programs mix both in one block.
     """
-    if codec == JAPANESE_CODEC and text.isascii():
-        return _reads(text, codec)
+    if JAPANESE.search(text):
+        return _reads(text, JAPANESE_CODEC)
     found = _reads(text, "utf-8")
     return found if found is not None or codec is None else _reads(text, codec)
 
@@ -112,8 +115,9 @@ def _is_writing(text: str | None) -> bool:
     if text is None:
         return False
     words = (found[0] for found in WORD.finditer(text))
+    apostrophes = {at for found in APOSTROPHE.finditer(text) for at in range(found.start(), found.end())}
     return all(word.isascii() or _is_word(word) for word in words) and all(
-        letter.isascii() or letter.isalpha() or letter.isspace() or _stands_well(text, at)
+        letter.isascii() or letter.isalpha() or letter.isspace() or _stands_well(text, at, at in apostrophes)
         for at, letter in enumerate(text)
     )
 
@@ -126,7 +130,7 @@ def _is_word(word: str) -> bool:
     return has_case and run <= LONGEST_RUN and RARE.isdisjoint(word)
 
 
-def _stands_well(text: str, at: int) -> bool:
+def _stands_well(text: str, at: int, is_apostrophe: bool) -> bool:  # noqa: FBT001
     """Return whether a sign stands where such a sign does."""
     sign, before, after = text[at], text[at - 1 : at], text[at + 1 : at + 2]
     if sign in OPENING:
@@ -134,9 +138,9 @@ def _stands_well(text: str, at: int) -> bool:
     if sign not in SIGNS:
         return False
     if before.isalpha() and after.isalpha():
-        is_apostrophe = any(found.start() <= at < found.end() for found in APOSTROPHE.finditer(text))
         return (sign == "’" and is_apostrophe) or (sign == "·" and (before + after).lower() == "ll")
-    return not (sign in "…•·" and after.isalpha())
+    # "©imon" was written in the letters of central Europe.
+    return not (after.isalpha() and (sign in "…•·" or (sign not in QUOTES + DASHES and after.islower())))
 
 
 def _has_marks_in_place(text: str) -> bool:

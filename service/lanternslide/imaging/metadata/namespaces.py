@@ -70,8 +70,12 @@ STANDARD = _by_address(
 )
 """Published vocabularies, whose fields are known to say what they say."""
 
-SPELT_OTHERWISE = {"http://ns.adobe.com/xap/1.0/sType/Area#": "http://ns.adobe.com/xmp/sType/Area#"}
-"""Addresses that programs write in place of a vocabulary's own (seen in files of the tracker-miners tests)."""
+SPELT_OTHERWISE = {
+    "http://ns.adobe.com/xap/1.0/sType/Area#": "http://ns.adobe.com/xmp/sType/Area#",
+    "https://creativecommons.org/ns#": "http://creativecommons.org/ns#",
+    "https://web.resource.org/cc/": "http://web.resource.org/cc/",
+}
+"""Addresses that programs write in place of a vocabulary's own (the first in files of the tracker-miners tests)."""
 
 OF_PICTURES_AND_HISTORY = _by_address(
     {

@@ -9,6 +9,7 @@ import hashlib
 import re
 import struct
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
 
 from lanternslide.imaging.metadata.claims import LICENCES, NAMES, TERMS
@@ -25,14 +26,14 @@ from lanternslide.imaging.metadata.containers import (
 )
 from lanternslide.imaging.metadata.packets import EXTENSION, STANDARD
 
-__all__ = ["extension_of", "packet_of", "png_texts"]
+__all__ = ["exif_segments", "extension_of", "packets_of", "png_texts"]
 
 APP1 = 0xE1
 
 EXIF, XPACKET, LONGEST_NAME = b"Exif\0", b"<?xpacket begin", 64
 """How a segment of Exif begins, and a packet; where the latter is looked for (bytes; a choice)."""
 
-KEYWORD, RAW = "xml:com.adobe.xmp", "raw profile type xmp"
+KEYWORD, RAW, RAW_SEGMENT = "xml:com.adobe.xmp", "raw profile type xmp", "raw profile type app1"
 """Where XMP stands in a PNG (XMP specification part 3, 1.1.5), and where programs put it too."""
 
 SPEAKING = frozenset({*NAMES["png"], *TERMS["png"], *LICENCES["png"], "title", "description"})
@@ -48,15 +49,19 @@ EMPTY = re.compile(rb"<\?xpacket\b[^<>]*\?>|\xef\xbb\xbf|[\s\0]")
 """What a packet without anything in it consists of."""
 
 
-def packet_of(path: Path) -> bytes:
-    """Return the (standard) XMP packet in a file, the first that says anything; empty if there is none.
+MOST_PACKETS = 8
+"""Packets of a file that are looked at (a choice)."""
+
+
+def packets_of(path: Path) -> list[bytes]:
+    """Return the (standard) XMP packets in a file that say anything, each once.
 
     Raises
     ------
     ValueError
-        If what holds it is damaged.
+        If what holds them is damaged.
     """
-    return next((packet for packet in _packets(path) if EMPTY.sub(b"", packet)), b"")
+    return list(dict.fromkeys(packet for packet in islice(_packets(path), MOST_PACKETS) if EMPTY.sub(b"", packet)))
 
 
 def _packets(path: Path) -> Iterator[bytes]:
@@ -66,7 +71,9 @@ def _packets(path: Path) -> Iterator[bytes]:
             yield tiff_tag(path, XML_PACKET)
         elif head.startswith(PNG):
             yield from (chunk.data() for chunk in texts_of_png(stream) if chunk.keyword == KEYWORD)
-            yield from (data for name, data in raw_profiles(stream) if name == RAW)
+            for keyword, data in raw_profiles(stream):
+                if keyword == RAW or (keyword == RAW_SEGMENT and data.startswith(STANDARD)):
+                    yield data.removeprefix(STANDARD)
         elif head.startswith(RIFF):
             for name, length in webp_chunks(stream):
                 if name == b"XMP " and length <= MOST:
@@ -75,7 +82,14 @@ def _packets(path: Path) -> Iterator[bytes]:
             every = [data for data in segments(stream, APP1) if not data.startswith(EXIF)]
             yield from (data[len(STANDARD) :] for data in every if data.startswith(STANDARD))
             # Some programs get the name of the segment wrong.
-            yield from (data[data.index(XPACKET) :] for data in every if XPACKET in data[:LONGEST_NAME])
+            others = [data for data in every if not data.startswith((STANDARD, EXTENSION))]
+            yield from (data[data.index(XPACKET) :] for data in others if XPACKET in data[:LONGEST_NAME])
+
+
+def exif_segments(path: Path) -> int:
+    """Return how many segments of Exif a JPEG has; none of another file."""
+    with path.open("rb") as stream:
+        return sum(data.startswith(EXIF) for data in segments(stream, APP1))
 
 
 def png_texts(path: Path) -> dict[str, list[str]]:
@@ -108,7 +122,11 @@ def extension_of(path: Path, digest: str) -> bytes:
     with path.open("rb") as stream:
         for content in segments(stream, APP1):
             head, piece = content[len(EXTENSION) : len(EXTENSION) + 40], content[len(EXTENSION) + 40 :]
-            if not content.startswith(EXTENSION) or len(head) < 40 or head[:32].decode("latin-1") != digest:
+            if (
+                not content.startswith(EXTENSION)
+                or len(head) < 40
+                or head[:32].decode("latin-1").upper() != digest.upper()
+            ):
                 continue
             length, offset = struct.unpack(">II", head[32:])
             if length > MOST or offset + len(piece) > length:

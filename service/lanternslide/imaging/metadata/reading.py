@@ -15,7 +15,7 @@ from PIL import Image
 from lanternslide.imaging.metadata.keys import Policy, is_of_maker, travels
 from lanternslide.imaging.metadata.letters import codec_of, read
 
-__all__ = ["POINTERS", "read_exif"]
+__all__ = ["POINTERS", "octets_of", "read_exif"]
 
 TEXTS = frozenset({
     *(f"Exif.Image.{name}" for name in (
@@ -104,6 +104,12 @@ def read_exif(image: Any) -> ExifFound:
     )
 
 
+def octets_of(value: Any) -> bytes:
+    """Return octets that the library writes as numbers; none of anything else."""
+    text = str(value)
+    return bytes(int(number) & 0xFF for number in text.split()) if NUMBERS.fullmatch(text) else b""
+
+
 def _is_text(key: str, detail: Any) -> bool:
     is_odd = key in TEXTS and detail["typeName"] in ODD_TYPES and NUMBERS.fullmatch(str(detail["value"])) is not None
     return is_odd or (detail["typeName"] == "Ascii" and not is_of_maker(key))
@@ -113,8 +119,7 @@ def _octets(detail: Any) -> list[bytes]:
     """Return the octets of a text, of each where there are several; what the library writes as numbers, too."""
     value = detail["value"]
     if detail["typeName"] != "Ascii":
-        raw = bytes(int(number) & 0xFF for number in value.split())
-        return [part for part in raw.split(b"\0") if part.strip()]
+        return [part for part in octets_of(value).split(b"\0") if part.strip()]
     return [str(text).encode("latin-1", "replace") for text in (value if isinstance(value, list) else [value])]
 
 
@@ -123,13 +128,15 @@ def _is_damaged(key: str, kind: str, value: Any) -> bool:
     if is_of_maker(key) or not CAN_TRAVEL(key):
         return False
     text = str(value)
+    if key in TEXTS:
+        return kind not in ODD_TYPES and kind != "Ascii"
     if key in RESOLUTIONS:
         return RESOLUTION.fullmatch(text) is None
     if key in POINTERS or key in PLACE_NUMBERS:
         return kind not in NUMBER_TYPES
     if kind in NUMBER_TYPES:
         return not 0 < len(text.split()) <= MOST_NUMBERS
-    return kind not in KNOWN_TYPES and key not in TEXTS
+    return kind not in KNOWN_TYPES
 
 
 def _read_copyright(image: Any, fields: dict[str, Any], anew: dict[str, str], codec: str | None) -> None:

@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lanternslide.imaging.metadata.containers import PNG, TIFF, raw_profiles, segments, tiff_tag
+from lanternslide.imaging.metadata.data import is_path
+from lanternslide.imaging.metadata.letters import codec_of, read
 
 __all__ = ["Resources", "resources_of", "with_iim"]
 
@@ -28,7 +30,7 @@ IIM_TAG, BLOCKS_TAG = 33723, 34377
 MOST_SEGMENT = 65_533
 """Bytes of a JPEG segment without its marker and length (ITU-T T.81, B.1.1.4)."""
 
-RAW = re.compile(r"raw profile type (?:iptc|8bim)", re.IGNORECASE)
+RAW = re.compile(r"raw profile type (?:iptc|8bim|app13)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,7 +58,8 @@ def resources_of(path: Path) -> Resources:
         if head.startswith(TIFF):
             blocks = _in_tiff(path, iim)
         elif head.startswith(PNG):
-            blocks = b"".join(data for name, data in raw_profiles(stream) if RAW.fullmatch(name))
+            profiles = [data for name, data in raw_profiles(stream) if RAW.fullmatch(name)]
+            blocks = b"".join(data.removeprefix(SIGNATURE) for data in profiles)
             if blocks[:1] == MARK:  # IIM without a block around it
                 iim, blocks = [blocks], b""
         else:
@@ -69,12 +72,19 @@ def resources_of(path: Path) -> Resources:
     iim = [*(data for number, data in named if number == IIM), *iim]
     addresses = [data for number, data in named if number == ADDRESS and data.strip(b"\0 ")]
     return Resources(
-        iim=tuple(dict.fromkeys(block for block in iim if block.strip(b"\0"))),
+        iim=tuple(dict.fromkeys(whole for block in iim if (whole := block.rstrip(b"\0")))),
         is_marked=any(data.strip(b"\0") for number, data in named if number == MARKED),
-        address=addresses[0].strip(b"\0 ").decode("utf-8", "replace") if addresses else None,
+        address=_address(addresses[0]) if addresses else None,
         iim_is_newer=_has_changed(named),
         fault=fault,
     )
+
+
+def _address(data: bytes) -> str | None:
+    """Return an address; None where nobody can tell its letters, or it is one of a computer's own."""
+    octets = data.strip(b"\0 ")
+    text = read(octets, codec_of([octets]))
+    return None if text is None or is_path(text) else text
 
 
 def _has_changed(named: list[tuple[int, bytes]]) -> bool:
@@ -102,6 +112,8 @@ def _blocks(data: bytes) -> Iterator[tuple[int, bytes] | None]:
             if following < 0:
                 break
             at = following
+            if at + 12 > len(data):
+                break
         number, name_length = int.from_bytes(data[at + 4 : at + 6]), data[at + 6]
         behind = at + 6 + (name_length + 2) // 2 * 2
         length = int.from_bytes(data[behind : behind + 4])

@@ -56,18 +56,21 @@ OTHER_OWNERS = (*COPYRIGHTS[3:], ("xmp", "Xmp.xmpRights.Owner"), ("xmp", "Xmp.pl
 """What else would contradict the photographer's own data (XMP part 2; PLUS LDF 2.0.1)."""
 
 REPLACED: Mapping[str, frozenset[str]] = {
-    "iptc": frozenset({"Iptc.Application2.Credit", "Iptc.Application2.Source", "Iptc.Application2.Contact"}),
+    "iptc": frozenset({
+        "Iptc.Application2.Credit", "Iptc.Application2.Source", "Iptc.Application2.Contact",
+        "Iptc.Application2.BylineTitle", "Iptc.Application2.SpecialInstructions",
+    }),
     "xmp": frozenset({
         "Xmp.photoshop.Credit", "Xmp.photoshop.Source", "Xmp.dc.publisher", "Xmp.dcterms.publisher",
         "Xmp.dc.contributor", "Xmp.xmpDM.artist", "Xmp.xmpDM.copyright",
         "Xmp.dcterms.creator", "Xmp.dcterms.rights", "Xmp.dcterms.rightsHolder", "Xmp.dcterms.license",
-        "Xmp.pdf.Author", "Xmp.pdf.Copyright",
+        "Xmp.pdf.Author", "Xmp.pdf.Copyright", "Xmp.dcterms.accessRights", "Xmp.photoshop.AuthorsPosition",
+        "Xmp.photoshop.Instructions", "Xmp.Iptc4xmpExt.LinkedEncRightsExpr", "Xmp.Iptc4xmpExt.EmbdEncRightsExpr",
+        "Xmp.Iptc4xmpExt.RegistryId", "Xmp.Iptc4xmpExt.Creator", "Xmp.Iptc4xmpExt.Contributor",
     }),
 }  # fmt: skip
 REPLACED_FAMILIES = (
-    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.Licensor", "Xmp.plus.CopyrightOwner", "Xmp.plus.ImageCreator",
-    "Xmp.plus.ImageSupplier", "Xmp.plus.TermsAndConditions", "Xmp.plus.CopyrightStatus",
-    "Xmp.plus.CopyrightRegistrationNumber", "Xmp.Iptc4xmpCore.CreatorContactInfo",
+    "Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.", "Xmp.tdm.", "Xmp.Iptc4xmpCore.CreatorContactInfo",
 )  # fmt: skip
 """What else of somebody's rights goes where `override_rights` puts the photographer's own in their place."""
 
@@ -251,4 +254,6 @@ def _kind_of_contact(text: str) -> str:
     """Return the field of the IPTC contact information that *text* belongs into."""
     if re.fullmatch(r"\S+@\S+", text):
         return "CiEmailWork"
-    return "CiUrlWork" if re.match(r"https?://\S+$", text) else "CiAdrExtadr"
+    if re.fullmatch(r"[+(]?[0-9][0-9 ()/.-]{5,}", text):
+        return "CiTelWork"
+    return "CiUrlWork" if re.match(r"(?:https?://|www\.)\S+$", text) else "CiAdrExtadr"

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import struct
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,11 +14,12 @@ import pyexiv2
 
 from lanternslide.imaging.metadata.agreement import mended
 from lanternslide.imaging.metadata.claims import NAMES, speaks_of_somebody, texts_of
+from lanternslide.imaging.metadata.containers import is_tiff
 from lanternslide.imaging.metadata.extras import Extra, extras_of
 from lanternslide.imaging.metadata.iim import Iim
 from lanternslide.imaging.metadata.keys import CALLED, KINDS
-from lanternslide.imaging.metadata.originals import extension_of, packet_of, png_texts
-from lanternslide.imaging.metadata.reading import read_exif
+from lanternslide.imaging.metadata.originals import exif_segments, extension_of, packets_of, png_texts
+from lanternslide.imaging.metadata.reading import octets_of, read_exif
 from lanternslide.imaging.metadata.resources import resources_of
 from lanternslide.imaging.metadata.tree import Xmp
 
@@ -32,16 +34,32 @@ EXTENDED = "Xmp.xmpNote.HasExtendedXMP"
 MARKED, ADDRESS = "Xmp.xmpRights.Marked", "Xmp.xmpRights.WebStatement"
 """What the mark and the address of image resource blocks are in XMP (XMP specification part 3, table 14)."""
 
+IN_XMP = {
+    "Iptc.Application2.Byline": "Xmp.dc.creator", "Iptc.Application2.BylineTitle": "Xmp.photoshop.AuthorsPosition",
+    "Iptc.Application2.Copyright": "Xmp.dc.rights", "Iptc.Application2.Credit": "Xmp.photoshop.Credit",
+    "Iptc.Application2.Source": "Xmp.photoshop.Source", "Iptc.Application2.ObjectName": "Xmp.dc.title",
+    "Iptc.Application2.Headline": "Xmp.photoshop.Headline", "Iptc.Application2.Caption": "Xmp.dc.description",
+    "Iptc.Application2.SpecialInstructions": "Xmp.photoshop.Instructions",
+}  # fmt: skip
+"""What fields of IIM are called in XMP (IPTC Photo Metadata Standard 2025.1)."""
+
 PNG_WORDS = (
-    ("title", "Xmp.dc.title", ("Iptc.Application2.ObjectName", "Exif.Photo.ImageTitle")),
-    ("description", "Xmp.dc.description", ("Iptc.Application2.Caption", "Exif.Image.ImageDescription")),
-    ("author", "Xmp.dc.creator", ("Iptc.Application2.Byline", "Exif.Image.Artist")),
-    ("copyright", "Xmp.dc.rights", ("Iptc.Application2.Copyright", "Exif.Image.Copyright")),
-)
+    (("title",), "Xmp.dc.title", ("Iptc.Application2.ObjectName", "Exif.Photo.ImageTitle")),
+    (("description",), "Xmp.dc.description", ("Iptc.Application2.Caption", "Exif.Image.ImageDescription")),
+    (("author", "artist", "creator"), "Xmp.dc.creator", ("Iptc.Application2.Byline", "Exif.Image.Artist")),
+    (
+        ("copyright", "copyright notice", "copyright-notice"), "Xmp.dc.rights",
+        ("Iptc.Application2.Copyright", "Exif.Image.Copyright"),
+    ),
+    (("license", "licence", "disclaimer", "warning"), "Xmp.xmpRights.UsageTerms", ()),
+)  # fmt: skip
 """What text chunks of a PNG (third edition, 11.3.3.1) become in XMP, where neither that nor the other fields say it."""
 
-BROKEN = (RuntimeError, UnicodeError, ValueError)
-"""What the library raises where metadata is damaged, or too large for its place."""
+BROKEN = (RuntimeError, ValueError, ArithmeticError, LookupError, TypeError, AttributeError, MemoryError, struct.error)
+"""What reading or writing may raise where metadata is damaged, hostile, or too large for its place.
+
+Nothing of it may stop a delivery; each is told as left behind. What the system says of a disk is none of them.
+"""
 
 
 @dataclass(slots=True)
@@ -60,6 +78,7 @@ class Source:
     iim_is_newer: bool = False  #: Whether IIM was changed after XMP.
     unread: list[str] = field(default_factory=list)  #: Blocks that could not be read: whose picture it is may be there.
     texts: dict[str, list[str]] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
+    further: list[dict[str, dict[str, Any]]] = field(default_factory=list)  #: What other blocks say, by kind.
     extras: tuple[Extra, ...] = ()  #: What the file holds beside its picture.
 
 
@@ -121,13 +140,28 @@ def _read_extras(source: Source, original: Path) -> None:
     source.extras = extras_of(original, source.fields["xmp"])
 
 
-def _read_exif(source: Source, _: Path) -> None:
+def _read_exif(source: Source, original: Path) -> None:
+    if exif_segments(original) > 1:
+        source.left.append(f"{CALLED['exif']}: a second block")
+        source.unread.append("exif")
     if source.image is not None:
         found = read_exif(source.image)
         source.fields["exif"], source.anew = found.fields, found.anew
         source.damaged, source.pictures, source.empty = found.damaged, found.pictures, found.empty
         if source.damaged & NAMES["exif"].keys():
             source.unread.append("exif")
+        _read_within_exif(source, original)
+
+
+def _read_within_exif(source: Source, original: Path) -> None:
+    """Read XMP and IIM that stand in Exif, as in a TIFF (tags 700 and 33723); no other file should have them there."""
+    if is_tiff(original):
+        return
+    packet, sets = (octets_of(source.fields["exif"].get(f"Exif.Image.{name}", "")) for name in ("XMLPacket", "IPTCNAA"))
+    if packet:
+        source.further.append({"xmp": Xmp.of(packet).fields()})
+    if sets:
+        source.further.append({"iptc": Iim.of([sets]).fields()})
 
 
 def _read_resources(source: Source, original: Path) -> None:
@@ -144,18 +178,32 @@ def _read_resources(source: Source, original: Path) -> None:
         )
         if any(key in NAMES["iptc"] for key in unknown):
             source.unread.append("iptc")
+    _keep_outgrown(source)
     words = {MARKED: "True" if found.is_marked else None, ADDRESS: found.address}
     _add_to_xmp(source, {key: text for key, text in words.items() if text and key not in source.fields["xmp"]})
+
+
+def _keep_outgrown(source: Source) -> None:
+    """Have XMP say what IIM has no more room for once it is written in UTF-8."""
+    words: dict[str, Any] = {}
+    for key, text in source.iim.outgrown().items():
+        same = IN_XMP.get(key)
+        if same is not None and not texts_of(source.fields["xmp"].get(same, "")):
+            words[same] = (
+                [text] if same == "Xmp.dc.creator" else {"x-default": text} if same.startswith("Xmp.dc.") else text
+            )
+    _add_to_xmp(source, words)
 
 
 def take_over_texts(source: Source) -> None:
     """Have XMP say what the text chunks of a PNG say and nothing else does."""
     said = source.fields["xmp"] | source.fields["iptc"] | source.fields["exif"]
     words: dict[str, Any] = {}
-    for keyword, key, others in PNG_WORDS:
-        texts = [text for found in source.texts.get(keyword, []) if (text := found.strip("\0 \t\r\n"))]
+    for keywords, key, others in PNG_WORDS:
+        every = [found for keyword in keywords for found in source.texts.get(keyword, [])]
+        texts = list(dict.fromkeys(text for found in every if (text := found.strip("\0 \t\r\n"))))
         if texts and not any(texts_of(said.get(place, "")) for place in (key, *others)):
-            words[key] = texts if key == "Xmp.dc.creator" else {"x-default": texts[0]}
+            words[key] = texts if key == "Xmp.dc.creator" else {"x-default": "; ".join(texts)}
     _add_to_xmp(source, words)
 
 
@@ -166,11 +214,20 @@ def _add_to_xmp(source: Source, words: Mapping[str, Any]) -> None:
 
 
 def _read_xmp(source: Source, original: Path) -> None:
-    packet = packet_of(original)
-    if not packet:
+    packets = packets_of(original)
+    if not packets:
         return
-    source.xmp = Xmp.of(packet)
+    whole, damaged = _first_whole(packets)
+    if whole is None:
+        raise ValueError(damaged)
+    source.xmp = whole
     source.fields["xmp"] = source.xmp.fields()
+    if damaged:
+        source.left.append(f"{CALLED['xmp']}: {damaged}")
+        source.unread.append("xmp")
+    source.further += [
+        {"xmp": found.fields()} for packet in packets if (found := _first_whole([packet])[0]) is not None
+    ]
     if source.xmp.lost:
         source.left.append(f"{CALLED['xmp']}: a part of {', '.join(map(_spelt, source.xmp.lost))}")
         if any(speaks_of_somebody(key) for key in source.xmp.lost):
@@ -178,6 +235,17 @@ def _read_xmp(source: Source, original: Path) -> None:
     digest = source.fields["xmp"].get(EXTENDED)
     if digest is not None:
         _read_extension(source, original, str(digest))
+
+
+def _first_whole(packets: Sequence[bytes]) -> tuple[Xmp | None, str]:
+    """Return what the first whole one of some packets says, and what is wrong with one before it."""
+    damaged = ""
+    for packet in packets:
+        try:
+            return Xmp.of(packet), damaged
+        except ValueError as error:
+            damaged = damaged or first_line(error)
+    return None, damaged
 
 
 def _spelt(key: str) -> str:

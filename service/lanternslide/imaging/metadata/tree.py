@@ -12,13 +12,21 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any
 from xml.etree import ElementTree as ET
 
-from lanternslide.imaging.metadata.data import is_data
+from lanternslide.imaging.metadata.data import is_data, is_path
+from lanternslide.imaging.metadata.letters import codec_of, read
 from lanternslide.imaging.metadata.namespaces import RDF, SPELT_OTHERWISE, XML, name_of, tag_of
 
 __all__ = ["Xmp", "key_of"]
+
+MOST_LOST = 50
+"""Fields of one node that are named at most (a choice)."""
+
+MOST_FIELDS, LONGEST_KEY = 20_000, 1_000
+"""Fields of structures that are told apart, and letters of a key, at most (a choice; the standards' own have 200)."""
 
 DEPTH = 50
 """Elements inside one another at the most (a choice; the standards' own fields need 12)."""
@@ -82,19 +90,25 @@ class Xmp:
         """
         prefixes: dict[str, str] = {}
         root = _parsed(_decoded(packet), prefixes)
-        rdf = next(root.iter(f"{{{RDF}}}RDF"), None)
-        if rdf is None:
+        found = list(root.iter(f"{{{RDF}}}RDF"))
+        if not found:
             if "".join(root.itertext()).strip() or len(root):
                 raise ValueError("it holds no RDF")
             return cls()
         properties: dict[str, ET.Element] = {}
         lost: list[str] = []
-        for description in rdf.findall(DESCRIPTION):
-            for element in (*_shorthand(description), *description):
+        values: dict[str, Any] = {}
+        for node in (node for rdf in found for node in rdf):
+            if node.tag != DESCRIPTION:  # a node of a type of its own: what it says is not of the picture for certain
+                lost += [key_of(inner.tag) for inner in node.iter() if inner.tag.startswith("{")][:MOST_LOST]
+                continue
+            for element in (*_shorthand(node), *node):
                 if element.tag.startswith(f"{{{RDF}}}"):
                     continue
                 is_whole, is_new = _tidied(element), element.tag not in properties
-                if not is_whole or not (is_new or _value(properties[element.tag]) == _value(element)):
+                if not is_whole or not (is_new or values.setdefault(
+                    element.tag, _value(properties[element.tag])
+                ) == _value(element)):  # fmt: skip
                     lost.append(key_of(element.tag))
                 if is_whole is not None:
                     properties.setdefault(element.tag, element)
@@ -102,7 +116,9 @@ class Xmp:
 
     def and_also(self, more: Xmp) -> Xmp:
         """Return this and what *more* says beyond it."""
-        lost = tuple(dict.fromkeys((*self.lost, *more.lost)))
+        both = self.properties.keys() & more.properties.keys()
+        differ = [key_of(tag) for tag in both if _value(self.properties[tag]) != _value(more.properties[tag])]
+        lost = tuple(dict.fromkeys((*self.lost, *more.lost, *differ)))
         return Xmp(properties=more.properties | self.properties, prefixes=more.prefixes | self.prefixes, lost=lost)
 
     def kept(self, keep: Keep) -> Xmp:
@@ -117,7 +133,7 @@ class Xmp:
         for tag, element in self.properties.items():
             found[key_of(tag)] = _value(element)
             parts: dict[str, list[str]] = {}
-            for key, text in _parts(element, key_of(tag)):
+            for key, text in islice(_parts(element, key_of(tag)), MOST_FIELDS):
                 parts.setdefault(key, []).append(text)
             found |= {key: texts if len(texts) > 1 else texts[0] for key, texts in parts.items()}
         return found
@@ -148,14 +164,23 @@ def _decoded(packet: bytes) -> str:
     if encoding is not None:
         text = packet.decode(encoding, "replace").lstrip("\ufeff")
     else:
-        text = re.sub(
-            "[\udc80-\udcff]",
-            lambda found: bytes([ord(found[0]) & 0xFF]).decode("cp1252", "replace"),
-            packet.decode("utf-8-sig", "surrogateescape"),
-        )
+        text = _in_letters(packet.removeprefix(b"\xef\xbb\xbf"))
     for address, own in SPELT_OTHERWISE.items():
         text = text.replace(f'"{address}"', f'"{own}"')
     return NO_XML.sub(" ", WRAPPER.sub("", text.rstrip("\0"))).strip()
+
+
+def _in_letters(packet: bytes) -> str:
+    """Return a packet that should be UTF-8, and may have other letters among it."""
+    try:
+        return packet.decode()
+    except UnicodeError:
+        pieces = re.split(rb"([<>\"'])", packet)
+    codec = codec_of(pieces)
+    texts = [read(piece, codec) for piece in pieces]
+    if any(text is None for text in texts):
+        raise ValueError("nobody can tell its letters")
+    return "".join(text for text in texts if text is not None)
 
 
 def _is_in(packet: bytes, encoding: str, width: int) -> bool:
@@ -238,10 +263,11 @@ def _is_repeated(child: ET.Element, array: ET.Element, languages: set[str]) -> b
 
 def _reduced(element: ET.Element, key: str, keep: Keep) -> bool:
     """Take out of an *element* the fields that are not to be kept; return whether it may stay itself."""
-    if any(is_data(text) for text in (element.text or "", element.get(RESOURCE, ""), element.get(VALUE, ""))):
+    texts = (element.text or "", element.get(RESOURCE, ""), element.get(VALUE, ""))
+    if any(is_data(text) or is_path(text) for text in texts):
         return False
     for name, value in list(element.attrib.items()):
-        if name not in OF_SYNTAX and (not keep(key_of(name, key)) or is_data(value)):
+        if name not in OF_SYNTAX and (not keep(key_of(name, key)) or is_data(value) or is_path(value)):
             del element.attrib[name]
     element[:] = [child for child in element if _stays(child, key, keep)]
     return True
@@ -257,7 +283,10 @@ def _value(element: ET.Element) -> Any:
         if container.tag in (BAG, SEQ, ALT):
             items = list(container)
             if container.tag == ALT and any(item.get(LANG) for item in items):
-                return {item.get(LANG, ""): _text(item) for item in reversed(items)}
+                languages: dict[str, str] = {}
+                for item in items:
+                    languages.setdefault(item.get(LANG, ""), _text(item))
+                return languages
             return [_text(item) for item in items]
     return _text(element)
 
@@ -277,6 +306,8 @@ def _parts(element: ET.Element, key: str) -> Iterator[tuple[str, str]]:
             yield key_of(name, key), value
     for child in element:
         inner = key if child.tag in FRAME else key_of(child.tag, key)
+        if len(inner) > LONGEST_KEY:
+            continue
         if inner != key and not len(child):
             yield inner, _text(child)
         yield from _parts(child, inner)
@@ -289,10 +320,10 @@ def _element(tag: str, value: Any) -> ET.Element:
     """Return a property with text, with a list of texts in their order, or with texts by language."""
     element = ET.Element(tag)
     if isinstance(value, str):
-        element.text = value
+        element.text = NO_XML.sub(" ", value)
         return element
     array = ET.SubElement(element, ALT if isinstance(value, Mapping) else SEQ)
     pairs = value.items() if isinstance(value, Mapping) else [("", text) for text in value]
     for language, text in pairs:
-        ET.SubElement(array, ITEM, {LANG: language} if language else {}).text = text
+        ET.SubElement(array, ITEM, {LANG: language} if language else {}).text = NO_XML.sub(" ", text)
     return element

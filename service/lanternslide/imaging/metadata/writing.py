@@ -27,8 +27,9 @@ __all__ = ["WRITERS", "Lost", "choice"]
 INTEROPERABILITY = "Exif.Iop.InteroperabilityIndex"
 """Which colour space a picture without profile is in (DCF 2.0, JEITA CP-3461A)."""
 
-PROVENANCE, REMOTE = "Xmp.dcterms.provenance", re.compile(r"\s*(?:https?:|self#)", re.IGNORECASE)
-"""Where XMP points to Content Credentials, which hold for the original's bytes alone (C2PA 2.x, 11.5)."""
+PROVENANCE, PROSE = "Xmp.dcterms.provenance", re.compile(r"\S+(?:\s+[^\W\d_]\S*){2}")
+"""Where XMP points to Content Credentials, which hold for the original's bytes alone (C2PA 2.x, 11.5), or tells of the
+work's former owners in words (DCMI Metadata Terms)."""
 
 PLACE_GROUP = "Exif.GPSInfo."
 
@@ -43,14 +44,15 @@ class Lost:
     """What could not be written, for a person."""
 
     too_large: list[str] = field(default_factory=list)
+    left: list[str] = field(default_factory=list)  #: What could not be written for another reason.
     regions: bool = False  #: Whether regions in the picture are of another one.
 
 
 def choice(kind: str, source: Source, wishes: Wishes) -> Callable[[str], bool]:
     """Return which keys of a *kind* travel."""
-    own = wishes.rights.creator
+    own = wishes.rights
     authors = [text for key, label in CREATORS for text in texts_of(source.fields[key].get(label, ""))]
-    author = Rights(creator="; ".join(authors) or own)
+    author = Rights(creator=own.creator if own.override and own.creator else "; ".join(authors) or own.creator)
     owners = [text for fields in source.fields.values() for key in fields if names_owner(key)
               for text in texts_of(fields[key])]  # fmt: skip
     return travels(
@@ -70,12 +72,13 @@ def _in_frame(kind: str, source: Source, wishes: Wishes) -> dict[str, Any]:
                 found = subject(" ".join(texts_of(fields[key])).split(), frame, said)
                 numbers = None if found is None else [str(number) for number in found]
                 changes[key] = numbers if numbers is None or kind == "xmp" else " ".join(numbers)
-    plane = [f"{prefix}.FocalPlane{axis}Resolution" for axis in "XY"]
-    if any(key in fields for key in plane):
-        scaled = focal_plane(*(str(fields.get(key, "")) for key in plane), frame=frame, said=said)
-        changes |= dict(zip(plane, scaled or (None, None), strict=True))
-        if scaled is None and f"{prefix}.FocalPlaneResolutionUnit" in fields:
-            changes[f"{prefix}.FocalPlaneResolutionUnit"] = None
+    for group in (prefix, "Exif.Image"):  # the second is where TIFF/EP has it (ISO 12234-2)
+        plane = [f"{group}.FocalPlane{axis}Resolution" for axis in "XY"]
+        if any(key in fields for key in plane):
+            scaled = focal_plane(*(str(fields.get(key, "")) for key in plane), frame=frame, said=said)
+            changes |= dict(zip(plane, scaled or (None, None), strict=True))
+            if scaled is None and f"{group}.FocalPlaneResolutionUnit" in fields:
+                changes[f"{group}.FocalPlaneResolutionUnit"] = None
     return changes
 
 
@@ -155,15 +158,21 @@ def _about_the_delivery(carried: Mapping[str, Any], wishes: Wishes) -> dict[str,
     return changes
 
 
-def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], _: Lost) -> bytes:
+def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], lost: Lost) -> bytes:
     """Return *jpeg* with the IPTC IIM that travels, where the original has any, and the photographer's *own*."""
     keep = choice("iptc", source, wishes)
     there = source.fields["iptc"]
     # A text that is too long stays where it stood already; elsewhere it is in Exif and XMP alone.
     new = {key: value for key, value in own.items() if texts_of(value or "") != texts_of(there.get(key, ""))}
     fitting = {key: value for key, value in new.items() if value is None or _fits(key, value)}
-    iim = source.iim.written(keep, {**dict.fromkeys(new), **fitting})
-    return with_iim(jpeg, iim) if iim else jpeg
+    changes = {**dict.fromkeys(new), **fitting}
+    try:
+        iim = source.iim.written(keep, changes)
+        return with_iim(jpeg, iim) if iim else jpeg
+    except ValueError as error:
+        lost.too_large.append(f"{CALLED['iptc']}: all but rights ({first_line(error)})")
+        iim = source.iim.written(choice("iptc", source, replace(wishes, policy=Policy.RIGHTS)), changes)
+        return with_iim(jpeg, iim) if iim else jpeg
 
 
 def _fits(key: str, value: Any) -> bool:
@@ -189,7 +198,7 @@ def with_xmp_of(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
         there = source.fields["xmp"]
         kept.change({key: value for key, value in about_the_file.items() if key in there and keep(key)})
         kept.change({key: value for key, value in _in_frame("xmp", source, wishes).items() if keep(key)})
-        if REMOTE.match(str(there.get(PROVENANCE, ""))):
+        if not all(PROSE.match(text) for text in texts_of(there.get(PROVENANCE, ""))):
             kept.change({PROVENANCE: None})
         kept.change(own)
         return with_xmp(jpeg, kept) if kept.properties else jpeg
@@ -197,7 +206,7 @@ def with_xmp_of(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
     try:
         return written(wishes.policy)
     except BROKEN as error:
-        lost.too_large.append(f"{CALLED['xmp']}: all but rights ({first_line(error)})")
+        lost.left.append(f"{CALLED['xmp']}: all but rights ({first_line(error)})")
         return written(Policy.RIGHTS)
 
 
