@@ -222,10 +222,10 @@ def _write_text(key_of: Mapping[str, str]) -> Callable[[Fields, str, list[str]],
         if kind != "xmp":
             return {key: text}
         before = found[kind].get(key)
-        languages = (
-            {name: said for name, said in before.items() if name != DEFAULT} if isinstance(before, Mapping) else {}
-        )
-        return {key: {DEFAULT: text, **languages}}
+        spoken = before if isinstance(before, Mapping) else {}
+        # What another language says alike is the same text, and goes with it.
+        others = {name: said for name, said in spoken.items() if name != DEFAULT and said != spoken.get(DEFAULT)}
+        return {key: {DEFAULT: text, **others}}
 
     return write
 

@@ -18,7 +18,7 @@ from lanternslide.imaging.metadata.containers import PNG, TIFF, raw_profiles, se
 from lanternslide.imaging.metadata.data import is_path
 from lanternslide.imaging.metadata.letters import codec_of, read
 
-__all__ = ["Resources", "resources_of", "with_iim"]
+__all__ = ["LONGEST_IIM", "Resources", "resources_of", "with_iim"]
 
 APP13, SIGNATURE = 0xED, b"Photoshop 3.0\0"
 BLOCKS = (b"8BIM", b"MeSa", b"PHUT", b"AgHg", b"DCSR")
@@ -27,8 +27,8 @@ BLOCKS = (b"8BIM", b"MeSa", b"PHUT", b"AgHg", b"DCSR")
 MARK = b"\x1c"
 IIM, MARKED, ADDRESS, DIGEST, DIGEST_BYTES = 0x0404, 0x040A, 0x040B, 0x0425, 16
 IIM_TAG, BLOCKS_TAG = 33723, 34377
-MOST_SEGMENT = 65_533
-"""Bytes of a JPEG segment without its marker and length (ITU-T T.81, B.1.1.4)."""
+LONGEST_IIM = 65_533 - len(SIGNATURE) - 12
+"""Bytes of IIM that a JPEG segment has room for: it holds 65,533 (ITU-T T.81, B.1.1.4), with a signature and a head."""
 
 RAW = re.compile(r"raw profile type (?:iptc|8bim|app13)", re.IGNORECASE)
 
@@ -128,17 +128,9 @@ def _blocks(data: bytes) -> Iterator[tuple[int, bytes] | None]:
 
 
 def with_iim(jpeg: bytes, iim: bytes) -> bytes:
-    """Return *jpeg* (without image resource blocks) with *iim* in one.
-
-    Raises
-    ------
-    ValueError
-        If it is too long for a segment.
-    """
+    """Return *jpeg* (without image resource blocks) with *iim*, at most `LONGEST_IIM` bytes, in one."""
     block = BLOCKS[0] + struct.pack(">HHI", IIM, 0, len(iim)) + iim + b"\0" * (len(iim) % 2)
     content = SIGNATURE + block
-    if len(content) > MOST_SEGMENT:
-        raise ValueError("its fields are too long for a JPEG")
     at = 2
     while jpeg[at] == 0xFF and jpeg[at + 1] in (0xE0, 0xE1):
         at += 2 + int.from_bytes(jpeg[at + 2 : at + 4])

@@ -14,10 +14,11 @@ import pyexiv2
 
 from lanternslide.imaging.metadata.agreement import mended
 from lanternslide.imaging.metadata.claims import NAMES, speaks_of_somebody, texts_of
-from lanternslide.imaging.metadata.containers import is_tiff
+from lanternslide.imaging.metadata.containers import is_big_tiff, is_tiff, tiff_tag
 from lanternslide.imaging.metadata.extras import Extra, extras_of
 from lanternslide.imaging.metadata.iim import Iim
 from lanternslide.imaging.metadata.keys import CALLED, KINDS
+from lanternslide.imaging.metadata.letters import codec_of, read
 from lanternslide.imaging.metadata.originals import exif_segments, extension_of, packets_of, png_texts
 from lanternslide.imaging.metadata.reading import octets_of, read_exif
 from lanternslide.imaging.metadata.resources import resources_of
@@ -91,7 +92,8 @@ def reading(original: Path) -> Iterator[Source]:
     try:
         image = image_of(original)
     except (RuntimeError, UnicodeError) as error:
-        source = Source(image=None, left=[first_line(error)], unread=["all"])
+        reason = first_line(error).removeprefix(f"{original}: ")
+        source = Source(image=None) if is_big_tiff(original) else Source(image=None, left=[reason], unread=["all"])
         _read(source, original)
         yield source
         return
@@ -115,7 +117,7 @@ def image_of(original: Path) -> pyexiv2.Image:
 
 def _read(source: Source, original: Path) -> None:
     """Read all that an original says; what is damaged is noted as left behind."""
-    for kind, read in (
+    for kind, reader in (
         ("exif", _read_exif),
         ("xmp", _read_xmp),
         ("iptc", _read_resources),
@@ -123,7 +125,7 @@ def _read(source: Source, original: Path) -> None:
         ("extras", _read_extras),
     ):
         try:
-            read(source, original)
+            reader(source, original)
         except BROKEN as error:
             source.left.append(f"{CALLED[kind]}: {first_line(error)}")
             source.unread.append(kind)
@@ -151,6 +153,23 @@ def _read_exif(source: Source, original: Path) -> None:
         if source.damaged & NAMES["exif"].keys():
             source.unread.append("exif")
         _read_within_exif(source, original)
+    elif is_big_tiff(original):
+        _read_big_tiff(source, original)
+
+
+BIG_TIFF_TEXTS = {270: "ImageDescription", 315: "Artist", 33432: "Copyright"}
+"""Texts of a BigTIFF, which the library does not read, by tag (TIFF 6.0, section 8)."""
+
+
+def _read_big_tiff(source: Source, original: Path) -> None:
+    for tag, name in BIG_TIFF_TEXTS.items():
+        octets = tiff_tag(original, tag).strip(b"\0")
+        text = read(octets, codec_of([octets]))
+        if text is None:
+            raise ValueError(f"the letters of {name} are not known")
+        if text:
+            source.fields["exif"][f"Exif.Image.{name}"] = source.anew[f"Exif.Image.{name}"] = text
+    source.left.append(f"{CALLED['exif']}: all but author, copyright and description, since this is a BigTIFF")
 
 
 def _read_within_exif(source: Source, original: Path) -> None:
@@ -228,13 +247,13 @@ def _read_xmp(source: Source, original: Path) -> None:
     source.further += [
         {"xmp": found.fields()} for packet in packets if (found := _first_whole([packet])[0]) is not None
     ]
+    digest = source.fields["xmp"].get(EXTENDED)
+    if digest is not None:
+        _read_extension(source, original, str(digest))
     if source.xmp.lost:
         source.left.append(f"{CALLED['xmp']}: a part of {', '.join(map(_spelt, source.xmp.lost))}")
         if any(speaks_of_somebody(key) for key in source.xmp.lost):
             source.unread.append("xmp")
-    digest = source.fields["xmp"].get(EXTENDED)
-    if digest is not None:
-        _read_extension(source, original, str(digest))
 
 
 def _first_whole(packets: Sequence[bytes]) -> tuple[Xmp | None, str]:

@@ -95,24 +95,15 @@ class Xmp:
             if "".join(root.itertext()).strip() or len(root):
                 raise ValueError("it holds no RDF")
             return cls()
-        properties: dict[str, ET.Element] = {}
-        lost: list[str] = []
-        values: dict[str, Any] = {}
+        gathered = _Gathered()
         for node in (node for rdf in found for node in rdf):
             if node.tag != DESCRIPTION:  # a node of a type of its own: what it says is not of the picture for certain
-                lost += [key_of(inner.tag) for inner in node.iter() if inner.tag.startswith("{")][:MOST_LOST]
+                gathered.lost += [key_of(inner.tag) for inner in node.iter() if inner.tag.startswith("{")][:MOST_LOST]
                 continue
             for element in (*_shorthand(node), *node):
-                if element.tag.startswith(f"{{{RDF}}}"):
-                    continue
-                is_whole, is_new = _tidied(element), element.tag not in properties
-                if not is_whole or not (is_new or values.setdefault(
-                    element.tag, _value(properties[element.tag])
-                ) == _value(element)):  # fmt: skip
-                    lost.append(key_of(element.tag))
-                if is_whole is not None:
-                    properties.setdefault(element.tag, element)
-        return cls(properties=properties, prefixes=prefixes, lost=tuple(dict.fromkeys(lost)))
+                if not element.tag.startswith(f"{{{RDF}}}"):
+                    gathered.take(element)
+        return cls(properties=gathered.properties, prefixes=prefixes, lost=tuple(dict.fromkeys(gathered.lost)))
 
     def and_also(self, more: Xmp) -> Xmp:
         """Return this and what *more* says beyond it."""
@@ -153,6 +144,29 @@ class Xmp:
 
 
 # Reading
+
+
+@dataclass(slots=True)
+class _Gathered:
+    """The properties of all descriptions, each once: the first counts."""
+
+    properties: dict[str, ET.Element] = field(default_factory=dict)
+    lost: list[str] = field(default_factory=list)
+    _values: dict[str, Any] = field(default_factory=dict)
+
+    def take(self, element: ET.Element) -> None:
+        """Take a property, if there is none of its name; what is not taken, or not whole, is lost."""
+        is_whole = _tidied(element)
+        if is_whole is None:
+            self.lost.append(key_of(element.tag))
+            return
+        first = self.properties.setdefault(element.tag, element)
+        if first is not element:
+            if element.tag not in self._values:
+                self._values[element.tag] = _value(first)
+            is_whole = is_whole and self._values[element.tag] == _value(element)
+        if not is_whole:
+            self.lost.append(key_of(element.tag))
 
 
 def _decoded(packet: bytes) -> str:

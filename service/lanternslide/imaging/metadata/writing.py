@@ -9,14 +9,14 @@ from typing import Any
 
 import pyexiv2
 
-from lanternslide.imaging.metadata.claims import names_another, texts_of
+from lanternslide.imaging.metadata.claims import NAMES, names_another, texts_of
 from lanternslide.imaging.metadata.geometry import focal_plane, said_size, subject, turn_regions
 from lanternslide.imaging.metadata.iim import longest
 from lanternslide.imaging.metadata.keys import CALLED, Policy, holds_picture, is_of_maker, names_owner, travels
 from lanternslide.imaging.metadata.mandatory import mandatory
 from lanternslide.imaging.metadata.packets import with_xmp
 from lanternslide.imaging.metadata.reading import POINTERS
-from lanternslide.imaging.metadata.resources import with_iim
+from lanternslide.imaging.metadata.resources import LONGEST_IIM, with_iim
 from lanternslide.imaging.metadata.rights import CREATORS
 from lanternslide.imaging.metadata.source import BROKEN, Source, first_line
 from lanternslide.imaging.metadata.wishes import Wishes
@@ -108,7 +108,7 @@ def with_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any
 
 def _write_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], keep: Keep, lost: Lost) -> bytes:
     with pyexiv2.ImageData(jpeg) as target:
-        if source.fields["exif"]:
+        if source.image is not None and source.fields["exif"]:
             source.image.copy_to_another_image(target, **{part: part == "exif" for part in PARTS})
         carried = target.read_exif(encoding="latin-1")
         changes: dict[str, Any] = {key: None for key in carried if not keep(key)}
@@ -166,13 +166,13 @@ def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any
     new = {key: value for key, value in own.items() if texts_of(value or "") != texts_of(there.get(key, ""))}
     fitting = {key: value for key, value in new.items() if value is None or _fits(key, value)}
     changes = {**dict.fromkeys(new), **fitting}
-    try:
-        iim = source.iim.written(keep, changes)
-        return with_iim(jpeg, iim) if iim else jpeg
-    except ValueError as error:
-        lost.too_large.append(f"{CALLED['iptc']}: all but rights ({first_line(error)})")
-        iim = source.iim.written(choice("iptc", source, replace(wishes, policy=Policy.RIGHTS)), changes)
-        return with_iim(jpeg, iim) if iim else jpeg
+    rights = choice("iptc", source, replace(wishes, policy=Policy.RIGHTS))
+    for least, what in ((keep, ""), (rights, "all but rights"), (NAMES["iptc"].__contains__, "all but names")):
+        iim = source.iim.written(lambda key, least=least: keep(key) and least(key), changes)  # type: ignore[misc]
+        if len(iim) <= LONGEST_IIM:
+            lost.too_large += [f"{CALLED['iptc']}: {what}"] if what else []
+            return with_iim(jpeg, iim) if iim else jpeg
+    raise ValueError("its fields are too long for a JPEG")
 
 
 def _fits(key: str, value: Any) -> bool:
