@@ -125,14 +125,14 @@ def _drop(name: str, drop: Path, probe: Probe) -> Iterator[Finding]:
         yield _found(what, Verdict.MAY_PASS, say(Check.DROP_MISSING, folder=drop))
         return
     except OSError as error:
-        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=drop, detail=error.strerror or str(error)))
+        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=drop, detail=error))
         return
     number = counted(pictures, "picture", "pictures")
     word = Check.DROP_ON_SHARE if is_remote(drop) else Check.DROP_FINE
     yield _found(what, Verdict.FINE, say(word, folder=drop, pictures=number))
     for folder, why in came_across.closed.items():
         shown = drop / folder
-        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=shown, detail=why.strerror or str(why)))
+        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=shown, detail=why))
     most = _watch_limit()
     if most is not None and came_across.folders > most * HELD_BY_OTHERS:
         said = say(Check.WATCHES, folders=came_across.folders, limit=most)

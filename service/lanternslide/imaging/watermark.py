@@ -128,7 +128,7 @@ def _text(wish: Mark) -> Stencil:
     try:
         font = ImageFont.truetype(path, DRAWN_PIXELS, layout_engine=ImageFont.Layout.BASIC)
     except OSError as error:
-        raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail=error.strerror or str(error)) from error
+        raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail=error) from error
     missing = bytes(font.getmask("\uffff"))
     lacking = [letter for letter in dict.fromkeys(text) if letter.strip() and bytes(font.getmask(letter)) == missing]
     if lacking:

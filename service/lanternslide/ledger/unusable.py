@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from lanternslide.errors import StateClosedError, StateError
+from lanternslide.words import told
 
 __all__ = ["unusable"]
 
@@ -16,7 +17,7 @@ def unusable(folder: Path, error: OSError) -> StateError:
     owner = _other_owner(folder) if isinstance(error, PermissionError) else None
     if owner is not None:
         return StateClosedError(str(folder), owner)
-    return StateError(f"The state folder {folder} cannot be used ({error.strerror}).")
+    return StateError(f"The state folder {folder} cannot be used ({told(error)}).")
 
 
 def _other_owner(folder: Path) -> str | None:
