@@ -7,8 +7,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from lanternslide.errors import OriginalHeldError
-from lanternslide.words import Held
+from lanternslide.imaging.damage import cut_short, overwritten
 
 __all__ = ["overheard", "weigh"]
 
@@ -30,9 +29,9 @@ def weigh(remark: str, remarks: list[str]) -> None:
         If it means that pixels are wrong or missing.
     """
     if CUT_SHORT in remark.lower():
-        raise OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
+        raise cut_short()
     if DAMAGE.search(remark):
-        raise OriginalHeldError(Held.DAMAGED, detail="a part of the file is missing or was overwritten")
+        raise overwritten()
     if FAULT in remark.lower() and "icc" not in remark.lower():
         remarks.append(remark)
 
