@@ -93,8 +93,8 @@ def with_tag(data: bytes, tag: int, value: int) -> bytes:
         at = start + struct.calcsize(count) + entry * (20 if is_big else 12)
         found, kind = struct.unpack_from(f"{order}HH", data, at)
         if found == tag:
-            shape = f"{order}H" if kind == 3 else number
-            struct.pack_into(shape, changed, at + 4 + struct.calcsize(number), value)
+            shape, most = (f"{order}H", 0xFFFF) if kind == 3 else (number, 2**64)
+            struct.pack_into(shape, changed, at + 4 + struct.calcsize(number), min(value, most))
             return bytes(changed)
     raise LookupError(tag)
 

@@ -14,8 +14,9 @@ from lanternslide.words import Held
 __all__ = ["cut_short", "not_decoded", "not_opened", "overwritten"]
 
 CUT_SHORT = re.compile(r"read error at|truncat|premature|end of (?:data|file)|unexpected end", re.IGNORECASE)
-TOO_LITTLE_MEMORY = re.compile(r"out of memory|insufficient memory", re.IGNORECASE)
-"""What libtiff, libjpeg, libvips and Pillow say (found by trying; "out of memory" from memory)."""
+TOO_LITTLE_MEMORY = re.compile(r"out of memory -- size|insufficient memory \(case", re.IGNORECASE)
+"""What libtiff, libjpeg, libvips and Pillow say (found by trying; "insufficient memory" from memory). A damaged TIFF
+makes libtiff speak of memory, too."""
 
 MOST_PARTS = 100_000
 """Parts of a file that are looked at; more of them are no accident."""
@@ -98,7 +99,7 @@ def _png(stream: BinaryIO, size: int) -> bool:
 
 
 def _webp(stream: BinaryIO, size: int) -> bool:
-    """Return whether a WebP is shorter than it says (RFC 9649, 2.4)."""
+    """Return whether a WebP is shorter than it says (RFC 9649, from memory)."""
     stream.seek(4)
     (length,) = struct.unpack("<I", stream.read(4))
     return bool(8 + length > size)

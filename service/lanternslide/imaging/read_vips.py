@@ -35,6 +35,18 @@ for _loader in ("VipsForeignLoadTiff", "VipsForeignLoadPng", "VipsForeignLoadWeb
     pyvips.operation_block_set(_loader, False)
 pyvips.cache_set_max(0)
 
+
+def _text_at(pointer: Any) -> str:
+    """Return a text of libvips, whatever bytes are in it."""
+    if pointer == pyvips.ffi.NULL:
+        return ""
+    return bytes(pyvips.ffi.string(pointer)).decode("utf-8", "replace")
+
+
+# Libvips quotes files as they are. What is no UTF-8 would be a fault of ours, stay in libvips' list of errors, and make
+# each further error in this process such a fault.
+pyvips._to_string = pyvips.error._to_string = _text_at  # noqa: SLF001 - there is no other way in
+
 BITS = {"uchar": 8, "ushort": 16}
 COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3, "cmyk": 4}
 SAMPLE_TYPES: dict[int, type[np.uint8 | np.uint16]] = {8: np.uint8, 16: np.uint16}

@@ -14,10 +14,11 @@ __all__ = ["overheard", "weigh"]
 CUT_SHORT = "premature end of jpeg"
 FAULT = "corrupt jpeg data"
 DAMAGE = re.compile(
-    r"premature end of data segment|bad huffman code|bad arithmetic code|before marker 0xd[0-7]", re.IGNORECASE
+    r"premature end of data segment|bad huffman code|bad arithmetic code|before marker 0xd[0-7]|error in tile",
+    re.IGNORECASE,
 )
 """What libjpeg says where pixels are certainly wrong (it fills in the rest and goes on): data that end too early, codes
-that do not exist, and bytes left over before a restart marker."""
+that do not exist, and bytes left over before a restart marker. Libvips says the last, and leaves the tile black."""
 
 
 def weigh(remark: str, remarks: list[str]) -> None:

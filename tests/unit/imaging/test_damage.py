@@ -105,6 +105,14 @@ def test_a_name_says_nothing(tmp_path: Path) -> None:
     assert key_of(not_decoded(path, "TIFF", f"{path}: bad seek to 17")) == Held.DAMAGED
 
 
+def test_a_number_that_is_damaged_is_no_lack_of_memory(tmp_path: Path) -> None:
+    """Libtiff calls it that where a tag claims to be huge."""
+    path = tmp_path / "x.tif"
+    path.write_bytes(SOUND["TIFF"][1])
+
+    assert key_of(not_opened(path, "TIFF", 'tiff2vips: Out of memory reading of "Compression"')) == Held.DAMAGED
+
+
 @pytest.mark.parametrize("text", ["vips_tracked: out of memory -- size == 12MB", "Insufficient memory (case 4)"])
 def test_too_little_memory_is_no_damage(tmp_path: Path, text: str) -> None:
     """It costs an attempt, and the picture is tried again."""
