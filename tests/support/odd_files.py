@@ -18,10 +18,23 @@ from PIL import Image
 from lanternslide.imaging.icc_write import srgb_profile
 from tests.support.pictures import landscape
 
-__all__ = ["HEIGHT", "WIDTH", "framed_anew", "lossless_jpeg", "segment", "sound_files", "tiff", "with_tag"]
+__all__ = [
+    "HEIGHT",
+    "WIDTH",
+    "as_bigtiff",
+    "framed_anew",
+    "lossless_jpeg",
+    "segment",
+    "sound_files",
+    "tiff",
+    "with_tag",
+]
 
 WIDTH, HEIGHT = 96, 64
 JPEG_ENDS = b"\xff\xd8", b"\xff\xd9"
+KIND_BYTES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4}
+"""Bytes of a value by its type (TIFF 6.0, section 2)."""
+
 CODE_BITS, CODES = 5, 17
 """A Huffman code of a length for all, for each number of bits that a difference can have."""
 
@@ -143,3 +156,61 @@ def sound_files() -> Mapping[str, tuple[str, bytes]]:
 def _ending(data: bytes) -> str:
     endings = {b"\xff\xd8": ".jpg", b"\x89P": ".png", b"RI": ".webp", b"II": ".tif", b"MM": ".tif"}
     return endings[data[:2]]
+
+
+def as_bigtiff(classic: bytes) -> bytes:
+    """Return an ordinary TIFF of one page as a BigTIFF: its directories, also inside one another, and its strips."""
+    order = "<" if classic[:2] == b"II" else ">"
+    begin = 16
+    strips, data = _strips(classic, order), b""
+    places = []
+    for strip in strips:
+        places.append(begin + len(data))
+        data += strip
+    (start,) = struct.unpack_from(f"{order}I", classic, 4)
+    at = begin + len(data)
+    head = classic[:2] + struct.pack(f"{order}HHHQ", 43, 8, 0, at)
+    return (
+        head + data + _big_directory(classic, order, start, at, {273: struct.pack(f"{order}{len(places)}I", *places)})
+    )
+
+
+def _entries(classic: bytes, order: str, start: int) -> list[tuple[int, int, int, bytes]]:
+    (count,) = struct.unpack_from(f"{order}H", classic, start)
+    found = []
+    for at in range(start + 2, start + 2 + 12 * count, 12):
+        tag, kind, number = struct.unpack_from(f"{order}HHI", classic, at)
+        length = KIND_BYTES[kind] * number
+        place = at + 8 if length <= 4 else struct.unpack_from(f"{order}I", classic, at + 8)[0]
+        found.append((tag, kind, number, classic[place : place + length]))
+    return found
+
+
+def _strips(classic: bytes, order: str) -> list[bytes]:
+    (start,) = struct.unpack_from(f"{order}I", classic, 4)
+    values = {}
+    for tag, kind, number, value in _entries(classic, order, start):
+        if tag in (273, 279):
+            values[tag] = struct.unpack(f"{order}{number}{'H' if kind == 3 else 'I'}", value)
+    return [classic[at : at + length] for at, length in zip(values[273], values[279], strict=True)]
+
+
+def _big_directory(classic: bytes, order: str, start: int, at: int, instead: Mapping[int, bytes]) -> bytes:
+    entries = _entries(classic, order, start)
+    table, behind = struct.pack(f"{order}Q", len(entries)), b""
+    begin = at + 8 + 20 * len(entries) + 8
+    for tag, kind, number, found in entries:
+        place = begin + len(behind)
+        if tag in (34665, 34853, 40965):
+            (inner,) = struct.unpack(f"{order}I", found)
+            behind += _big_directory(classic, order, inner, place, {})
+            table += struct.pack(f"{order}HHQQ", tag, 18, 1, place)  # IFD8
+            continue
+        value = instead.get(tag, found)
+        table += struct.pack(f"{order}HHQ", tag, 4 if tag in instead else kind, number)
+        if len(value) <= 8:
+            table += value.ljust(8, b"\0")
+        else:
+            table += struct.pack(f"{order}Q", place)
+            behind += value + bytes(-len(value) % 8)
+    return table + bytes(8) + behind

@@ -16,11 +16,7 @@ IN_BRACKETS = re.compile(r" \(((?:[^()]|\([^()]*\))*)\)")
 LIBRARYS = re.compile(r"[A-Z][a-z]+ .*|.*\bcodec can't .*|.*\bline \d+, column \d+|.*\berrno\b.*", re.DOTALL)
 """How the sentences of the metadata library, of Python's codecs and of its XML reader look."""
 
-UNKNOWN_FILE = "unknown image type"
-"""What the metadata library says of a BigTIFF, the only kind of picture here that it does not know."""
-
-EXIF = CALLED["exif"]
-DAMAGED, IN_BIGTIFF = "it is damaged", "it cannot be read from a BigTIFF, but from an ordinary TIFF"
+DAMAGED = "it is damaged"
 
 
 def listed_plainly(texts: Iterable[str]) -> str:
@@ -31,7 +27,7 @@ def listed_plainly(texts: Iterable[str]) -> str:
 def _plainly(text: str) -> str:
     found = OF_A_KIND.fullmatch(without_inside(text))
     if found is None:  # the library did not open the file; it is asked for Exif alone
-        return f"{EXIF}: {IN_BIGTIFF if UNKNOWN_FILE in text else DAMAGED}"
+        return f"{CALLED['exif']}: {DAMAGED}"
     kind, said = found.groups()
     said = IN_BRACKETS.sub(lambda bracket: "" if LIBRARYS.fullmatch(bracket[1]) else bracket[0], said)
     return f"{kind}: {DAMAGED if LIBRARYS.fullmatch(said) else said}"

@@ -13,7 +13,7 @@ from lanternslide.worker.left_behind import listed_plainly
         # Of the library, which did not open the file.
         (
             "/proc/self/fd/4: The file contains data of an unknown image type",
-            "Exif: it cannot be read from a BigTIFF, but from an ordinary TIFF",
+            "Exif: it is damaged",
         ),
         ("Failed to read image data", "Exif: it is damaged"),
         ("Not a valid ICC Profile", "Exif: it is damaged"),
