@@ -89,7 +89,8 @@ def _state(state: Path) -> Iterator[Finding]:
     with ledger:
         faults = ledger.faults()
     if faults:
-        yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail="; ".join(faults[:3])))
+        found = f"SQLite's own check finds {counted(len(faults), 'fault', 'faults')}"
+        yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail=found))
     else:
         yield _found("ledger", Verdict.FINE, say(Check.LEDGER_FINE, folder=state))
 
