@@ -507,7 +507,7 @@ def test_a_ledger_that_another_program_locks_stops_the_service_loudly(home: Home
         save_jpeg(home.drop() / "b@club.jpg", 600, 400, seed=2)
         ran = sweep(home)
         assert ran.status == 4
-        assert "locked" in ran.errors
+        assert "another program holds it" in ran.errors
         other.execute("ROLLBACK")
     assert sweep(home).status == 0
     assert len(home.delivered()) == 2

@@ -168,7 +168,7 @@ def test_an_error_nobody_foresaw_is_told_with_its_trace(opened: Opened) -> None:
     with opened() as executor:
         answer = executor.submit(order("fail", "nothing there")).result(PATIENCE)
 
-    assert answer.failure == "LookupError: nothing there"
+    assert answer.failure == "a fault in lanternslide itself, LookupError: nothing there"
     assert "misbehaving.py" in (answer.trace or "")
 
 

@@ -79,7 +79,6 @@ ELSEWHERE = {
     "imaging/sharpen": "reference/test_sharpening",
     "imaging/source": "reference/test_files",
     "imaging/ssim": "reference/test_ssim",
-    "imaging/tiff_layout": "reference/test_files",
     "imaging/tone": "reference/test_owner",
     "imaging/watermark": "reference/test_watermark",
     "imaging/working_space": "reference/test_colour",

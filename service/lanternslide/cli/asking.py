@@ -18,7 +18,7 @@ from lanternslide.daemon.requests import Answer, Request, Requests
 from lanternslide.errors import StateError, StateLockedError
 from lanternslide.ledger import Ledger, OriginalState, holder_of
 from lanternslide.records.events import nobody
-from lanternslide.words import Command, say
+from lanternslide.words import Command, say, told
 
 __all__ = ["ask", "perform", "print_answer"]
 
@@ -67,7 +67,7 @@ def ask(settings: Settings, request: Request) -> Answer | None:
     try:
         name = requests.leave(request)
     except OSError as error:
-        raise StateError(f"The folder {requests.folder} cannot be used ({error.strerror}).") from error
+        raise StateError(f"The folder {requests.folder} cannot be used ({told(error)}).") from error
     end = time.monotonic() + PATIENCE_SECONDS
     while time.monotonic() < end:
         time.sleep(LOOK_SECONDS)

@@ -37,7 +37,7 @@ from lanternslide.install import (
     user_units,
 )
 from lanternslide.intake import mounts
-from lanternslide.words import ConfigWord, Install, say
+from lanternslide.words import ConfigWord, Install, say, told
 
 __all__ = ["install"]
 
@@ -219,7 +219,7 @@ def _write(path: Path, data: bytes) -> None:
     try:
         path.write_bytes(data)
     except OSError as error:
-        detail = error.strerror or str(error)
+        detail = told(error)
         raise InstallError(Install.OUTPUT_NOT_WRITTEN, path=path, detail=detail) from error
     click.echo(f"Written: {path}")
 

@@ -19,7 +19,7 @@ from lanternslide.daemon.probe import Probe
 from lanternslide.intake import count_others
 from lanternslide.ledger import Ledger, OriginalRow, OriginalState, holder_of
 from lanternslide.records import shown_path
-from lanternslide.words import Command, counted, readable_duration, say
+from lanternslide.words import Command, counted, readable_duration, say, told
 
 __all__ = ["status"]
 
@@ -122,7 +122,7 @@ def _print_others(settings: Settings, console: Console) -> None:
         try:
             others = count_others(owner.drop)
         except OSError as error:
-            console.print(f"{name}: the drop folder cannot be listed ({error.strerror}).", markup=False)
+            console.print(f"{name}: the drop folder cannot be listed ({told(error)}).", markup=False)
         else:
             if others:
                 kinds = counted(others, "file of another kind", "files of other kinds")

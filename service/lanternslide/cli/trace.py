@@ -23,7 +23,7 @@ from lanternslide.daemon.fates import Asked, Fate, Foreseen
 from lanternslide.daemon.tracing import Tracer
 from lanternslide.errors import PassingFaultError
 from lanternslide.records import shown_path
-from lanternslide.words import counted, readable_memory
+from lanternslide.words import counted, readable_memory, told
 
 __all__ = ["trace"]
 
@@ -105,7 +105,7 @@ def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[
     _print_memory(tracer, found, console)
     held = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.HELD]
     waiting = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.STALLED]
-    closed = [(folder, f"It cannot be listed ({error.strerror}).") for folder, error in asked.closed.items()]
+    closed = [(folder, f"It cannot be listed ({told(error)}).") for folder, error in asked.closed.items()]
     _print_named("would be held", held, console)
     _print_named("would wait", [*waiting, *closed], console)
     return WAITS if waiting or closed else HELD if held else 0

@@ -15,7 +15,7 @@ from lanternslide.config.first import DELIVERIES, LONGEST_KEY, PROOFS, STATE, is
 from lanternslide.config.load import CONFIG_NAME
 from lanternslide.config.overlap import NamedFolder, overlaps
 from lanternslide.config.settings import NAME_ALLOWED, NAME_PATTERN
-from lanternslide.words import Beginning, Said, say
+from lanternslide.words import Beginning, Said, say, told
 
 __all__ = ["cannot_be_made", "in_the_way_of", "name_like", "read_destination", "read_edge", "read_folder", "read_words"]
 
@@ -91,7 +91,7 @@ def cannot_be_made(folder: Path) -> str | None:
         except FileNotFoundError:
             continue
         except OSError as error:
-            return error.strerror or str(error)
+            return told(error)
         needed = os.R_OK | os.X_OK if path == folder else os.W_OK | os.X_OK
         return None if os.access(path, needed) else os.strerror(errno.EACCES)
     return os.strerror(errno.ENOENT)  # a drive that Windows does not have

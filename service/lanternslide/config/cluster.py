@@ -10,7 +10,7 @@ from pathlib import Path
 from lanternslide.config.faults import quote
 from lanternslide.config.settings import Settings
 from lanternslide.errors import ConfigFault
-from lanternslide.words import ConfigWord
+from lanternslide.words import ConfigWord, told
 
 __all__ = ["check_cluster"]
 
@@ -44,7 +44,7 @@ def _keys(file: str, settings: Settings, *, needed: bool) -> Iterator[ConfigFaul
         try:
             path.read_bytes()
         except OSError as error:
-            detail = error.strerror or str(error)
+            detail = told(error)
             yield ConfigFault.of(file, f"cluster.{key}", ConfigWord.KEY_UNREADABLE, path=path, detail=detail)
 
 

@@ -17,7 +17,7 @@ from lanternslide.config.faults import Place, PlacedFault, faults_of
 from lanternslide.config.settings import Destination, Photographer, Settings
 from lanternslide.config.syntax import Slip, decode, slip_in
 from lanternslide.errors import ConfigError, ConfigFault
-from lanternslide.words import ConfigWord, say
+from lanternslide.words import ConfigWord, say, told
 
 __all__ = ["CONFIG_NAME", "find_config", "load_settings"]
 
@@ -133,7 +133,7 @@ def _read_toml(path: Path) -> dict[str, Any]:
     try:
         text = decode(path.read_bytes())
     except OSError as error:
-        detail = error.strerror or str(error)
+        detail = told(error)
         raise ConfigError([ConfigFault.of(str(path), "", ConfigWord.NOT_READABLE, detail=detail)]) from error
     if isinstance(text, Slip):
         raise ConfigError([_fault(path, text)])

@@ -12,7 +12,7 @@ from lanternslide.delivery import is_there, publish_new, remove_temporary, write
 from lanternslide.errors import BeginningError, PassingFaultError, UsageError
 from lanternslide.records import shown_path
 from lanternslide.records.windows import private_mode
-from lanternslide.words import Beginning, say
+from lanternslide.words import Beginning, say, told
 
 __all__ = ["begin", "refuse_present"]
 
@@ -45,7 +45,7 @@ class Making:
 
     def stopped(self, path: Path, error: BaseException | None) -> BeginningError:
         """Return the error that says what could not be made, and what was made before."""
-        detail = (error.strerror if isinstance(error, OSError) else None) or str(error)
+        detail = "no reason given" if error is None else told(error)
         names = ", ".join(map(shown_path, self.made))
         return BeginningError(
             shown_path(path), detail, f"Made so far, and left: {names}." if names else "Nothing was made."

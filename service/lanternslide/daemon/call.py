@@ -15,7 +15,9 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import Any
 
-__all__ = ["READY", "TAKEN", "WORKER", "Raised", "Returned", "Task", "call", "go_first", "run_worker"]
+from lanternslide.words import named, told
+
+__all__ = ["READY", "TAKEN", "WORKER", "Raised", "Returned", "Task", "call", "fault_of", "go_first", "run_worker"]
 
 WORKER = "lanternslide.worker"
 """The module whose functions a worker runs."""
@@ -81,7 +83,14 @@ def call(function: Any, task: object) -> Returned | Raised:
     except MemoryError:
         return Raised(text="it ran out of the memory that it may take", trace=traceback.format_exc())
     except Exception as error:  # noqa: BLE001 - a fault of the code costs one attempt of one job, and is logged
-        return Raised(text=f"{type(error).__name__}: {error}", trace=traceback.format_exc())
+        return Raised(text=fault_of(error), trace=traceback.format_exc())
+
+
+def fault_of(error: BaseException) -> str:
+    """Return what is said of an *error* that nobody foresaw: what the system refuses, or else a fault of ours."""
+    if isinstance(error, OSError) and error.strerror:
+        return told(error)
+    return f"a fault in lanternslide itself, {named(error)}"
 
 
 def _end_with_parent() -> None:

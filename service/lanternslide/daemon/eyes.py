@@ -116,4 +116,4 @@ def _trouble(drop: Path, error: OSError) -> Said:
         return say(Passing.WATCH_LIMIT, seen=f"none of the folders in {drop}")
     if error.errno == errno.EMFILE:
         return say(Passing.INSTANCE_LIMIT, folder=drop)
-    return say(Passing.NO_EVENTS, folder=drop, detail=error.strerror or str(error))
+    return say(Passing.NO_EVENTS, folder=drop, detail=error)

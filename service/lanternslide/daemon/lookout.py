@@ -190,7 +190,7 @@ class Lookout:
         """Say which folders cannot be looked through, and which can be again."""
         for folder, error in closed.items():
             shown = shown_path(folder)
-            said = say(Passing.FOLDER_TROUBLE, folder=shown, detail=error.strerror or str(error))
+            said = say(Passing.FOLDER_TROUBLE, folder=shown, detail=error)
             self._obstacles.meet(f"{photographer}: {shown}", said)
         place = self._places[photographer]
         for folder in place.closed - closed.keys():
@@ -310,4 +310,4 @@ class Lookout:
 def _away(drop: Path, error: OSError) -> Said:
     if isinstance(error, FileNotFoundError | NotADirectoryError):
         return say(Passing.DROP_FOLDER_AWAY, folder=drop)
-    return say(Passing.FOLDER_TROUBLE, folder=drop, detail=error.strerror or str(error))
+    return say(Passing.FOLDER_TROUBLE, folder=drop, detail=error)

@@ -18,7 +18,7 @@ from lanternslide.ledger import Ledger
 from lanternslide.records import shown_path
 from lanternslide.records.windows import private_mode
 from lanternslide.report import held_text, is_held_text
-from lanternslide.words import Passing, say
+from lanternslide.words import Passing, say, told
 
 __all__ = ["HeldNotes", "Stamps"]
 
@@ -140,7 +140,7 @@ class Stamps:
             self._folder.mkdir(mode=private_mode(), exist_ok=True)
             (self._folder / name).touch()
         except OSError as error:
-            detail = error.strerror or str(error)
+            detail = told(error)
             self._obstacles.meet(what, say(Passing.FOLDER_TROUBLE, folder=self._folder, detail=detail))
         else:
             self._delivered.discard(name)

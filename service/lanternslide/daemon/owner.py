@@ -22,7 +22,7 @@ from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, shown_path
 from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
-from lanternslide.words import Command, Said, counted, readable_duration, say
+from lanternslide.words import Command, Said, counted, readable_duration, say, told
 
 __all__ = ["DROP_NOTE", "Owner", "owner_alone"]
 
@@ -203,7 +203,8 @@ class Owner:
                     lines.append(say(Command.WITHDRAWN, path=path).text)
                     self._tell(Withdrawn(original=_shown(row), destination=name, output=shown_path(path)))
             except (OSError, PassingFaultError) as error:
-                lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=str(error)).text)
+                reason = error.said.text if isinstance(error, PassingFaultError) else f"The system says: {told(error)}."
+                lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=reason).text)
                 waits = True
             else:
                 self._ledger.forget_earlier(path)

@@ -23,7 +23,7 @@ from lanternslide.daemon.executor import Answer, ExecutorBroken, ExecutorMended,
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.room import Room
-from lanternslide.words import Passing, say
+from lanternslide.words import Passing, say, told
 
 __all__ = ["Pool"]
 
@@ -201,7 +201,7 @@ class Pool:
             try:
                 self._workers.append(_Worker(self._context, self._module))
             except OSError as error:
-                self._start_failed(error.strerror or str(error))
+                self._start_failed(told(error))
                 return
             starting += 1
 

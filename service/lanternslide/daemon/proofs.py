@@ -15,7 +15,7 @@ from lanternslide.delivery.faults import folder_fault
 from lanternslide.errors import PassingFaultError, StateError
 from lanternslide.ledger import Ledger, OriginalState
 from lanternslide.records.events import Listener, SheetFailed
-from lanternslide.words import Passing
+from lanternslide.words import Passing, named
 
 __all__ = ["ProofSheets"]
 
@@ -111,7 +111,7 @@ class ProofSheets:
             except StateError:
                 raise
             except Exception as error:  # noqa: BLE001 - evidence must not stop deliveries; it is logged with its trace
-                self._tell(SheetFailed(photographer=name, detail=str(error), trace=traceback.format_exc()))
+                self._tell(SheetFailed(photographer=name, detail=named(error), trace=traceback.format_exc()))
             else:
                 self._obstacles.pass_by(what)
 

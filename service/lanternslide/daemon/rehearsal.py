@@ -16,6 +16,7 @@ from lanternslide.intake import scan
 from lanternslide.ledger import Known, Ledger, OriginalState
 from lanternslide.records import DroppedFile, Routing, shown_path
 from lanternslide.records.events import nobody
+from lanternslide.words import told
 
 __all__ = ["Would", "rehearse"]
 
@@ -40,7 +41,7 @@ def rehearse(settings: Settings, ledger: Ledger, request: Request, amount: Amoun
         try:
             files = list(scan(name, owner.drop))
         except OSError as error:
-            yield Would(original=f"{name}: {owner.drop}", why=f"cannot be listed ({error.strerror})")
+            yield Would(original=f"{name}: {owner.drop}", why=f"cannot be listed ({told(error)})")
             continue
         for file in files:
             row = known.get(file.relative)

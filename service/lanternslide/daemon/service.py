@@ -52,7 +52,7 @@ from lanternslide.records.events import (
     Waits,
     Withdrawn,
 )
-from lanternslide.words import Command, Held, Passing, say
+from lanternslide.words import Command, Held, Passing, named, say, told
 
 __all__ = ["Service"]
 
@@ -348,14 +348,14 @@ class Service:
         try:
             is_asked = stop_asked(self._ledger.folder)
         except OSError as error:  # it cannot be taken away, and would stop every service after this one, too
-            detail = error.strerror or str(error)
+            detail = told(error)
             self.obstacles.meet(what, say(Passing.FOLDER_TROUBLE, folder=self._ledger.folder, detail=detail))
             return False
         self.obstacles.pass_by(what)
         return is_asked
 
     def _meet_requests(self, error: OSError) -> None:
-        detail = error.strerror or str(error)
+        detail = told(error)
         self.obstacles.meet("requests", say(Passing.REQUESTS, folder=self._requests.folder, detail=detail))
 
     def _perform(self, name: str, request: Request | None) -> Done | None:
@@ -370,7 +370,7 @@ class Service:
         except StateError:
             raise
         except Exception as error:  # noqa: BLE001 - an odd request must not stop the service; it is logged and answered
-            self._tell(RequestFailed(detail=str(error), trace=traceback.format_exc()))
+            self._tell(RequestFailed(detail=named(error), trace=traceback.format_exc()))
             done = Done(lines=(say(Command.COULD_NOT, detail=error).text,), status=2)
         if done is not None:
             # What rests is tried at once too: its owner may have mended what was in the way.

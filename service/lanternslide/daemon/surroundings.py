@@ -89,7 +89,8 @@ def _state(state: Path) -> Iterator[Finding]:
     with ledger:
         faults = ledger.faults()
     if faults:
-        yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail="; ".join(faults[:3])))
+        found = f"SQLite's own check finds {counted(len(faults), 'fault', 'faults')}"
+        yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail=found))
     else:
         yield _found("ledger", Verdict.FINE, say(Check.LEDGER_FINE, folder=state))
 
@@ -125,14 +126,14 @@ def _drop(name: str, drop: Path, probe: Probe) -> Iterator[Finding]:
         yield _found(what, Verdict.MAY_PASS, say(Check.DROP_MISSING, folder=drop))
         return
     except OSError as error:
-        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=drop, detail=error.strerror or str(error)))
+        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=drop, detail=error))
         return
     number = counted(pictures, "picture", "pictures")
     word = Check.DROP_ON_SHARE if is_remote(drop) else Check.DROP_FINE
     yield _found(what, Verdict.FINE, say(word, folder=drop, pictures=number))
     for folder, why in came_across.closed.items():
         shown = drop / folder
-        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=shown, detail=why.strerror or str(why)))
+        yield _found(what, Verdict.MAY_PASS, say(Check.NOT_LISTED, folder=shown, detail=why))
     most = _watch_limit()
     if most is not None and came_across.folders > most * HELD_BY_OTHERS:
         said = say(Check.WATCHES, folders=came_across.folders, limit=most)

@@ -288,4 +288,4 @@ def _picture_of(routing: Routing | Said) -> Path | None:
 
 
 def _folder_trouble(folder: Path, error: OSError) -> PassingFaultError:
-    return PassingFaultError(Passing.FOLDER_TROUBLE, folder=folder, detail=error.strerror or str(error))
+    return PassingFaultError(Passing.FOLDER_TROUBLE, folder=folder, detail=error)

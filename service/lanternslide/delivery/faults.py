@@ -28,4 +28,4 @@ def folder_fault(folder: Path, error: OSError) -> PassingFaultError:
         return PassingFaultError(Passing.READ_ONLY, folder=folder)
     if error.errno in NOT_PERMITTED:
         return PassingFaultError(Passing.DESTINATION_NOT_PERMITTED, folder=folder)
-    return PassingFaultError(Passing.FOLDER_TROUBLE, folder=folder, detail=error.strerror or str(error))
+    return PassingFaultError(Passing.FOLDER_TROUBLE, folder=folder, detail=error)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from lanternslide.imaging.icc_read import Curve
 from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, Chromaticity
+from lanternslide.imaging.primaries import ADOBE_PRIMARIES
 
 __all__ = ["ADOBE_RGB", "SRGB", "SRGB_CURVE", "Declared"]
 
@@ -27,8 +28,8 @@ SRGB = Declared(curve=SRGB_CURVE, primaries=SRGB_PRIMARIES, white=D65_WHITE, nam
 
 ADOBE_RGB = Declared(
     curve=Curve(parameters=(563 / 256,)),
-    primaries=((0.64, 0.33), (0.21, 0.71), (0.15, 0.06)),
+    primaries=ADOBE_PRIMARIES,
     white=D65_WHITE,
     name="Adobe RGB (1998)",
 )
-"""Adobe RGB (1998), 4.3.1 and 4.3.4.2."""
+"""Adobe RGB (1998), 4.3.4.2."""

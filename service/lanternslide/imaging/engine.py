@@ -71,7 +71,10 @@ class EngineBands:
             If the file is damaged or cut short.
         """
         full = np.float32(2**self._header.bits - 1)
-        lab = strips_of(_to_lab(open_image(self._header), embedded=self._embedded), np.float32, self.remarks)
+        # Nobody but the strips may hold the image.
+        lab = strips_of(
+            _to_lab(open_image(self._header), embedded=self._embedded), self._header, np.float32, self.remarks
+        )
         for strip in lab:
             linear = _xyz(strip)
             if self._header.alpha:

@@ -7,10 +7,13 @@ checked against its length.
 from __future__ import annotations
 
 import struct
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
 
+from lanternslide.imaging.display_profile import is_of_display
 from lanternslide.imaging.types import Array64
 
 __all__ = ["Curve", "Profile", "ProfileError", "read_profile"]
@@ -20,9 +23,8 @@ MAX_CURVE = 65536
 PARAMETRIC_COUNTS = (1, 3, 4, 5, 7)
 """Parameters of function types 0 to 4 (ICC.1:2022, table 68)."""
 
-
-CALIBRATION_TAGS = frozenset({"vcgt", "vcgp", "mmod", "ndin"})
-"""Private tags that calibrating a display leaves: its correction curves, its make, its native state (from memory)."""
+OF_MATRIX = {"rXYZ", "gXYZ", "bXYZ", "rTRC", "gTRC", "bTRC"}
+"""The tags of a profile of three primaries and curves (ICC.1:2022, 8.4.3)."""
 
 
 class ProfileError(ValueError):
@@ -68,7 +70,7 @@ class Profile:
     device: str  #: The class: ``mntr``, ``scnr``, ``prtr``, ``spac``, ``link``, ...
     curves: tuple[Curve, ...] | None  #: One for each channel; None where the profile works through tables only.
     matrix: Array64 | None  #: From linear RGB to XYZ under D50, shape (3, 3); None for grey.
-    measured_display: bool  #: Whether it is of one display, by what calibration leaves in it.
+    of_display: bool  #: Whether it is that of one display.
 
 
 def read_profile(data: bytes) -> Profile:
@@ -87,11 +89,10 @@ def read_profile(data: bytes) -> Profile:
     name = _description(tags.get("desc", b""))
     curves: tuple[Curve, ...] | None = None
     matrix: Array64 | None = None
-    if space == "RGB" and {"rXYZ", "gXYZ", "bXYZ", "rTRC", "gTRC", "bTRC"} <= tags.keys():
+    if space == "RGB" and tags.keys() >= OF_MATRIX:
         # A profile with both tables and a matrix is meant to be used by its tables (ICC.1:2022, 8.10).
         if "A2B0" not in tags and "A2B1" not in tags and data[20:24] == b"XYZ ":
-            curves = tuple(_curve(tags[tag]) for tag in ("rTRC", "gTRC", "bTRC"))
-            matrix = np.array([_xyz(tags[tag]) for tag in ("rXYZ", "gXYZ", "bXYZ")]).T
+            curves, matrix = _curves_and_matrix(tags)
             if abs(np.linalg.det(matrix)) < 1e-6:
                 raise ProfileError("its primaries lie on one line")
     elif space == "GRAY" and "kTRC" in tags and data[20:24] == b"XYZ ":  # under Lab it is a curve of lightness
@@ -102,8 +103,23 @@ def read_profile(data: bytes) -> Profile:
         device=device,
         curves=curves,
         matrix=matrix,
-        measured_display=not CALIBRATION_TAGS.isdisjoint(tags),
+        of_display=device == "mntr" and _is_of_display(data[:128], tags, name),
     )
+
+
+def _curves_and_matrix(tags: Mapping[str, bytes]) -> tuple[tuple[Curve, ...], Array64]:
+    curves = tuple(_curve(tags[tag]) for tag in ("rTRC", "gTRC", "bTRC"))
+    return curves, np.array([_xyz(tags[tag]) for tag in ("rXYZ", "gXYZ", "bXYZ")]).T
+
+
+def _is_of_display(head: bytes, tags: Mapping[str, bytes], name: str) -> bool:
+    """Return whether a profile is that of a display; its matrix speaks, too, where tables are used."""
+    curves: tuple[Curve, ...] | None = None
+    matrix: Array64 | None = None
+    if tags.keys() >= OF_MATRIX:
+        with suppress(ProfileError):
+            curves, matrix = _curves_and_matrix(tags)
+    return is_of_display(head, tags, name, matrix, curves)
 
 
 def _tags(data: bytes) -> dict[str, bytes]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from lanternslide.imaging.declared import SRGB, SRGB_CURVE, Declared
 from lanternslide.imaging.icc_read import Curve
 from lanternslide.imaging.icc_write import D65_WHITE, SRGB_PRIMARIES, Chromaticity
+from lanternslide.imaging.primaries import BT2020_PRIMARIES, P3_PRIMARIES
 
 __all__ = ["PngColour", "read_png_colour"]
 
@@ -25,8 +26,6 @@ SRGB_NUMBERS = (1, 13)
 
 MAX_CHUNKS = 1000
 
-P3_PRIMARIES = ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060))
-BT2020_PRIMARIES = ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046))
 PRIMARIES_BY_NUMBER = {1: SRGB_PRIMARIES, 9: BT2020_PRIMARIES, 12: P3_PRIMARIES}
 NAMES_BY_NUMBER = {1: "BT.709", 9: "BT.2020", 12: "P3"}
 """ITU-T H.273, table 2, all with the white D65."""

@@ -32,6 +32,18 @@ MAGIC = (
 )
 """First bytes: ITU-T T.81 B.1.1.3; PNG (third edition) 5.2; TIFF 6.0 section 2; BigTIFF."""
 
+OTHERS = (
+    (b"%PDF", "it is a PDF document"),
+    (b"GIF87a", "it is a GIF"),
+    (b"GIF89a", "it is a GIF"),
+    (b"\0\0\0\x0cJXL \r\n\x87\n", "it is a JPEG XL"),
+    (b"\xff\x0a", "it is a JPEG XL"),
+    (b"\0\0\0\x0cjP  \r\n\x87\n", "it is a JPEG 2000"),
+    (b"PK\3\4", "it is a ZIP archive"),
+)
+"""First bytes of what is dropped now and then: ISO 32000-1, 7.5.2; GIF89a, 17; ISO/IEC 18181-2 and 15444-1, I.5.1, and
+ZIP from memory."""
+
 
 def sniff(path: Path) -> str:
     """Return the format that the first bytes of *path* show.
@@ -59,12 +71,13 @@ def _look_of(head: bytes) -> str:
         return "its beginning is all zeros, as if it had never been copied"
     if head[4:8] == b"ftyp":
         return "it is an HEIF, AVIF or video file"
-    if head.startswith(b"%PDF"):
-        return "it is a PDF document"
+    for magic, kind in OTHERS:
+        if head.startswith(magic):
+            return kind
     text = head.decode("utf-8", "replace")
     if all(c.isprintable() or c in "\r\n\t\ufffd" for c in text) and text.count("\ufffd") <= 1:
         return "it looks like text"
-    return f"its first bytes are {head[:4].hex(' ')}"
+    return "it begins like none"
 
 
 def read_header(path: Path) -> Header:

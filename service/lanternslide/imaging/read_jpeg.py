@@ -13,9 +13,11 @@ from struct import error as struct_error
 
 import numpy as np
 import simplejpeg
-from PIL import Image, UnidentifiedImageError
+from PIL import Image
 
 from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.damage import not_decoded, not_opened
+from lanternslide.imaging.jpeg_frame import frame_of, unread
 from lanternslide.imaging.remarks import weigh
 from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.types import Codes
@@ -40,6 +42,9 @@ STREAMED_ROWS = 400
 
 def header(path: Path) -> Header:
     """Return the header of a JPEG; of a multi-picture file, that of the first picture."""
+    frame = frame_of(path)
+    if frame is not None and (found := unread(frame)):
+        raise OriginalHeldError(Held.UNREAD_KIND, found=found)
     with _open(path) as image:
         return Header(
             path=path,
@@ -108,7 +113,9 @@ def _strips_of_pillow(header: Header) -> Iterator[Codes]:
         try:
             image.load()
         except (OSError, SyntaxError, ValueError, EOFError) as error:
-            raise _failed(error) from error
+            if isinstance(error, OSError) and error.errno is not None:
+                raise
+            raise not_decoded(header.path, "JPEG", str(error)) from error
         for top in range(0, image.height, BAND_ROWS):
             strip = image.crop((0, top, image.width, min(top + BAND_ROWS, image.height)))
             yield np.asarray(strip).reshape(strip.height, strip.width, header.channels)
@@ -124,18 +131,9 @@ def _open(path: Path) -> Image.Image:
         # The system's own errors have a number; without one it is Pillow that complains about the file.
         if error.errno is not None:
             raise
-        raise _failed(error) from error
+        raise not_opened(path, "JPEG") from error
     except (SyntaxError, ValueError, EOFError, IndexError) as error:
-        raise _failed(error) from error
-
-
-def _failed(error: Exception) -> OriginalHeldError:
-    detail = str(error) or type(error).__name__
-    if isinstance(error, EOFError) or "truncated" in detail.lower():
-        return OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
-    if isinstance(error, UnidentifiedImageError):
-        detail = "its header makes no sense"
-    return OriginalHeldError(Held.DAMAGED, detail=detail)
+        raise not_opened(path, "JPEG") from error
 
 
 def _orientation(image: Image.Image) -> int:

@@ -17,12 +17,13 @@ os.environ.setdefault("VIPS_CONCURRENCY", "1")
 import pyvips
 
 from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.damage import not_decoded, not_opened
 from lanternslide.imaging.png_colour import PngColour, read_png_colour
 from lanternslide.imaging.remarks import overheard, weigh
 from lanternslide.imaging.source import BAND_ROWS, Header
 from lanternslide.imaging.tiff_layout import TiffLayout, read_layout
 from lanternslide.imaging.types import Codes
-from lanternslide.words import Held
+from lanternslide.words import Held, counted
 
 __all__ = ["bands", "header", "open_image", "strips_of"]
 
@@ -34,10 +35,29 @@ for _loader in ("VipsForeignLoadTiff", "VipsForeignLoadPng", "VipsForeignLoadWeb
     pyvips.operation_block_set(_loader, False)
 pyvips.cache_set_max(0)
 
+
+def _text_at(pointer: Any) -> str:
+    """Return a text of libvips, whatever bytes are in it."""
+    if pointer == pyvips.ffi.NULL:
+        return ""
+    return bytes(pyvips.ffi.string(pointer)).decode("utf-8", "replace")
+
+
+# Libvips quotes files as they are. What is no UTF-8 would be a fault of ours, stay in libvips' list of errors, and make
+# each further error in this process such a fault.
+pyvips._to_string = pyvips.error._to_string = _text_at  # noqa: SLF001 - there is no other way in
+
 BITS = {"uchar": 8, "ushort": 16}
 COLOUR_CHANNELS = {"b-w": 1, "grey16": 1, "srgb": 3, "rgb": 3, "rgb16": 3, "cmyk": 4}
 SAMPLE_TYPES: dict[int, type[np.uint8 | np.uint16]] = {8: np.uint8, 16: np.uint16}
-CUT_SHORT = re.compile(r"read error|truncat|premature|end of (?:data|file)|unexpected end|not enough", re.IGNORECASE)
+
+UNKNOWN_COMPRESSION = re.compile(
+    r"compression (?:support|method) is not configured|compression scheme \d+ \w+ decoding is not implemented",
+    re.IGNORECASE,
+)
+WRONG_PIXELS = re.compile(r"^tiff2vips: (?!.*directory)", re.MULTILINE)
+"""What libvips and its decoders say (found by trying)."""
+
 MM_PER_INCH = 25.4
 CACHED_ROWS = 400
 """What libvips keeps of a picture that it reads from top to bottom (measured)."""
@@ -45,6 +65,9 @@ CACHED_ROWS = 400
 WEBP_BYTES = 7
 """For each pixel of a WebP: its planes as coded, and as red, green, blue and opacity (measured)."""
 MAX_PAGES_LOOKED_AT = 64
+
+MOST_CHANNELS = 64
+"""More than any program writes that saves selections (a choice); what sorts them takes 128."""
 
 
 def header(path: Path, kind: str) -> Header:
@@ -54,8 +77,10 @@ def header(path: Path, kind: str) -> Header:
     channels = COLOUR_CHANNELS.get(image.interpretation, 0)
     extra = image.bands - channels
     if image.format not in BITS or not channels or extra < 0 or (extra > 1 and kind != "TIFF"):
-        found = f"{image.bands} channels of {image.format} values ({image.interpretation})"
+        found = layout.odd or f"{counted(image.bands, 'channel', 'channels')} of an unknown kind"
         raise OriginalHeldError(Held.SAMPLE_KIND, found=found)
+    if image.bands > MOST_CHANNELS:
+        raise OriginalHeldError(Held.SAMPLE_KIND, found=f"{image.bands} channels")
     orientation = _field(image, "orientation", 1)
     opaque = extra > 0 and layout.opacity
     said = read_png_colour(path) if kind == "PNG" else PngColour()
@@ -89,7 +114,7 @@ def _held_bytes(kind: str, layout: TiffLayout, image: Any) -> int:
 
 def bands(header: Header, remarks: list[str]) -> Iterator[Codes]:
     """Yield the samples in strips, shape (rows, width, channels), uint8 or uint16."""
-    return strips_of(open_image(header), SAMPLE_TYPES[header.bits], remarks)
+    return strips_of(open_image(header), header, SAMPLE_TYPES[header.bits], remarks)
 
 
 def open_image(header: Header) -> Any:
@@ -97,8 +122,8 @@ def open_image(header: Header) -> Any:
     return _open(header.path, header.kind, header.page, fail_on=_strictness(header))
 
 
-def strips_of(image: Any, sample: type[np.generic], remarks: list[str]) -> Iterator[Any]:
-    """Yield an image's values in strips, shape (rows, width, channels), of the type *sample*.
+def strips_of(image: Any, header: Header, sample: type[np.generic], remarks: list[str]) -> Iterator[Any]:
+    """Yield the values of an image of *header* in strips, shape (rows, width, channels), of the type *sample*.
 
     What the decoder remarks on, and the picture may have survived, is added to *remarks*. libvips only logs it, when it
     closes the file: nobody else may hold the *image*.
@@ -109,6 +134,7 @@ def strips_of(image: Any, sample: type[np.generic], remarks: list[str]) -> Itera
         If the file behind it is damaged or cut short.
     """
     width, height, channels = image.width, image.height, image.bands
+    _said_so_far()
     with overheard("pyvips") as said:
         region = pyvips.Region.new(image)
         for top in range(0, height, BAND_ROWS):
@@ -116,11 +142,20 @@ def strips_of(image: Any, sample: type[np.generic], remarks: list[str]) -> Itera
             try:
                 data = region.fetch(0, top, width, rows)
             except pyvips.Error as error:
-                raise _failed(error) from error
+                raise _not_decoded(header, str(error)) from error
             yield np.frombuffer(data, sample).reshape(rows, width, channels)
         del region, image
     for remark in said:
         weigh(remark, remarks)
+    # Where it cannot decode a tile, libvips leaves it black, and goes on.
+    text = _said_so_far()
+    if WRONG_PIXELS.search(text):
+        raise _not_decoded(header, text)
+
+
+def _said_so_far() -> str:
+    """Return the errors that libvips has kept and nobody has asked for; it forgets them."""
+    return str(pyvips.Error("").detail)
 
 
 def _strictness(header: Header) -> str:
@@ -132,6 +167,7 @@ def _strictness(header: Header) -> str:
         if read_layout(header.path, header.page).jpeg:
             return "warning"  # libjpeg only warns where pixels are wrong
         image = _open(header.path, header.kind, header.page)
+        _said_so_far()
         try:
             pyvips.Region.new(image).fetch(0, 0, image.width, 1)
         except pyvips.Error as error:
@@ -142,6 +178,7 @@ def _strictness(header: Header) -> str:
 
 
 def _open(path: Path, kind: str, page: int, fail_on: str = "error") -> Any:
+    _said_so_far()
     options: dict[str, Any] = {"page": page} if kind in ("TIFF", "WebP") else {}
     if kind == "TIFF":
         # Some programs store a picture as one strip, however large; its size is bounded by the limit on pixels.
@@ -150,7 +187,23 @@ def _open(path: Path, kind: str, page: int, fail_on: str = "error") -> Any:
         # The operation takes the name as it is; the general loader would read options from its end.
         return pyvips.Operation.call(LOADERS[kind], os.fsencode(path), access="sequential", fail_on=fail_on, **options)
     except pyvips.Error as error:
-        raise _failed(error) from error
+        raise _not_opened(path, kind, page, str(error)) from error
+
+
+def _not_opened(path: Path, kind: str, page: int, text: str) -> Exception:
+    """Return what it means that a page cannot be opened."""
+    odd = read_layout(path, page).odd if kind == "TIFF" else None
+    return not_opened(path, kind, text) if odd is None else OriginalHeldError(Held.SAMPLE_KIND, found=odd)
+
+
+def _not_decoded(header: Header, text: str) -> Exception:
+    """Return what it means that pixels cannot be read."""
+    layout = read_layout(header.path, header.page) if header.kind == "TIFF" else TiffLayout()
+    if UNKNOWN_COMPRESSION.search(text):
+        return OriginalHeldError(Held.UNREAD_KIND, found=f"a TIFF with {layout.compression}")
+    if layout.planes_in_tiles:
+        return OriginalHeldError(Held.UNREAD_KIND, found="a TIFF whose colours lie apart, in tiles")
+    return not_decoded(header.path, header.kind, text)
 
 
 def _largest_page(path: Path, kind: str) -> tuple[Any, int, int]:
@@ -158,12 +211,7 @@ def _largest_page(path: Path, kind: str) -> tuple[Any, int, int]:
 
     Small pages are previews and thumbnails of the picture, and pages that cannot be read are no pictures.
     """
-    try:
-        first = _open(path, kind, 0)
-    except OriginalHeldError as error:
-        if kind == "TIFF" and read_layout(path, 0).lightness:
-            raise OriginalHeldError(Held.SAMPLE_KIND, found="in L*a*b*") from error
-        raise
+    first = _open(path, kind, 0)
     found = {0: first}
     if kind == "TIFF":
         for page in range(1, min(_field(first, "n-pages", 1), MAX_PAGES_LOOKED_AT)):
@@ -184,11 +232,3 @@ def _density(image: Any) -> tuple[int, int] | None:
         return None
     across, down = round(image.xres * MM_PER_INCH), round(image.yres * MM_PER_INCH)
     return (across, down) if max(across, down) < 2**16 else None
-
-
-def _failed(error: pyvips.Error) -> OriginalHeldError:
-    lines = [line.strip() for line in str(error).splitlines() if line.strip()]
-    detail = lines[-1] if lines else "no reason given"
-    if CUT_SHORT.search(detail):
-        return OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
-    return OriginalHeldError(Held.DAMAGED, detail=detail)

@@ -7,18 +7,18 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from lanternslide.errors import OriginalHeldError
-from lanternslide.words import Held
+from lanternslide.imaging.damage import cut_short, overwritten
 
 __all__ = ["overheard", "weigh"]
 
 CUT_SHORT = "premature end of jpeg"
 FAULT = "corrupt jpeg data"
 DAMAGE = re.compile(
-    r"premature end of data segment|bad huffman code|bad arithmetic code|before marker 0xd[0-7]", re.IGNORECASE
+    r"premature end of data segment|bad huffman code|bad arithmetic code|before marker 0xd[0-7]|error in tile",
+    re.IGNORECASE,
 )
 """What libjpeg says where pixels are certainly wrong (it fills in the rest and goes on): data that end too early, codes
-that do not exist, and bytes left over before a restart marker."""
+that do not exist, and bytes left over before a restart marker. Libvips says the last, and leaves the tile black."""
 
 
 def weigh(remark: str, remarks: list[str]) -> None:
@@ -30,9 +30,9 @@ def weigh(remark: str, remarks: list[str]) -> None:
         If it means that pixels are wrong or missing.
     """
     if CUT_SHORT in remark.lower():
-        raise OriginalHeldError(Held.CUT_SHORT, detail="the rest of the picture is missing")
+        raise cut_short()
     if DAMAGE.search(remark):
-        raise OriginalHeldError(Held.DAMAGED, detail="a part of the file is missing or was overwritten")
+        raise overwritten()
     if FAULT in remark.lower() and "icc" not in remark.lower():
         remarks.append(remark)
 

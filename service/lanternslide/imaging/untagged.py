@@ -36,6 +36,9 @@ LONGEST_NAME = 120
 
 UNCALIBRATED = "its metadata says that it is not in sRGB"
 
+SIGNATURE_BYTES, MOST_CHUNKS, MOST_EXIF = 8, 100_000, 1 << 20
+"""Bytes before a PNG's chunks; chunks that are looked at, and bytes of its Exif (a choice)."""
+
 # How many pixels are too many is the config's word.
 Image.MAX_IMAGE_PIXELS = None
 
@@ -79,11 +82,29 @@ def _by_exif(path: Path) -> tuple[Any, Any]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             with Image.open(path, formats=["JPEG", "TIFF", "PNG", "WEBP"]) as image:
-                exif = image.getexif()
+                if image.format == "PNG" and "exif" not in image.info and (late := _exif_behind_pixels(path)):
+                    image.info["exif"] = late
+                # A PNG's own function would decode all pixels first, to find what stands behind them.
+                exif = Image.Image.getexif(image)
                 said = exif.get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.ColorSpace)
                 return said, exif.get_ifd(ExifTags.IFD.Interop).get(ExifTags.Interop.InteropIndex)
     except UNREADABLE:
         return None, None
+
+
+def _exif_behind_pixels(path: Path) -> bytes:
+    """Return what the eXIf chunk of a PNG holds (third edition, 11.3.4.5), wherever it stands; nothing without one."""
+    with path.open("rb") as stream:
+        stream.seek(SIGNATURE_BYTES)
+        for _ in range(MOST_CHUNKS):
+            head = stream.read(8)
+            length = int.from_bytes(head[:4])
+            if len(head) < 8:
+                break
+            if head[4:] == b"eXIf":
+                return stream.read(length) if length <= MOST_EXIF else b""
+            stream.seek(length + 4, 1)
+    return b""
 
 
 def _by_xmp(path: Path) -> tuple[str, str]:

@@ -20,7 +20,7 @@ from lanternslide.imaging.resample import resize
 from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_decode
 from lanternslide.imaging.types import Array32
 from lanternslide.records import Mark
-from lanternslide.words import Passing
+from lanternslide.words import Passing, told
 
 __all__ = ["Stencil", "Watermark", "stencil_of"]
 
@@ -128,7 +128,8 @@ def _text(wish: Mark) -> Stencil:
     try:
         font = ImageFont.truetype(path, DRAWN_PIXELS, layout_engine=ImageFont.Layout.BASIC)
     except OSError as error:
-        raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail=error.strerror or str(error)) from error
+        detail = told(error) if error.strerror else "it is not there" if not path.exists() else "it is no font"
+        raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail=detail) from error
     missing = bytes(font.getmask("\uffff"))
     lacking = [letter for letter in dict.fromkeys(text) if letter.strip() and bytes(font.getmask(letter)) == missing]
     if lacking:

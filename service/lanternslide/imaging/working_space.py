@@ -96,7 +96,7 @@ def _of_curves(profile: Profile) -> WorkingSpace:
 
 
 def _doubt_of(profile: Profile) -> Said | None:
-    return say(Doubt.DISPLAY_PROFILE, profile=profile.name) if profile.measured_display else None
+    return say(Doubt.DISPLAY_PROFILE, profile=profile.name) if profile.of_display else None
 
 
 def _without_profile(header: Header) -> WorkingSpace:

@@ -15,6 +15,7 @@ from tempfile import TemporaryDirectory
 from lanternslide.errors import ServiceRunsOnError, TaskRefusedError
 from lanternslide.install.windows_task import TaskDefinition, task_file
 from lanternslide.ledger import ask_holder, ask_to_stop
+from lanternslide.words import told
 
 __all__ = ["register_task", "registered_task", "remove_task"]
 
@@ -88,7 +89,7 @@ def _stop(state: Path, patience: float) -> None:
     try:
         ask_to_stop(state)
     except OSError as error:
-        raise ServiceRunsOnError(str(state), holder, error.strerror or str(error)) from error
+        raise ServiceRunsOnError(str(state), holder, told(error)) from error
     end = time.monotonic() + patience
     while (holder := _holder(state)) is not None:
         if time.monotonic() >= end:
@@ -101,7 +102,7 @@ def _holder(state: Path) -> str | None:
     try:
         return ask_holder(state)
     except OSError as error:
-        return f"somebody who cannot be asked for ({error.strerror or error})"
+        return f"somebody who cannot be asked for ({told(error)})"
 
 
 def _tell(*arguments: str, asks: bool = False) -> None:

@@ -75,7 +75,7 @@ def carry_out(plan: Installation) -> None:
         try:
             _write(path, text)
         except OSError as error:
-            raise InstallError(Install.NOT_WRITTEN, path=path, detail=error.strerror or str(error)) from error
+            raise InstallError(Install.NOT_WRITTEN, path=path, detail=error) from error
     for command in plan.commands:
         _run(*command)
 
@@ -112,7 +112,7 @@ def take_away(found: Installed, systemctl: Sequence[str]) -> None:
             if path.name == DROP_IN and not any(path.parent.iterdir()):
                 path.parent.rmdir()
         except OSError as error:
-            raise InstallError(Install.NOT_WRITTEN, path=path, detail=error.strerror or str(error)) from error
+            raise InstallError(Install.NOT_WRITTEN, path=path, detail=error) from error
     _run(*systemctl, "daemon-reload")
 
 
@@ -158,7 +158,7 @@ def _run(*command: str) -> str:
     try:
         done = subprocess.run(command, capture_output=True, text=True, check=False, errors="replace")
     except OSError as error:
-        raise InstallError(Install.REFUSED, command=" ".join(command), detail=error.strerror or str(error)) from error
+        raise InstallError(Install.REFUSED, command=" ".join(command), detail=error) from error
     if done.returncode != 0:
         detail = " ".join(done.stderr.split()) or f"exit status {done.returncode}"
         raise InstallError(Install.REFUSED, command=" ".join(command), detail=detail)

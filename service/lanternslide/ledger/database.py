@@ -16,7 +16,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
-from lanternslide.ledger.unusable import unusable
+from lanternslide.ledger.unusable import unusable, why
 
 __all__ = ["FORMAT", "faults_of", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 
@@ -81,7 +81,7 @@ def open_database(file: Path) -> sqlite3.Connection:
     except OSError as error:
         raise unusable(file.parent, error) from error
     except sqlite3.Error as error:
-        raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
+        raise StateError(f"The ledger {file} cannot be opened ({why(error)}).") from error
     try:
         with _readable(file):
             _check_format(connection, file)
@@ -118,7 +118,7 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     except OSError as error:
         raise unusable(file.parent, error) from error
     except sqlite3.Error as error:
-        raise StateError(f"The ledger {file} cannot be opened ({error}).") from error
+        raise StateError(f"The ledger {file} cannot be opened ({why(error)}).") from error
     try:
         with _readable(file):
             found = _check_format(connection, file)
@@ -154,8 +154,9 @@ def _readable(file: Path) -> Iterator[None]:
         yield
     except sqlite3.DatabaseError as error:
         if error.sqlite_errorcode & 0xFF in DAMAGED:
-            raise StateDamagedError(str(file), str(error)) from error
-        raise StateError(f"The ledger {file} cannot be used ({error}). Nothing is lost. Fix what is named.") from error
+            raise StateDamagedError(str(file), why(error)) from error
+        reason = why(error)
+        raise StateError(f"The ledger {file} cannot be used ({reason}). Nothing is lost. Fix what is named.") from error
 
 
 def _check_format(connection: sqlite3.Connection, file: Path) -> int:

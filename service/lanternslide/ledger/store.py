@@ -10,6 +10,7 @@ from typing import Any, Self
 
 from lanternslide.errors import StateUnwritableError
 from lanternslide.ledger.database import query
+from lanternslide.ledger.unusable import why
 
 __all__ = ["Store", "storage"]
 
@@ -20,7 +21,7 @@ def storage() -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
-        raise StateUnwritableError(str(error)) from error
+        raise StateUnwritableError(why(error)) from error
 
 
 class Store:

@@ -3,12 +3,36 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 from lanternslide.errors import StateClosedError, StateError
+from lanternslide.words import told
 
-__all__ = ["unusable"]
+__all__ = ["unusable", "why"]
+
+REASONS: Mapping[int, str] = {
+    sqlite3.SQLITE_CORRUPT: "a part of it is missing or was overwritten",
+    sqlite3.SQLITE_NOTADB: "it is no ledger, or was overwritten",
+    sqlite3.SQLITE_FULL: "there is no room left for it",
+    sqlite3.SQLITE_READONLY: "it is read-only",
+    sqlite3.SQLITE_CANTOPEN: "the system does not open it",
+    sqlite3.SQLITE_IOERR: "its disk has trouble",
+    sqlite3.SQLITE_BUSY: "another program holds it",
+    sqlite3.SQLITE_LOCKED: "another program holds it",
+    sqlite3.SQLITE_NOMEM: "there is too little memory",
+}
+"""What SQLite's result codes mean (SQLite documentation, "Result and Error Codes"), in plain words."""
+
+PRIMARY = 0xFF
+"""The part of a code that extended ones share."""
+
+
+def why(error: sqlite3.Error) -> str:
+    """Return in plain words why a database cannot be used."""
+    return REASONS.get(getattr(error, "sqlite_errorcode", 0) & PRIMARY, told(error))
 
 
 def unusable(folder: Path, error: OSError) -> StateError:
@@ -16,7 +40,7 @@ def unusable(folder: Path, error: OSError) -> StateError:
     owner = _other_owner(folder) if isinstance(error, PermissionError) else None
     if owner is not None:
         return StateClosedError(str(folder), owner)
-    return StateError(f"The state folder {folder} cannot be used ({error.strerror}).")
+    return StateError(f"The state folder {folder} cannot be used ({told(error)}).")
 
 
 def _other_owner(folder: Path) -> str | None:

@@ -40,6 +40,7 @@ from lanternslide.report.folding import columns_of
 from lanternslide.report.journal import goes_to_journal, with_priority
 from lanternslide.report.pace import Pace
 from lanternslide.report.readable import readable_event
+from lanternslide.words import named, without_inside
 
 __all__ = ["LogReport", "configure_log", "crashes_logged"]
 
@@ -66,6 +67,7 @@ def configure_log(kind: str, stream: TextIO | None = None, environment: Mapping[
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
             _begin_with_event,
+            _clean,
             renderer,
             *([_set_priority] if goes_to_journal(stream, environment) else []),
         ],
@@ -92,6 +94,11 @@ def _begin_with_event(_logger: Any, _method: str, event: MutableMapping[str, Any
     return {**first, **event}
 
 
+def _clean(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
+    """Return *event* without paths of the inside, which libraries and traces quote."""
+    return {key: without_inside(value) if isinstance(value, str) else value for key, value in event.items()}
+
+
 def _set_priority(_logger: Any, method: str, line: Any) -> str:
     return with_priority(line, method)
 
@@ -105,7 +112,7 @@ def crashes_logged() -> Iterator[None]:
         raise
     except Exception as error:
         trace = "".join(traceback.format_exception(error))
-        structlog.get_logger().critical("crashed", detail=f"{type(error).__name__}: {error}", exception=trace)
+        structlog.get_logger().critical("crashed", detail=named(error), exception=trace)
         raise SystemExit(CRASHED) from error
 
 

@@ -18,6 +18,7 @@ from lanternslide.words.kinds import Beginning, Check, Command, ConfigWord, Doub
 from lanternslide.words.owners import TO_OWNERS
 from lanternslide.words.pictures import OF_PICTURES
 from lanternslide.words.quantities import counted, readable_bytes, readable_duration, readable_memory
+from lanternslide.words.told import named, told, without_inside
 
 __all__ = [
     "SENTENCES",
@@ -33,10 +34,13 @@ __all__ = [
     "Said",
     "Word",
     "counted",
+    "named",
     "readable_bytes",
     "readable_duration",
     "readable_memory",
     "say",
+    "told",
+    "without_inside",
 ]
 
 SENTENCES: Mapping[Word, str] = MappingProxyType({**OF_PICTURES, **TO_OWNERS})
@@ -70,8 +74,13 @@ def say(word: Word, **places: object) -> Said:
 
 
 def _plain(value: object) -> object:
-    r"""Return what fills a place, safe to print: bytes that are no text become ``\xNN``, what is unseen an escape."""
+    r"""Return what fills a place, safe to print: bytes that are no text become ``\xNN``, what is unseen an escape.
+
+    What a library says stands there without paths of the inside.
+    """
+    if isinstance(value, BaseException):
+        value = told(value)
     if not isinstance(value, str | PurePath):
         return value
-    text = str(value).encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+    text = without_inside(str(value)).encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)

@@ -35,6 +35,7 @@ class Held(StrEnum):
     TOO_MANY_PIXELS = "too-many-pixels"
     NEEDS_MORE_MEMORY = "needs-more-memory"
     SAMPLE_KIND = "sample-kind"
+    UNREAD_KIND = "unread-kind"
     FAILED_OFTEN = "failed-often"
 
 

@@ -57,6 +57,10 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "The picture's pixels are {found}. Lanternslide reads grey, RGB and CMYK with 8 or 16 bits. Export it as "
             "RGB with 16 bits."
         ),
+        Held.UNREAD_KIND: (
+            "The picture is {found}, which lanternslide does not read yet. Export it as an ordinary JPEG with 8 bits, "
+            "or as a TIFF without compression, or with LZW or ZIP."
+        ),
         Held.FAILED_OFTEN: (
             "Lanternslide tried {attempts} times and failed each time. The last error: {detail}. Export the picture "
             "again. If it fails again, look into the log."

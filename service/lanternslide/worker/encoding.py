@@ -6,10 +6,11 @@ from datetime import UTC, datetime
 
 from lanternslide.chain import Encoded, Found, Rendering, find_quality
 from lanternslide.imaging.encode import decode_again, encode_jpeg
-from lanternslide.imaging.metadata import Policy, Wishes, carry_metadata
+from lanternslide.imaging.metadata import Policy, Wishes
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.ssim import ssim
 from lanternslide.records import Recipe
+from lanternslide.worker.carrying import carried_over
 
 __all__ = ["encoded", "wishes_of"]
 
@@ -25,7 +26,7 @@ def encoded(rendering: Rendering, header: Header, wishes: Wishes) -> Found:
             quality=quality, chroma=plan.chroma, progressive=plan.progressive, density=header.density,
         )  # fmt: skip
         if plan.aim.max_bytes is not None and not around:
-            around.append(len(carry_metadata(header.path, jpeg, wishes).jpeg) - len(jpeg))
+            around.append(len(carried_over(header, jpeg, wishes).jpeg) - len(jpeg))
         likeness = None if plan.aim.min_ssim is None else ssim(rendering.codes, decode_again(jpeg))
         return Encoded(quality=quality, jpeg=jpeg, size=len(jpeg) + sum(around), ssim=likeness)
 

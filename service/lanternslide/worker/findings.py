@@ -8,6 +8,7 @@ from lanternslide.imaging.metadata import Carried, Extra
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Note, Said, say
+from lanternslide.worker.left_behind import listed_plainly
 
 __all__ = ["findings_about_metadata", "findings_of"]
 
@@ -41,9 +42,9 @@ def findings_about_metadata(carried: Carried) -> Iterator[Said]:
     """Yield the doubts and notes about the metadata that a delivery got."""
     yield from _about_rights(carried)
     if carried.left_behind:
-        yield say(Doubt.METADATA_LEFT_BEHIND, detail="; ".join(carried.left_behind))
+        yield say(Doubt.METADATA_LEFT_BEHIND, detail=listed_plainly(carried.left_behind))
     if carried.too_large:
-        yield say(Note.METADATA_TOO_LARGE, detail="; ".join(carried.too_large))
+        yield say(Note.METADATA_TOO_LARGE, detail=listed_plainly(carried.too_large))
     if carried.lost_regions:
         yield say(Note.REGIONS_LEFT_OUT)
     if carried.extras:

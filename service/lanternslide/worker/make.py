@@ -21,13 +21,13 @@ from lanternslide.chain import (
 from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import PassingFaultError
 from lanternslide.imaging.encode import decode_again
-from lanternslide.imaging.metadata import carry_metadata
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.words import Doubt, Said
+from lanternslide.worker.carrying import carried_over
 from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.figures import Finished, figures_of
 from lanternslide.worker.findings import findings_about_metadata, findings_of
@@ -142,7 +142,7 @@ def _write(
     wishes = wishes_of(task.recipe, plan.width, plan.height, header)
     found = encoded(rendering, header, wishes)
     jpeg = found.chosen.jpeg
-    carried = carry_metadata(header.path, jpeg, wishes)
+    carried = carried_over(header, jpeg, wishes)
     try:
         write_temporary(task.temporary, carried.jpeg)
     except PassingFaultError as fault:

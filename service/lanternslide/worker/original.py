@@ -145,4 +145,4 @@ def _unreadable(error: OSError) -> PassingFaultError:
     """Return what it means that an original cannot be read."""
     if error.errno in (errno.EACCES, errno.EPERM) and not in_use(error):
         return PassingFaultError(Passing.ORIGINAL_NOT_PERMITTED)
-    return PassingFaultError(Passing.ORIGINAL_AWAY, detail=error.strerror or str(error))
+    return PassingFaultError(Passing.ORIGINAL_AWAY, detail=error)

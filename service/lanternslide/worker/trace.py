@@ -17,18 +17,22 @@ from lanternslide.worker.survey import check_size, needed_mib
 
 __all__ = ["trace"]
 
+RESERVED_MIB = 1024
+"""What libvips reserves, and does not use, when it opens the largest WebP: 4 bytes for each of 16,383 × 16,383 pixels
+(RFC 9649, from memory)."""
+
 
 def trace(task: TraceTask) -> Traced | Refused | Stalled | None:
     """Return what would be done with an original, why it is refused or stalled, or None if it has changed.
 
-    A header takes next to no memory; more than libraries set aside is not given.
+    A header takes next to no memory; more than libraries reserve is not given.
     """
     return answer_of(partial(_trace, task))
 
 
 def _trace(task: TraceTask) -> Traced:
     survey = task.survey
-    with bounded(0.0):
+    with bounded(RESERVED_MIB):
         with opened(survey.root, survey.path, survey.fingerprint) as original:
             header = read_header(original.path)
         check_size(header, survey.max_megapixels)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import multiprocessing
 import os
 import select
@@ -46,8 +47,11 @@ def test_what_a_function_returns_comes_back() -> None:
 @pytest.mark.parametrize(
     ("error", "text"),
     [
-        (LookupError("no seal"), "LookupError: no seal"),
-        (ZeroDivisionError(), "ZeroDivisionError: "),
+        (LookupError("no seal"), "a fault in lanternslide itself, LookupError: no seal"),
+        (ZeroDivisionError(), "a fault in lanternslide itself, ZeroDivisionError"),
+        (ValueError("/proc/self/fd/6: no seal"), "a fault in lanternslide itself, ValueError: no seal"),
+        (OSError(errno.EMFILE, "Too many open files", "/proc/self/fd/6"), "Too many open files"),
+        (OSError("no seal"), "a fault in lanternslide itself, OSError: no seal"),
         (MemoryError("32 GiB"), "it ran out of the memory that it may take"),
     ],
 )
@@ -110,7 +114,7 @@ def test_a_worker_does_one_task_after_the_other_until_nobody_has_any_more() -> N
             assert int(score) == 900, "the system ends it before the service when memory runs out"
         for task, answer in (
             (("double", 4), Returned(value=8)),
-            (("fail", "no seal"), "LookupError: no seal"),
+            (("fail", "no seal"), "a fault in lanternslide itself, LookupError: no seal"),
             (("pid", None), Returned(value=process.pid)),
         ):
             if sys.platform != "win32":

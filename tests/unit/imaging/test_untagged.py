@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pyexiv2
 import pytest
+from PIL import JpegImagePlugin, PngImagePlugin, TiffImagePlugin, WebPImagePlugin
 
 from lanternslide.imaging.declared import ADOBE_RGB, SRGB, Declared
 from lanternslide.imaging.untagged import UNCALIBRATED, Untagged, untagged
@@ -54,6 +55,48 @@ def test_exif_and_xmp_say_which_colours_a_file_has(
 ) -> None:
     """In every format that is read."""
     assert untagged(saying(tmp_path / f"x.{ending}", fields)) == Untagged(declared=declared, hint=hint)
+
+
+def test_exif_behind_the_pixels_of_a_png_counts(tmp_path: Path) -> None:
+    """It may stand anywhere (PNG, third edition, 5.6); its pixels are not decoded to find it."""
+    path = saying(tmp_path / "x.png", {EXIF: "1"})
+    data = path.read_bytes()
+    at = data.index(b"eXIf") - 4
+    end = at + 12 + int.from_bytes(data[at : at + 4])
+    last = data.index(b"IEND") - 4
+    path.write_bytes(data[:at] + data[end:last] + data[at:end] + data[last:])
+
+    assert untagged(path) == Untagged(declared=SRGB)
+
+
+@pytest.mark.parametrize("has_exif", [True, False])
+def test_no_pixel_is_decoded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, has_exif: bool) -> None:
+    """A survey takes next to no memory, however large the picture."""
+
+    def never(_image: object) -> None:
+        pytest.fail("it was decoded")
+
+    for ending in FORMATS:
+        path = saying(tmp_path / f"x.{ending}", {EXIF: "1"} if has_exif else {})
+        with monkeypatch.context() as patch:
+            for plugin in (JpegImagePlugin.JpegImageFile, PngImagePlugin.PngImageFile, TiffImagePlugin.TiffImageFile):
+                patch.setattr(plugin, "load", never)
+            patch.setattr(WebPImagePlugin.WebPImageFile, "load", never)
+
+            assert untagged(path) == Untagged(declared=SRGB if has_exif else None)
+
+
+@pytest.mark.parametrize("length", [0, 3, 1 << 20, (1 << 20) + 1, 0x7FFFFFFF, 0xFFFFFFFF])
+def test_a_png_with_odd_lengths_says_nothing(tmp_path: Path, length: int) -> None:
+    """Neither a chunk that claims to be huge, nor Exif that is none."""
+    path = tmp_path / "x.png"
+    landscape(64, 48).save(path)
+    data = path.read_bytes()
+    for name in (b"eXIf", b"teXt"):
+        chunk = length.to_bytes(4) + name + b"Exif"
+        path.write_bytes(data[: data.index(b"IEND") - 4] + chunk)
+
+        assert untagged(path) == Untagged()
 
 
 @pytest.mark.parametrize("ending", FORMATS)

@@ -175,7 +175,7 @@ def test_a_ledger_can_be_read_beside_its_service(folder: Path, ledger: Ledger) -
     with reader:
         assert reader.counts() == {("ida", OriginalState.WAITING): 1}
         assert reader.faults() == []
-        with pytest.raises(StateUnwritableError, match="readonly"):
+        with pytest.raises(StateUnwritableError, match="read-only"):
             take_in(reader, "another.jpg")
     assert Ledger.to_read(folder / "none") is None
 

@@ -93,7 +93,7 @@ def test_a_failure_of_the_database_stops_loudly(file: Path, notes: Notes) -> Non
     notes.hurry()
     with closing(sqlite3.connect(file, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
-        with pytest.raises(StateUnwritableError, match="locked") as error:
+        with pytest.raises(StateUnwritableError, match="another program holds it") as error:
             notes.note("a")
     assert error.value.exit_status == 4
 

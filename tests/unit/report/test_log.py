@@ -155,6 +155,21 @@ def test_a_failure_that_is_not_the_codes_own_has_no_trace(log: io.StringIO) -> N
     assert "exception" not in lines_of(log)[0]
 
 
+def test_no_line_holds_the_inside(log: io.StringIO) -> None:
+    """Neither a detail nor a trace quotes the path by which a worker opened an original, or a temporary name."""
+    trace = "Traceback\nRuntimeError: /proc/self/fd/6: an odd file\n"
+    LogReport()(Failed(file=file_of(), attempts=1, detail="cannot read '/dev/fd/6'", trace=trace))
+    with pytest.raises(SystemExit), crashes_logged():
+        raise OSError(28, "No space left on device", "/out/.lanternslide-1f2e3d4c-a1b2-7.part")
+
+    failed, crashed = lines_of(log)
+    assert (failed["detail"], failed["exception"]) == (
+        "cannot read the file", "Traceback\nRuntimeError: an odd file\n",
+    )  # fmt: skip
+    assert crashed["detail"] == "OSError: No space left on device"
+    assert ".part" not in crashed["exception"]
+
+
 def test_a_delivery_tells_what_was_made(log: io.StringIO) -> None:
     """Which, where, how large, and what is doubtful."""
     noted = record("club", 100, "Small.").model_copy(update={"notes": ("Grey.",)})

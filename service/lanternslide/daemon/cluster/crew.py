@@ -27,7 +27,7 @@ from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.room import LOADED_MIB
 from lanternslide.errors import PassingFaultError
 from lanternslide.records.events import WorkerJoined, WorkerLeft, WorkerRefused
-from lanternslide.words import Passing, Said, readable_memory, say
+from lanternslide.words import Passing, Said, named, readable_memory, say
 
 __all__ = ["VERSION", "Crew", "Unreachable", "check_scheduler", "host_in", "within"]
 
@@ -173,9 +173,9 @@ class Crew:
             except PassingFaultError as fault:
                 self._refuse(address, worker, fault.said)
             except Unreachable as error:
-                self._refuse(address, worker, say(Passing.WORKER_SILENT, host=worker.host, detail=_detail(error)))
+                self._refuse(address, worker, say(Passing.WORKER_SILENT, host=worker.host, detail=named(error)))
             except Exception as error:  # noqa: BLE001 - whatever a worker of another make raises is no fault of ours
-                said = say(Passing.WORKER_CANNOT_LOAD, host=worker.host, detail=_detail(error))
+                said = say(Passing.WORKER_CANNOT_LOAD, host=worker.host, detail=named(error))
                 self._refuse(address, worker, said)
             finally:
                 worker.looking = None
@@ -268,7 +268,7 @@ async def _check_version(host: str, package: str, asked: Coroutine[Any, Any, obj
     try:
         theirs = await asked
     except (ImportError, AttributeError) as error:
-        raise PassingFaultError(Passing.WORKER_CANNOT_LOAD, host=host, detail=_detail(error)) from error
+        raise PassingFaultError(Passing.WORKER_CANNOT_LOAD, host=host, detail=named(error)) from error
     if theirs != ours:
         raise PassingFaultError(Passing.WORKER_OTHER_VERSION, host=host, package=package, theirs=theirs, ours=ours)
 
@@ -282,10 +282,6 @@ async def within(seconds: float, asked: Any) -> Any:
         If it is not.
     """
     return await asyncio.wait_for(asked, seconds)
-
-
-def _detail(error: BaseException) -> str:
-    return f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
 
 
 def host_in(address: str) -> str:

@@ -31,7 +31,7 @@ from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.pauses import Pauses
 from lanternslide.errors import PassingFaultError
 from lanternslide.records.events import EngineFailed
-from lanternslide.words import Passing, Said, say
+from lanternslide.words import Passing, Said, named, say
 
 __all__ = ["Cluster"]
 
@@ -184,7 +184,7 @@ class Cluster:
         except (*Unreachable, asyncio.CancelledError):
             return None  # it is closed, or tried again at once, and said if it does not answer then
         except Exception as error:  # noqa: BLE001 - whatever the engine's library raises, orders are given anew
-            detail = f"{type(error).__name__}: {error}"
+            detail = named(error)
             self._tell(EngineFailed(detail=detail, trace="".join(traceback.format_exception(error))))
             return say(Passing.SCHEDULER_AWAY, address=address, detail=detail)
         finally:

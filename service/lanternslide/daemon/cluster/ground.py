@@ -17,7 +17,7 @@ from lanternslide.config import Settings
 from lanternslide.daemon.cluster.remote import COARSE_NS, LIBRARIES, Sample, Sight, Trial, sample_of, versions
 from lanternslide.delivery import is_temporary_of, temporary_name
 from lanternslide.errors import PassingFaultError
-from lanternslide.words import Passing
+from lanternslide.words import Passing, told
 
 __all__ = ["Ground"]
 
@@ -184,7 +184,7 @@ class Ground:
         try:
             found = (folder / answer).read_bytes()
         except OSError as error:
-            detail = error.strerror or str(error)
+            detail = told(error)
             raise PassingFaultError(Passing.WORKER_WRITES_ELSEWHERE, host=host, folder=folder, detail=detail) from error
         if found != hashlib.sha256(content + answer.encode()).digest():
             raise PassingFaultError(

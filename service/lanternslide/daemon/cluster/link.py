@@ -68,8 +68,7 @@ async def disconnect(client: Client) -> None:
 
 
 def _away(settings: Settings, error: BaseException) -> PassingFaultError:
-    detail = str(error) or type(error).__name__
-    return PassingFaultError(Passing.SCHEDULER_AWAY, address=settings.service.executor, detail=detail)
+    return PassingFaultError(Passing.SCHEDULER_AWAY, address=settings.service.executor, detail=error)
 
 
 def _client_for(settings: Settings) -> Client:

@@ -20,7 +20,7 @@ from typing import Any
 from distributed import Client
 from distributed.scheduler import KilledWorker
 
-from lanternslide.daemon.call import Raised, Returned
+from lanternslide.daemon.call import Raised, Returned, fault_of
 from lanternslide.daemon.cluster.aside import aside
 from lanternslide.daemon.cluster.berths import too_large
 from lanternslide.daemon.cluster.bringing import Strays, bring, clear, clear_every_run
@@ -240,7 +240,7 @@ class Orders:
             # Several have died that only had it waiting; who had it in work is noticed elsewhere.
             self._put_back(entry)
         else:  # what cannot even be sent is a fault of the code
-            self._fail(entry, f"{type(error).__name__}: {error}")
+            self._fail(entry, fault_of(error))
 
     async def _conclude(self, entry: Entry, ran: Ran) -> None:
         """Answer an order with what came of it, unless its worker does not see what the service sees."""

@@ -29,6 +29,7 @@ from distributed.core import Status
 from lanternslide.daemon.call import Raised, Returned, call, go_first
 from lanternslide.daemon.cluster.paths import PathMap, task_there
 from lanternslide.records import Fingerprint, Job, SurveyTask
+from lanternslide.words import told
 
 __all__ = ["LIBRARIES", "Call", "Ran", "Sample", "Sight", "Trial", "Unseen", "accept", "look", "run", "sample_of"]
 
@@ -186,7 +187,7 @@ def _probe(folder: Path, trial: Trial, worker: Worker) -> tuple[str, int] | str:
         (folder / trial.answer).write_bytes(hashlib.sha256(content + trial.answer.encode()).digest())
         return hashlib.sha256(content).hexdigest(), probe.stat().st_mtime_ns
     except OSError as error:
-        return f"{folder}: {error.strerror or error}"
+        return f"{folder}: {told(error)}"
 
 
 def sample_of(root: Path, path: Path) -> Sample:
@@ -208,7 +209,7 @@ def _compare(sample: Sample, paths: PathMap) -> str:
     try:
         found = sample_of(sample.root, path)
     except OSError as error:
-        return f"{path}: {error.strerror or error}"
+        return f"{path}: {told(error)}"
     return "" if (found.size, found.digest) == (sample.size, sample.digest) else f"{path}: other content"
 
 
@@ -217,7 +218,7 @@ def _listed(root: Path) -> str:
         with os.scandir(root) as entries:
             next(entries, None)
     except OSError as error:
-        return f"{root}: {error.strerror or error}"
+        return f"{root}: {told(error)}"
     return ""
 
 

@@ -34,8 +34,7 @@ async def _visit(settings: Settings) -> tuple[Said | None, tuple[Said, ...]]:
     except PassingFaultError as fault:
         return None, (fault.said,)
     except Unreachable as error:
-        detail = str(error) or type(error).__name__
-        return None, (say(Passing.SCHEDULER_AWAY, address=address, detail=detail),)
+        return None, (say(Passing.SCHEDULER_AWAY, address=address, detail=error),)
     finally:
         await disconnect(client)
     hosts = Counter(host_in(worker) for worker in found)

@@ -14,7 +14,6 @@ __all__ = [
     "RIFF",
     "TIFF",
     "PngText",
-    "is_big_tiff",
     "is_tiff",
     "raw_profiles",
     "segments",
@@ -152,12 +151,6 @@ def is_tiff(path: Path) -> bool:
     """Return whether a file begins as a TIFF does."""
     with path.open("rb") as stream:
         return stream.read(4).startswith(TIFF)
-
-
-def is_big_tiff(path: Path) -> bool:
-    """Return whether a file begins as a BigTIFF does."""
-    with path.open("rb") as stream:
-        return stream.read(4) in TIFF[2:]
 
 
 def tiff_tag(path: Path, tag: int) -> bytes:

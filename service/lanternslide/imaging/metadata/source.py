@@ -14,11 +14,10 @@ import pyexiv2
 
 from lanternslide.imaging.metadata.agreement import mended
 from lanternslide.imaging.metadata.claims import NAMES, speaks_of_somebody, texts_of
-from lanternslide.imaging.metadata.containers import is_big_tiff, is_tiff, tiff_tag
+from lanternslide.imaging.metadata.containers import is_tiff
 from lanternslide.imaging.metadata.extras import Extra, extras_of
 from lanternslide.imaging.metadata.iim import Iim
 from lanternslide.imaging.metadata.keys import CALLED, KINDS
-from lanternslide.imaging.metadata.letters import codec_of, read
 from lanternslide.imaging.metadata.originals import exif_segments, extension_of, packets_of, png_texts
 from lanternslide.imaging.metadata.reading import octets_of, read_exif
 from lanternslide.imaging.metadata.resources import resources_of
@@ -93,7 +92,7 @@ def reading(original: Path) -> Iterator[Source]:
         image = image_of(original)
     except (RuntimeError, UnicodeError) as error:
         reason = first_line(error).removeprefix(f"{original}: ")
-        source = Source(image=None) if is_big_tiff(original) else Source(image=None, left=[reason], unread=["all"])
+        source = Source(image=None, left=[reason], unread=["all"])
         _read(source, original)
         yield source
         return
@@ -153,23 +152,6 @@ def _read_exif(source: Source, original: Path) -> None:
         if source.damaged & NAMES["exif"].keys():
             source.unread.append("exif")
         _read_within_exif(source, original)
-    elif is_big_tiff(original):
-        _read_big_tiff(source, original)
-
-
-BIG_TIFF_TEXTS = {270: "ImageDescription", 315: "Artist", 33432: "Copyright"}
-"""Texts of a BigTIFF, which the library does not read, by tag (TIFF 6.0, section 8)."""
-
-
-def _read_big_tiff(source: Source, original: Path) -> None:
-    for tag, name in BIG_TIFF_TEXTS.items():
-        octets = tiff_tag(original, tag).strip(b"\0")
-        text = read(octets, codec_of([octets]))
-        if text is None:
-            raise ValueError(f"the letters of {name} are not known")
-        if text:
-            source.fields["exif"][f"Exif.Image.{name}"] = source.anew[f"Exif.Image.{name}"] = text
-    source.left.append(f"{CALLED['exif']}: all but author, copyright and description, since this is a BigTIFF")
 
 
 def _read_within_exif(source: Source, original: Path) -> None:

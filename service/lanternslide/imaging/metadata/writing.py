@@ -108,7 +108,7 @@ def with_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any
 
 def _write_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any], keep: Keep, lost: Lost) -> bytes:
     with pyexiv2.ImageData(jpeg) as target:
-        if source.image is not None and source.fields["exif"]:
+        if source.fields["exif"]:
             source.image.copy_to_another_image(target, **{part: part == "exif" for part in PARTS})
         carried = target.read_exif(encoding="latin-1")
         changes: dict[str, Any] = {key: None for key in carried if not keep(key)}
