@@ -259,7 +259,7 @@ def test_what_is_held_for_what_only_decoding_shows_stays_so(home: Home) -> None:
 
     ran = trace(home, original)
     assert ran.status == 0
-    assert "shows when the picture is made" in words(ran)
+    assert "show when the picture is made" in words(ran)
     (held,) = sweep(home).held().values()
     ran = trace(home, original)
     assert ran.status == HELD

@@ -81,7 +81,7 @@ def test_clipped_parts_are_doubted(tmp_path: Path, level: float, key: str, share
     assert keys(original) == ([key] if doubted else [])
 
 
-@pytest.mark.parametrize(("clip", "key"), [(False, "partly-out-of-gamut"), (True, "out-of-gamut-clipped")])
+@pytest.mark.parametrize(("clip", "key"), [(False, "partly-out-of-gamut"), (True, "partly-clipped")])
 def test_colours_beyond_srgb_are_doubted(tmp_path: Path, key: str, *, clip: bool) -> None:
     """A part in the green of a wide space is told with its share, and whether it was compressed or clipped."""
     linear = np.full((400, 600, 3), 0.2)

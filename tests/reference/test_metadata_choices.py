@@ -214,7 +214,11 @@ def test_content_credentials_are_told(tmp_path: Path) -> None:
     )
     told = jpeg_with_xmp(tmp_path / "z.jpg", packet("<t:provenance>From the estate of Brae</t:provenance>", t=TERMS))
 
-    for path, word in ((original, "Content Credentials"), (remote, "an address of Content Credentials"), (told, None)):
+    for path, word in (
+        (original, "Content Credentials"),
+        (remote, "the address of its Content Credentials"),
+        (told, None),
+    ):
         jpeg, made = made_with(path, keep_location=True, keep_serials=True)
         assert b"c2pa" not in jpeg
         texts = [note.text for note in made.notes if note.key == "extras-left-out"]

@@ -160,3 +160,31 @@ def test_the_profile_of_a_display_is_doubted(tmp_path: Path) -> None:
         found[name] = [doubt.key for doubt in deliver(original, recipe(60))[1].findings]
 
     assert found == {"plain": [], "measured": ["display-profile"]}
+
+
+@pytest.mark.parametrize("curve", [16, 18])
+def test_a_space_that_is_not_read_is_doubted(tmp_path: Path, curve: int) -> None:
+    """A picture for bright displays (ITU-T H.273, table 3): nobody may take it for sRGB without a word."""
+    original = png(tmp_path / "patch.png", (b"cICP", bytes((9, curve, 0, 1))))
+
+    assert [said.key for said in deliver(original, recipe(60))[1].doubts] == ["no-profile"]
+
+
+@pytest.mark.parametrize(
+    ("chunks", "label", "told"),
+    [
+        ([(b"cICP", bytes((12, 13, 0, 1)))], "Display P3, as the file says", ["space-declared"]),
+        ([(b"cICP", bytes((1, 8, 0, 1)))], "sRGB primaries, linear, as the file says", ["space-declared"]),
+        ([(b"gAMA", struct.pack(">I", 45455))], "sRGB, as the file says", []),
+        ([(b"gAMA", struct.pack(">I", 55556))], "sRGB primaries, gamma 1.8, as the file says", ["space-declared"]),
+        ([], "sRGB, assumed", ["srgb-assumed"]),
+    ],
+)
+def test_the_record_says_which_space_it_was(
+    tmp_path: Path, chunks: list[tuple[bytes, bytes]], label: str, told: list[str]
+) -> None:
+    """In words of people; what is sRGB under another name is not told."""
+    made = deliver(png(tmp_path / "patch.png", *chunks), recipe(60))[1]
+
+    assert made.figures.profile == label
+    assert [said.key for said in made.notes if said.key != "halo-at-limit"] == told

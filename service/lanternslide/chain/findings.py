@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import floor
 
 from lanternslide.chain.evidence import Evidence
@@ -20,6 +20,12 @@ MUCH_OUT_OF_GAMUT = 0.10
 """From this share of pixels on, bringing colours in may change what the picture is about (a choice)."""
 
 # That an original was sharpened already is told below `EASED`, which rendering itself goes by.
+
+OUT_OF_GAMUT_SAID: Mapping[tuple[bool, bool], Doubt | Note] = {
+    (False, False): Note.PARTLY_OUT_OF_GAMUT, (False, True): Doubt.OUT_OF_GAMUT,
+    (True, False): Note.PARTLY_CLIPPED, (True, True): Doubt.OUT_OF_GAMUT_CLIPPED,
+}  # fmt: skip
+"""What is said: whether the destination clips, and whether it is much."""
 
 CLIPPED = 0.01
 """From this share of pure black, or pure white, on it is a note: a sun's disc is less, a blown sky more (a choice)."""
@@ -42,10 +48,12 @@ WIDE = 1.1
 NARROW_BITS = 8
 
 
-def findings_about(rendering: Rendering, evidence: Evidence, *, bits: int, breadth: float) -> Iterator[Said]:
+def findings_about(
+    rendering: Rendering, evidence: Evidence, *, bits: int, breadth: float, is_filled: bool = False
+) -> Iterator[Said]:  # fmt: skip
     """Yield what is doubtful, or good to know, about a rendering of an original with so many *bits*.
 
-    *breadth* is how many times the colours of sRGB its space holds.
+    *breadth* is how many times the colours of sRGB its space holds. What was *filled* in with white is no lost light.
     """
     if rendering.ease < EASED:
         yield say(Note.SHARPENED_ALREADY)
@@ -54,15 +62,13 @@ def findings_about(rendering: Rendering, evidence: Evidence, *, bits: int, bread
         if evidence.acutance < aimed - SHORT_OF_ACUTANCE:
             yield say(Note.HALO_AT_LIMIT)
     if rendering.out_of_gamut >= OUT_OF_GAMUT:
-        word: Doubt | Note = Doubt.OUT_OF_GAMUT_CLIPPED if rendering.plan.clip else Note.PARTLY_OUT_OF_GAMUT
-        if not rendering.plan.clip and rendering.out_of_gamut >= MUCH_OUT_OF_GAMUT:
-            word = Doubt.OUT_OF_GAMUT
-        yield say(word, share=_per_cent(rendering.out_of_gamut))
+        much = rendering.out_of_gamut >= MUCH_OUT_OF_GAMUT
+        yield say(OUT_OF_GAMUT_SAID[rendering.plan.clip, much], share=_per_cent(rendering.out_of_gamut))
     shadows, highlights = evidence.clipped
     if shadows >= CLIPPED:
         yield say(Doubt.CLIPPED_SHADOWS if shadows >= MUCH_CLIPPED else Note.PURE_BLACK, share=_per_cent(shadows))
     if highlights >= CLIPPED:
-        much = highlights >= MUCH_CLIPPED
+        much = highlights >= MUCH_CLIPPED and not is_filled
         yield say(Doubt.CLIPPED_HIGHLIGHTS if much else Note.PURE_WHITE, share=_per_cent(highlights))
     if bits <= NARROW_BITS and breadth > WIDE and steps(rendering.reference) > STEPS:
         yield say(Doubt.POSTERISED)
@@ -76,7 +82,7 @@ def findings_about_quality(found: Found, aim: Aim) -> Iterator[Said]:
         yield say(Doubt.OVER_BYTES, quality=chosen.quality, size=size, limit=limit)
     elif found.by == "bytes" and chosen.quality < LOW_QUALITY:
         assert aim.max_bytes is not None
-        yield say(Doubt.LOW_QUALITY_FOR_BYTES, quality=chosen.quality, limit=_kilobytes(aim.max_bytes))
+        yield say(Note.LOW_QUALITY_FOR_BYTES, quality=chosen.quality, limit=_kilobytes(aim.max_bytes))
     if chosen.ssim is not None and aim.min_ssim is not None and chosen.ssim < aim.min_ssim:
         # Cut off, not rounded: it must not read like what is asked for.
         likeness = f"{floor(chosen.ssim * 1e5) / 1e5:.5f}"

@@ -37,7 +37,9 @@ WHY = {"tag": "its name says @{name}", "folder": "it lies in the folder {name}",
 FAILED = (
     "It could not be read ({detail}). The service would try as often as `attempts` in the config says, then hold it."
 )
-PIXELS = "Only the header was read. Damage among the pixels shows when the picture is made."
+PIXELS = (
+    "Only the header was read. Damage among the pixels, and doubts about the metadata, show when the picture is made."
+)
 
 COLOUR = {
     "4:4:4": "colours at full size (4:4:4)",
@@ -120,7 +122,7 @@ def _places(routing: Routing) -> Iterator[str]:
 
 
 def _original(traced: Traced) -> str:
-    colours = shown_text(traced.profile or "") or "a profile without a name"
+    colours = shown_text(traced.profile or "")
     return (
         f"{traced.kind}, {traced.width} × {traced.height} pixels "
         f"({traced.width * traced.height / 1e6:.1f} megapixels), {traced.bits} bits, colours: {colours}"

@@ -20,7 +20,7 @@ from lanternslide.report import Batch, by_kind
 __all__ = ["print_summary"]
 
 MOST_NAMED, MOST_NOTED = 12, 3
-"""Originals that are named with one text, and with one note."""
+"""Originals that are named with one text, and with one note; of more, a note says how many."""
 
 PIPE_WIDTH = 100
 """Columns where there is no terminal to ask."""
@@ -85,8 +85,11 @@ def _section(console: Console, title: str, said: dict[str, list[str]], most: int
         return
     console.print(f"\n{title}")
     for text, subjects in said.items():
-        for subject in subjects[:most]:
-            console.print(indented(Text(subject, style="bold"), 2))
-        if len(subjects) > most:
-            console.print(indented(f"and {len(subjects) - most} more; the log names them", 2))
+        if most == MOST_NOTED and len(subjects) > most:
+            console.print(indented(Text(f"{len(subjects)} pictures", style="bold"), 2))
+        else:
+            for subject in subjects[:most]:
+                console.print(indented(Text(subject, style="bold"), 2))
+            if len(subjects) > most:
+                console.print(indented(f"and {len(subjects) - most} more; the log names them", 2))
         console.print(indented(Text(text), 4))

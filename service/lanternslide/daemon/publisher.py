@@ -31,9 +31,12 @@ from lanternslide.delivery import (
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published, Replaced
 from lanternslide.records import DeliveryTask, Job, Made, OriginalFile, Record, Routing, shown_path
-from lanternslide.words import Doubt, Note, Said, say
+from lanternslide.words import Doubt, Note, Said, is_said, say
 
 __all__ = ["Publisher"]
+
+LOWEST_DENSITY = 1
+"""The lowest density that there is."""
 
 
 class Publisher:
@@ -145,12 +148,27 @@ class Publisher:
         if path.name != name:
             taken = say(Doubt.NAME_TAKEN, taken=shown_path(Path(name)), given=shown_path(Path(path.name)))
             made = replace(made, findings=(*made.findings, taken))
-        record = _record(errand, row, made, path)
         assert errand.survey is not None
+        made = self._once(errand, row, made, errand.survey.digest)
+        record = _record(errand, row, made, path)
         intent = Published(path=path, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
         self._ledger.intend(row.id, intent, made_from=errand.survey.digest, kept=kept, inherits=inherits)
         return record
+
+    def _once(self, errand: Errand, row: DeliveryRow, made: Made, digest: str) -> Made:
+        """Leave out what a lower density of the same picture says already."""
+        if row.density <= LOWEST_DENSITY:
+            return made
+        said = [
+            text
+            for other in self._ledger.deliveries_of(errand.original)
+            if other.destination == row.destination and other.density < row.density
+            if other.made_from == digest and other.record is not None
+            for text in _texts_in(other.record)
+        ]
+        kept = tuple(finding for finding in made.findings if not any(is_said(finding.key, text) for text in said))
+        return replace(made, findings=kept)
 
     def _confirm(self, delivery: int, record: Record) -> Record:
         delivered_at = datetime.now(UTC).isoformat(timespec="seconds")
@@ -255,6 +273,12 @@ class Publisher:
             for name in names:
                 if is_temporary_of(self._ledger.name, name):
                     remove_temporary(folder / name)
+
+
+def _texts_in(stored: str) -> tuple[str, ...]:
+    """Return the doubts and notes of a record as the ledger keeps it."""
+    record = Record.model_validate_json(stored)
+    return (*record.doubts, *record.notes)
 
 
 def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path) -> Record:

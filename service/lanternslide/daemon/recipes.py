@@ -119,7 +119,14 @@ def is_same_recipe(one: str, other: str) -> bool:
 
     A ledger may know recipes from before a setting was there.
     """
-    return {**_defaults(), **json.loads(one)} == {**_defaults(), **json.loads(other)}
+    return _whole(one) == _whole(other)
+
+
+def _whole(recipe: str) -> dict[str, Any]:
+    """Return all settings of a recipe; before `keep_serials` was there, serial numbers travelled with "whole"."""
+    named = json.loads(recipe)
+    before = {"keep_serials": named.get("metadata", "whole") == "whole"}
+    return {**_defaults(), **before, **named}
 
 
 def is_made_otherwise(delivery: DeliveryRow, recipe: str) -> bool:

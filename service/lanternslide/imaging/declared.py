@@ -18,7 +18,7 @@ class Declared:
     curve: Curve
     primaries: tuple[Chromaticity, Chromaticity, Chromaticity]  #: Red, green, blue; xy.
     white: Chromaticity  #: xy.
-    name: str = "its own primaries and curve"  #: For a person.
+    name: str  #: For a person.
 
 
 SRGB_CURVE = Curve(function=3, parameters=(2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045))

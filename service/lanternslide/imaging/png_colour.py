@@ -21,14 +21,20 @@ SIGNATURE_BYTES = 8
 WANTED = {b"cICP": 4, b"sRGB": 1, b"gAMA": 4, b"cHRM": 32}
 """The chunks that are read, and their lengths."""
 
-SRGB_NUMBERS = (1, 13)
-"""Primaries and curve of sRGB (ITU-T H.273)."""
+NOT_READ = "it declares a space, such as one for bright displays, that lanternslide does not read"
+
+NEAR, SRGB_GAMMA, NEAR_GAMMA = 0.005, 2.2, 0.05
+"""How near primaries, and an exponent, have to be to count as sRGB's (choices)."""
 
 MAX_CHUNKS = 1000
 
 PRIMARIES_BY_NUMBER = {1: SRGB_PRIMARIES, 9: BT2020_PRIMARIES, 12: P3_PRIMARIES}
-NAMES_BY_NUMBER = {1: "BT.709", 9: "BT.2020", 12: "P3"}
 """ITU-T H.273, table 2, all with the white D65."""
+
+PRIMARIES_CALLED = {1: "sRGB", 9: "Rec. 2020", 12: "P3"}
+CURVES_CALLED = {4: "gamma 2.2", 5: "gamma 2.8", 8: "linear", 13: "sRGB's curve"}
+CALLED = {(1, 13): "sRGB", (12, 13): "Display P3"}
+"""What people call primaries, curves, and both together."""
 
 CAMERA_CURVE = Curve(
     function=3, parameters=(1 / 0.45, 1 / 1.09929683, 0.09929683 / 1.09929683, 1 / 4.5, 4.5 * 0.01805397)
@@ -52,6 +58,7 @@ class PngColour:
 
     before_profile: Declared | None = None  #: By cICP, which counts more than a profile.
     without_profile: Declared | None = None  #: By sRGB, or gAMA with cHRM, which count less.
+    hint: str | None = None  #: Why it may not be in sRGB, where it declares a space that is not read.
 
 
 def read_png_colour(path: Path) -> PngColour:
@@ -64,9 +71,9 @@ def read_png_colour(path: Path) -> PngColour:
     """
     chunks = _chunks(path)
     by_number = _by_number(chunks[b"cICP"]) if b"cICP" in chunks else None
-    if b"sRGB" in chunks:
-        return PngColour(before_profile=by_number, without_profile=SRGB)
-    return PngColour(before_profile=by_number, without_profile=_by_values(chunks.get(b"gAMA"), chunks.get(b"cHRM")))
+    by_values = SRGB if b"sRGB" in chunks else _by_values(chunks.get(b"gAMA"), chunks.get(b"cHRM"))
+    hint = NOT_READ if b"cICP" in chunks and by_number is None else None
+    return PngColour(before_profile=by_number, without_profile=by_values, hint=hint)
 
 
 def _chunks(path: Path) -> dict[bytes, bytes]:
@@ -92,7 +99,9 @@ def _by_number(data: bytes) -> Declared | None:
         return None
     return Declared(
         curve=CURVES_BY_NUMBER[curve], primaries=PRIMARIES_BY_NUMBER[primaries], white=D65_WHITE,
-        name="sRGB" if (primaries, curve) == SRGB_NUMBERS else f"{NAMES_BY_NUMBER[primaries]}, by number",
+        name=CALLED.get(
+            (primaries, curve), f"{PRIMARIES_CALLED[primaries]} primaries, {CURVES_CALLED.get(curve, 'a video curve')}"
+        ),
     )  # fmt: skip
 
 
@@ -103,7 +112,16 @@ def _by_values(gamma: bytes | None, chromaticities: bytes | None) -> Declared | 
     if curve is None and points is None:
         return None
     white, *primaries = points or (D65_WHITE, *SRGB_PRIMARIES)
-    return Declared(curve=curve or SRGB_CURVE, primaries=(primaries[0], primaries[1], primaries[2]), white=white)
+    is_srgb = max(abs(a - b) for one, other in zip(primaries, SRGB_PRIMARIES, strict=True)
+                  for a, b in zip(one, other, strict=True)) < NEAR  # fmt: skip
+    exponent = curve.parameters[0] if curve else None
+    name = f"{'sRGB' if is_srgb else 'its own'} primaries" + (f", gamma {exponent:.3g}" if exponent else "")
+    # What programs write for sRGB where they cannot name it (PNG third edition, 11.3.2.5).
+    if is_srgb and (exponent is None or abs(exponent - SRGB_GAMMA) < NEAR_GAMMA):
+        name = SRGB.name
+    return Declared(
+        curve=curve or SRGB_CURVE, primaries=(primaries[0], primaries[1], primaries[2]), white=white, name=name,
+    )  # fmt: skip
 
 
 def _curve(gamma: bytes) -> Curve | None:

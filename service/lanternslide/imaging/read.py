@@ -92,7 +92,7 @@ def read_header(path: Path) -> Header:
     """
     kind = sniff(path)
     header = read_jpeg.header(path) if kind == "JPEG" else read_vips.header(path, kind)
-    if header.icc is not None or header.declared is not None:
+    if header.icc is not None or header.declared is not None or header.hint is not None:
         return header
     said = untagged(path)
     return replace(header, declared=said.declared, hint=said.hint)

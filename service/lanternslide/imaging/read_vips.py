@@ -96,6 +96,7 @@ def header(path: Path, kind: str) -> Header:
         orientation=orientation if orientation in range(1, 9) else 1,
         icc=None if said.before_profile else _field(image, "icc-profile-data", None),
         declared=said.before_profile or said.without_profile,
+        hint=said.hint,
         density=_density(image),
         held_bytes=_held_bytes(kind, layout, image),
         page=page,

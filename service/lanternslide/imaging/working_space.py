@@ -21,10 +21,12 @@ __all__ = ["WorkingSpace", "working_space"]
 
 KINDS = {"RGB": "RGB pictures", "GRAY": "grey pictures", "CMYK": "ink colours", "Lab": "Lab pictures"}
 SPACE_OF_CHANNELS = {1: "GRAY", 3: "RGB", 4: "CMYK"}
+NAMELESS = "a profile without a name"
 RGB, INKS = 3, 4
 """Channels."""
 
-USUAL_BITS, MANY_BITS = 8, "with 16 bits it may be in a wider space"
+USUAL_BITS = 8
+MANY_BITS, MANY_GREY_BITS = "with 16 bits it may be in a wider space", "with 16 bits its tones may be of another curve"
 """Pictures of more bits are seldom in sRGB (common practice, no source)."""
 
 DEVICES = {"mntr", "scnr", "spac", "prtr"}
@@ -83,7 +85,7 @@ def working_space(header: Header) -> WorkingSpace:
     if not accepts(icc, channels):
         return _assumed(channels, say(Doubt.BROKEN_PROFILE, detail="its tables are damaged"))
     return WorkingSpace(
-        name=profile.name, label=profile.name, curves=None, to_srgb=XYZ_TO_SRGB, finding=_doubt_of(profile),
+        name=profile.name, label=profile.name or NAMELESS, curves=None, to_srgb=XYZ_TO_SRGB, finding=_doubt_of(profile),
         by_engine=True,
     )  # fmt: skip
 
@@ -91,7 +93,8 @@ def working_space(header: Header) -> WorkingSpace:
 def _of_curves(profile: Profile) -> WorkingSpace:
     to_srgb = np.eye(3) if profile.matrix is None else to_linear_srgb(profile.matrix)
     return WorkingSpace(
-        name=profile.name, label=profile.name, curves=profile.curves, to_srgb=to_srgb, finding=_doubt_of(profile),
+        name=profile.name, label=profile.name or NAMELESS, curves=profile.curves, to_srgb=to_srgb,
+        finding=_doubt_of(profile),
     )  # fmt: skip
 
 
@@ -104,7 +107,8 @@ def _without_profile(header: Header) -> WorkingSpace:
     if channels == INKS:
         return _assumed(channels, say(Doubt.NO_INK_PROFILE))
     if declared is None:
-        hint = header.hint or (MANY_BITS if header.bits > USUAL_BITS else None)
+        bits_hint = MANY_BITS if channels == RGB else MANY_GREY_BITS
+        hint = header.hint or (bits_hint if header.bits > USUAL_BITS else None)
         return _assumed(channels, say(Doubt.NO_PROFILE, hint=hint) if hint else say(Note.SRGB_ASSUMED))
     matrix = to_linear_srgb(colorants(*declared.primaries, declared.white)) if channels == RGB else np.eye(3)
     return WorkingSpace(

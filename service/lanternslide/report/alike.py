@@ -8,7 +8,8 @@ from typing import TypeVar
 
 __all__ = ["by_kind"]
 
-FIGURES = re.compile(r"[0-9][0-9.,]*")
+FIGURES = re.compile(r"(“[^”]*”)|[0-9][0-9.,]*")
+"""Numbers, but for those in names, which stand in quotation marks."""
 T = TypeVar("T")
 
 
@@ -19,7 +20,7 @@ def by_kind(said: Iterable[tuple[T, str]]) -> list[tuple[str, list[T]]]:
     """
     kinds: dict[str, tuple[dict[str, None], dict[T, None]]] = {}
     for what, text in said:
-        texts, those = kinds.setdefault(FIGURES.sub("0", text), ({}, {}))
+        texts, those = kinds.setdefault(FIGURES.sub(lambda found: found[1] or "0", text), ({}, {}))
         texts[text] = None
         those[what] = None
     return [

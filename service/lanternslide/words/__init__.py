@@ -9,8 +9,10 @@ that nobody can meet.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import PurePath
 from types import MappingProxyType
 
@@ -34,6 +36,7 @@ __all__ = [
     "Said",
     "Word",
     "counted",
+    "is_said",
     "named",
     "readable_bytes",
     "readable_duration",
@@ -46,6 +49,7 @@ __all__ = [
 SENTENCES: Mapping[Word, str] = MappingProxyType({**OF_PICTURES, **TO_OWNERS})
 """Every sentence by its key."""
 
+PLACE = re.compile(r"\{\w+\}")
 NOTES = frozenset(note.value for note in Note)
 
 
@@ -71,6 +75,18 @@ def say(word: Word, **places: object) -> Said:
         If a place of the sentence is not given.
     """
     return Said(key=word.value, text=SENTENCES[word].format(**{name: _plain(value) for name, value in places.items()}))
+
+
+@cache
+def _pattern(key: str) -> re.Pattern[str]:
+    """Return how the sentence of a *key* looks, whatever fills its places."""
+    parts = PLACE.split(next(text for word, text in SENTENCES.items() if word.value == key))
+    return re.compile(".*".join(map(re.escape, parts)), re.DOTALL)
+
+
+def is_said(key: str, text: str) -> bool:
+    """Return whether a *text* is the sentence of a *key*, whatever fills its places."""
+    return _pattern(key).fullmatch(text) is not None
 
 
 def _plain(value: object) -> object:

@@ -67,20 +67,20 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         # Doubts: what was done, and why it may matter.
         Doubt.NO_PROFILE: (
-            "The original has no colour profile, and {hint}. It was read as sRGB all the same. If the colours look "
-            "wrong, export it with its profile embedded."
+            "The original has no colour profile, and {hint}. It was read as sRGB all the same. If it looks wrong, "
+            "export it with its profile embedded."
         ),
         Doubt.NO_INK_PROFILE: (
             "The original is in CMYK and has no colour profile, so common printing inks were assumed. Export it as "
             "RGB, or with its profile embedded."
         ),
         Doubt.BROKEN_PROFILE: (
-            "The original's colour profile cannot be used ({detail}), so it was ignored. Export the picture with a "
+            "The original's colour profile cannot be used ({detail}), so sRGB was assumed. Export the picture with a "
             "valid profile."
         ),
         Doubt.OTHER_KIND_OF_PROFILE: (
-            "The original's colour profile is for {kind}, not for this picture, so it was ignored. Export the picture "
-            "with the right profile."
+            "The original's colour profile is for {kind}, not for this picture, so sRGB was assumed. Export the "
+            "picture with the right profile."
         ),
         Doubt.DISPLAY_PROFILE: (
             "The original carries the profile of a display (“{profile}”), not of a working space. Check your export "
@@ -88,15 +88,15 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         Doubt.SMALLER_THAN_ASKED: (
             "The original is {width} × {height} pixels, smaller than the destination asks for ({asked}). It was "
-            "delivered at its own size, not enlarged."
+            "delivered at its own size, not enlarged. If you have a larger one, export it."
         ),
         Doubt.SMALL_FAULT: (
             "The file holds a few bytes that do not belong there. The picture has probably survived. Look at the "
             "delivery; if part of it is wrong, export or copy the original again."
         ),
         Doubt.LONGEST_JPEG: (
-            "The destination asks for more ({asked}) than a JPEG can hold: {longest} pixels. The picture was delivered "
-            "at the largest size that fits."
+            "The destination asks for more ({asked}) than a JPEG can hold: {longest} pixels. The picture was "
+            "delivered at the largest size that fits. Lower `size` in the config."
         ),
         Doubt.METADATA_LEFT_BEHIND: (
             "Some metadata of the original was left out ({detail}). Check that the delivered picture has your name and "
@@ -111,16 +111,20 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "name and rights were not added. Export it again."
         ),
         Doubt.NAME_TAKEN: (
-            "Another file already had the name “{taken}”, so this one is called “{given}”. Both are kept."
+            "Another file already had the name “{taken}”, so this one is called “{given}”. Both are kept. If you want "
+            "the name, move the other file away and export the original again."
         ),
-        Doubt.NAME_INHERITED: "Another original had this name before and is gone. This one took the name over.",
+        Doubt.NAME_INHERITED: (
+            "Another original had this name before and is gone. This one took the name over. Check that it is the "
+            "same picture."
+        ),
         Doubt.OUT_OF_GAMUT: (
             "{share} of the picture had colours that sRGB cannot show. They were made less saturated, with their "
-            "lightness kept, and nearly their hue. Check that the picture keeps its character."
+            "lightness kept, and nearly their hue. Compare it with the original."
         ),
         Doubt.OUT_OF_GAMUT_CLIPPED: (
             "{share} of the picture had colours that sRGB cannot show. The destination clips them, so they may have "
-            "lost detail or changed hue."
+            "lost detail or changed hue. Compare it with the original."
         ),
         Doubt.CLIPPED_SHADOWS: (
             "{share} of the picture is pure black. Check that the shadows are meant to have no detail."
@@ -128,33 +132,40 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         Doubt.CLIPPED_HIGHLIGHTS: (
             "{share} of the picture is pure white. Check that the highlights are meant to have no detail."
         ),
-        Doubt.LOW_QUALITY_FOR_BYTES: "The quality was lowered to {quality} to stay under {limit}.",
         Doubt.OVER_BYTES: (
-            "Even at quality {quality}, the lowest allowed, the file is {size}, over the limit of {limit}."
+            "Even at quality {quality}, the lowest allowed, the file is {size}, over the limit of {limit}. Raise "
+            "`max_bytes`, or lower `min_quality` or `size`."
         ),
         Doubt.UNLIKE: (
-            "At quality {quality} the file has an SSIM of {ssim} to the finished picture; `min_ssim` asks for {asked}."
+            "At quality {quality} the file has an SSIM of {ssim} to the finished picture; `min_ssim` asks for "
+            "{asked}. Look at it; if it is too coarse, raise `max_bytes` or lower `size`."
         ),
         Doubt.POSTERISED: (
             "The original has only 8 bits in a wide colour space, and its smooth parts show steps. Export it with 16 "
             "bits."
         ),
-        Doubt.TAG_KEPT: "“@{tag}” is not a destination, so it stayed part of the name.",
+        Doubt.TAG_KEPT: (
+            "“@{tag}” is not a destination, so it stayed part of the name. If it should be one, correct the name."
+        ),
         # Notes: what is good to know.
         Note.SRGB_ASSUMED: "The original has no colour profile, so sRGB was assumed, as browsers do.",
-        Note.SPACE_DECLARED: "The original names its colour space ({space}) without a profile. It was read as that.",
+        Note.SPACE_DECLARED: "The original names its colour space: {space}. It was read as that.",
         Note.PARTLY_OUT_OF_GAMUT: (
             "{share} of the picture had colours that sRGB cannot show. They were made less saturated, with their "
             "lightness kept, and nearly their hue."
         ),
+        Note.PARTLY_CLIPPED: (
+            "{share} of the picture had colours that sRGB cannot show. The destination clips them, as its config says."
+        ),
+        Note.LOW_QUALITY_FOR_BYTES: "The quality was lowered to {quality} to stay under {limit}.",
         Note.PURE_BLACK: "{share} of the picture is pure black.",
         Note.PURE_WHITE: "{share} of the picture is pure white.",
-        Note.EXTRAS_LEFT_OUT: "The original's file also holds what a delivery cannot carry: {what}.",
+        Note.EXTRAS_LEFT_OUT: "These parts of the original's file were left out: {what}.",
         Note.REGIONS_LEFT_OUT: (
             "The original marks regions, such as faces, for a picture of another shape. They were left out."
         ),
         Note.CONTRADICTION: (
-            "The original contradicts itself about {what}. The delivery says everywhere what its {place} says."
+            "The original contradicts itself about {what}. The delivery uses the original's {place} everywhere."
         ),
         Note.METADATA_TOO_LARGE: (
             "Some of the original's metadata did not fit into a JPEG and was left out ({detail})."
@@ -164,11 +175,10 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         Note.EXTRA_CHANNELS: "The original has extra channels, such as a saved selection. They were left out.",
         Note.OTHER_PAGES: "The original holds {pages} pictures. The largest was delivered; the others were left out.",
         Note.HALO_AT_LIMIT: "Sharpening stopped at the halo limit, so the picture may look softer than others.",
-        Note.SHARPENED_ALREADY: (
-            "The original looks sharpened already, so it was sharpened less. If it is, export it without output "
-            "sharpening."
+        Note.SHARPENED_ALREADY: "The original looks sharpened already, so it was sharpened less.",
+        Note.RIGHTS_LEFT_BEHIND: (
+            "The original says who made it. The destination asks for bare pictures, so that was left out."
         ),
-        Note.RIGHTS_LEFT_BEHIND: "The destination asks for bare pictures, so your rights data was left out.",
         Note.RIGHTS_REPLACED: "Your rights replaced what the original said ({found}).",
         Note.YEAR_OF_FILE: (
             "The picture does not say when it was taken, so its copyright notice has the year of its file ({year})."

@@ -16,14 +16,14 @@ MOST_QUOTED = 3
 """Texts of an original that are quoted at once."""
 
 EXTRAS = {
-    Extra.CREDENTIALS: "Content Credentials, which hold for the original alone",
-    Extra.REMOTE_CREDENTIALS: "an address of Content Credentials, which hold for the original alone",
+    Extra.CREDENTIALS: "Content Credentials (they hold for the original alone)",
+    Extra.REMOTE_CREDENTIALS: "the address of its Content Credentials (they hold for the original alone)",
     Extra.GAIN_MAP: "a gain map for brighter displays",
     Extra.VIDEO: "a video",
     Extra.SOUND: "a sound",
     Extra.VIEWS: "further views of the subject",
-    Extra.FRAMES: "further frames; the first one was delivered",
-    Extra.KEYWORD_TREE: "the hierarchy of its keywords; plain keywords stay",
+    Extra.FRAMES: "further frames (the first one was delivered)",
+    Extra.KEYWORD_TREE: "the hierarchy of its keywords",
 }
 """What a file holds beside its picture, for a person."""
 
@@ -48,7 +48,7 @@ def findings_about_metadata(carried: Carried) -> Iterator[Said]:
     if carried.lost_regions:
         yield say(Note.REGIONS_LEFT_OUT)
     if carried.extras:
-        yield say(Note.EXTRAS_LEFT_OUT, what="; ".join(EXTRAS[extra] for extra in carried.extras))
+        yield say(Note.EXTRAS_LEFT_OUT, what=", ".join(EXTRAS[extra] for extra in carried.extras))
     matters: dict[str, list[str]] = {}
     for found in carried.contradictions:
         matters.setdefault(found.place, []).append(found.what)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -39,12 +39,6 @@ __all__ = ["make"]
 
 OF_ORIGINAL = frozenset({Doubt.POSTERISED.value})
 """Doubts about the original that not every size of it shows."""
-
-OF_FILE = frozenset({
-    Doubt.SMALLER_THAN_ASKED.value, Doubt.LONGEST_JPEG.value, Doubt.LOW_QUALITY_FOR_BYTES.value,
-    Doubt.OVER_BYTES.value, Doubt.UNLIKE.value,
-})  # fmt: skip
-"""What is found of one file; all else is of the picture, and is said of one density of it."""
 
 NAME_DIGITS = 16
 """So many digits of a delivery's digest tell its small pictures from all others."""
@@ -83,7 +77,7 @@ def _made(job: Job, path: Path) -> tuple[Outcome, ...]:
         del way
         spent = share + time.monotonic() - rendered
         outcomes.append(_write(task, rendering, header, space, common, spent))
-    return tuple(_once(_alike(outcomes), tasks))
+    return tuple(_alike(outcomes))
 
 
 def _alike(outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
@@ -96,24 +90,8 @@ def _alike(outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
             yield outcome
 
 
-def _once(outcomes: Iterable[Outcome], tasks: Mapping[int, DeliveryTask]) -> Iterator[Outcome]:
-    """Yield the outcomes; what is found of a picture is said of the lowest density of each destination alone."""
-    said: dict[str, set[str]] = {}
-    for outcome in sorted(outcomes, key=lambda outcome: _density(outcome, tasks)):
-        if not isinstance(outcome, Made):
-            yield outcome
-            continue
-        keys = said.setdefault(tasks[outcome.delivery].destination, set())
-        yield replace(outcome, findings=tuple(finding for finding in outcome.findings if finding.key not in keys))
-        keys |= {finding.key for finding in outcome.findings} - OF_FILE
-
-
 def _key(said: Said) -> str:
     return said.key
-
-
-def _density(outcome: Outcome, tasks: Mapping[int, DeliveryTask]) -> float:
-    return tasks[outcome.delivery].density if isinstance(outcome, Made) else 0.0
 
 
 def _stencils(tasks: Sequence[DeliveryTask]) -> tuple[dict[int, Stencil], dict[int, Stalled]]:
@@ -150,7 +128,9 @@ def _write(
     seen = decode_again(jpeg)
     evidence = measure(rendering, seen)
     left = None if task.recipe.forecast is None else forecast(rendering, carried.jpeg, task.recipe.forecast)
-    measured = findings_about(rendering, evidence, bits=header.bits, breadth=space.breadth)
+    measured = findings_about(
+        rendering, evidence, bits=header.bits, breadth=space.breadth, is_filled=header.alpha
+    )  # fmt: skip
     finished = Finished(rendering=rendering, found=found, evidence=evidence, left=left)
     digest = hashlib.sha256(carried.jpeg).hexdigest()
     shown = write_proofs(task.proofs, digest[:NAME_DIGITS], rendering, seen, found) if task.proofs else None

@@ -28,6 +28,7 @@ from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
 from lanternslide.words import Command, Held, readable_bytes, readable_memory, say
 from lanternslide.worker.encoding import encoded, wishes_of
+from lanternslide.worker.findings import findings_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.survey import check_size
@@ -99,7 +100,7 @@ def _for_operator(recipe: Recipe, operator: Operator) -> Recipe:
 
 def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
     space = working_space(header)
-    ways, _ = decode(header, space, plans)
+    ways, found = decode(header, space, plans)
     rows = iter(_variants(task))
     box: Box | None = None
     exact: _Shown | None = None
@@ -134,7 +135,7 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
             tuple(replace(cell, box=where) for (cell, _), where in zip(row, places, strict=True))
             for row, places in zip(table, boxes, strict=True)
         ),
-        findings=(*([space.finding] if space.finding else []), *final.findings),
+        findings=(*findings_of(header, space), *found, *final.findings),
     )
 
 

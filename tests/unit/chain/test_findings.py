@@ -89,7 +89,7 @@ def test_what_an_owner_has_set_by_numbers_is_not_called_soft() -> None:
     assert keys(rendering(sharpening=Sharpening(strength=0)), acute(1.0)) == []
 
 
-@pytest.mark.parametrize(("clip", "key"), [(False, "partly-out-of-gamut"), (True, "out-of-gamut-clipped")])
+@pytest.mark.parametrize(("clip", "key"), [(False, "partly-out-of-gamut"), (True, "partly-clipped")])
 def test_colours_beyond_srgb_are_told_from_a_hundredth_on(key: str, *, clip: bool) -> None:
     """And whether they were brought in or clipped."""
     assert keys(rendering(out_of_gamut=0.00999, clip=clip)) == []
@@ -148,6 +148,7 @@ def found(quality: int, size: int, by: str, ssim: float | None = None) -> Found:
     return Found(chosen=chosen, by=by, tried=((quality, size),))  # type: ignore[arg-type]
 
 
+MORE = "Raise `max_bytes`, or lower `min_quality` or `size`."
 BUDGET = Aim(quality=90, max_bytes=500_000, floor=40)
 
 
@@ -159,11 +160,11 @@ BUDGET = Aim(quality=90, max_bytes=500_000, floor=40)
         (found(84, 499_000, "bytes"), BUDGET, ["The quality was lowered to 84 to stay under 500.0 kB."]),
         (
             found(40, 500_001, "bytes"), BUDGET,
-            ["Even at quality 40, the lowest allowed, the file is 500.0 kB, over the limit of 500.0 kB."],
+            [f"Even at quality 40, the lowest allowed, the file is 500.0 kB, over the limit of 500.0 kB. {MORE}"],
         ),
         (
             found(40, 1_234_567, "bytes"), BUDGET,
-            ["Even at quality 40, the lowest allowed, the file is 1.23 MB, over the limit of 500.0 kB."],
+            [f"Even at quality 40, the lowest allowed, the file is 1.23 MB, over the limit of 500.0 kB. {MORE}"],
         ),
         # What its owner asks for, or what is enough, is not doubted however low.
         (found(30, 10_000, "config"), Aim(quality=30), []),
@@ -172,7 +173,7 @@ BUDGET = Aim(quality=90, max_bytes=500_000, floor=40)
 )  # fmt: skip
 def test_a_budget_that_costs_much_is_told(choice: Found, aim: Aim, expected: list[str]) -> None:
     """Below quality 85, or where nothing fits; only what a budget has led to."""
-    assert [doubt.text for doubt in findings_about_quality(choice, aim)] == expected
+    assert [said.text for said in findings_about_quality(choice, aim)] == expected
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def tasks(*densities: float) -> list[DeliveryTask]:
 def test_densities(
     long_edge: int, made: list[tuple[int, int]], left_out: tuple[int, ...], doubts: list[list[str]]
 ) -> None:
-    """A density that would need enlarging is left out with a doubt on the smallest one, which is always made."""
+    """A density that would need enlarging is left out with a note on the smallest one, which is always made."""
     plans, left = plan_deliveries(tasks(1, 2), long_edge, long_edge // 2)
 
     assert [(plan.width, plan.height) for plan in plans] == made

@@ -109,7 +109,7 @@ def test_a_new_original_is_told_in_whole(home: Household) -> None:
     assert said["Original"] == "JPEG, 3000 × 2000 pixels (6.0 megapixels), 8 bits, colours: sRGB, assumed"
     assert said["So far"].startswith("New.")
     assert "club: 1050 × 700 pixels" in said[""]
-    assert said[""].endswith("Damage among the pixels shows when the picture is made.")
+    assert said[""].endswith("Damage among the pixels, and doubts about the metadata, show when the picture is made.")
     assert "Doubtful" not in said
 
 

@@ -266,7 +266,7 @@ def test_two_pictures_that_are_called_alike_both_stand(home: Household) -> None:
         ("{stem}.jpg", None, "seal.jpg", []),
     ],
 )
-def test_a_date_that_is_the_files_is_in_doubt(
+def test_a_date_that_is_the_files_is_noted(
     home: Household, pattern: str, captured: str | None, name: str, notes: list[Said]
 ) -> None:
     """Only where the name asks for one, and the picture does not say when it was taken."""
@@ -626,3 +626,24 @@ def test_a_temporary_file_never_outlives_a_restart(home: Household) -> None:
 
     assert names(folder) == [".lanternslide-another-1.part", "notes.part"]
     assert not gone.exists()
+
+
+PAIR = CONFIG.replace("size = { long_edge = 1050 }", "size = { long_edge = 1050 }\ndensities = [1, 2]")
+
+
+def test_what_is_found_of_a_picture_is_said_of_one_density(home: Household) -> None:
+    """Whatever its figures are: of the lowest that stands, also where another one is made alone and later."""
+    home.read(PAIR)
+    file = home.drop("seal.jpg")
+    first = (say(Note.SRGB_ASSUMED), say(Note.PURE_WHITE, share="2 %"))
+    more = (say(Note.SRGB_ASSUMED), say(Note.PURE_WHITE, share="3 %"), say(Note.TRANSPARENCY))
+    errand, rows = begin(home, file)
+    assert errand.survey is not None
+    told = {}
+    for row in sorted(rows, key=lambda row: row.density):
+        task = home.publisher.task_for(errand, row)
+        made = write_delivery(task, errand.survey.digest)
+        found = first if row.density == 1 else more
+        told[row.density] = home.publisher.publish(errand, task, row, replace(made, findings=found)).notes
+
+    assert told == {1.0: tuple(said.text for said in first), 2.0: (say(Note.TRANSPARENCY).text,)}

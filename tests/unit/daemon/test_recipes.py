@@ -285,6 +285,16 @@ def test_what_an_older_recipe_does_not_name_is_at_its_default(missing: str, *, i
     assert is_same_recipe(now, older) is is_same
 
 
+@pytest.mark.parametrize(
+    ("metadata", "keep", "is_same"), [("whole", False, False), ("whole", True, True), ("rights", False, True)]
+)
+def test_serial_numbers_travelled_before_they_could_be_kept_back(metadata: str, *, keep: bool, is_same: bool) -> None:
+    """What was delivered then is to be made again where it holds them and should not."""
+    how = replace(FULL, metadata=metadata, keep_serials=keep)
+
+    assert is_same_recipe(stored(how, without="keep_serials"), stored(how)) is is_same
+
+
 def test_the_same_config_asks_for_the_same(tmp_path: Path) -> None:
     """Read again, or noted by the ledger: nothing is made again for it."""
     routing = route(Path("seal.jpg"), place_of(settings_of(tmp_path), "ida"))

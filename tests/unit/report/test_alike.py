@@ -18,3 +18,10 @@ def test_texts_that_differ_in_their_figures_are_of_one_kind() -> None:
         ("For example: 1.5 % is black.", ["a", "b"])
     ]
     assert by_kind([("a", "1.5 % is black."), ("b", "1.5 % is black.")]) == [("1.5 % is black.", ["a", "b"])]
+
+
+def test_numbers_in_names_are_names() -> None:
+    """What stands in quotation marks is called so."""
+    said = [(n, f"Another file had the name “DSC_000{n}.jpg”.") for n in (1, 2)]
+
+    assert [text for text, _ in by_kind(said)] == [text for _, text in said]

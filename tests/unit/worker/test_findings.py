@@ -1,4 +1,4 @@
-"""What an original's header leaves in doubt."""
+"""What an original's header says that its owner should know."""
 
 from __future__ import annotations
 

@@ -26,7 +26,6 @@ from lanternslide.records import (
     Outcome,
     Refused,
     Rights,
-    Sharpening,
     Stalled,
 )
 from lanternslide.records.record import ForecastFigures
@@ -62,7 +61,7 @@ def made_one(original: Path, **how: Any) -> Made:
 
 
 def keys(made: Made) -> list[str]:
-    """Return the keys of the doubts about a delivery."""
+    """Return the keys of what is said of a delivery."""
     return [doubt.key for doubt in made.findings]
 
 
@@ -211,30 +210,9 @@ def test_doubts_of_the_name_the_file_and_the_plan_are_all_told(tmp_path: Path) -
     assert keys(made) == [
         word.value
         for word in (
-            Doubt.TAG_KEPT, Note.SRGB_ASSUMED, Note.TRANSPARENCY, Doubt.SMALLER_THAN_ASKED, Doubt.CLIPPED_HIGHLIGHTS,
+            Doubt.TAG_KEPT, Note.SRGB_ASSUMED, Note.TRANSPARENCY, Doubt.SMALLER_THAN_ASKED, Note.PURE_WHITE,
         )
     ]  # fmt: skip
-
-
-def test_what_is_found_of_a_picture_is_said_of_one_density(original: Path, tmp_path: Path) -> None:
-    """Of the lowest that is made, for each destination; what is found of a file is said of each."""
-    plain = tmp_path / "plain.png"
-    with Image.open(original) as picture:
-        picture.convert("RGB").save(plain, icc_profile=None)
-    how = replace(RECIPE, quality=1, min_ssim=0.9999, sharpening=Sharpening(strength=0))
-
-    found = made_of(
-        plain,
-        delivery(1, how, tmp_path / ".2x.part", destination="journal", density=1.5),
-        delivery(2, how, tmp_path / ".1x.part", destination="journal"),
-        delivery(3, how, tmp_path / ".club.part", destination="club"),
-    )
-
-    said = {number: keys(made) for number, made in found.items() if isinstance(made, Made)}
-    assert said == {
-        1: [Doubt.UNLIKE.value], 2: [Note.SRGB_ASSUMED.value, Doubt.UNLIKE.value],
-        3: [Note.SRGB_ASSUMED.value, Doubt.UNLIKE.value],
-    }  # fmt: skip
 
 
 def test_doubts_and_notes_are_told_apart(tmp_path: Path) -> None:

@@ -461,3 +461,15 @@ def test_nothing_is_advised_without_two_to_compare() -> None:
     """Or where one was not measured."""
     assert "is kept there" not in ring(kept((60, 40), 0.95))
     assert "would keep more" not in ring(kept((60, 40), None), kept((60, 40), 0.9))
+
+
+def test_notes_are_told_apart_from_doubts() -> None:
+    """They stand with their delivery, and not among what is to be looked at."""
+    item = entry(doubts=("It is small.",))
+    noted = replace(item, record=item.record.model_copy(update={"notes": ("It was grey.",)}))
+
+    page = dict(day_pages(content(noted)))["index.html"]
+
+    assert re.search(r'<p class="doubt"><span class="mark">Doubt:</span> It is small.', page)
+    assert re.search(r'<p class="note"><span class="quiet">Note:</span> It was grey.', page)
+    assert "It was grey." not in page[page.index("Delivered with doubts") : page.index("The day in figures")]
