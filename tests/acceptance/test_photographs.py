@@ -59,6 +59,8 @@ def test_five_photographs_reach_four_destinations(tmp_path: Path) -> None:
 
     assert ran.status == 0, ran.errors
     assert len(home.delivered()) == 5 * len(photographs)
+    # Ordinary pictures give nothing to look at (the aim: doubts on one picture in twenty at most).
+    assert not [event for event in ran.events if event.get("doubts")]
     for path in home.out().rglob("*.jpg"):
         place = path.parent.name
         original = next(photo for photo in photographs if path.stem.removesuffix("-2x") == photo.stem)

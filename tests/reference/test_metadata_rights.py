@@ -420,6 +420,10 @@ def test_texts_of_a_png_that_cannot_be_read_are_unknown(tmp_path: Path, chunk: t
     with pytest.raises(ValueError, match="text chunk"):
         png_texts(original)
 
+    _, made = made_with(original, rights=OWN)
+
+    assert by_doubts(made) == {"rights-unknown"}
+
 
 def test_further_fields_of_author_and_copyright_are_read(tmp_path: Path) -> None:
     """Where only a lesser field names the author, it counts before the photographer's own data."""
