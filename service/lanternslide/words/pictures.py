@@ -107,7 +107,7 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "the picture is yours, correct the original; `override_rights` replaces this in all your pictures."
         ),
         Doubt.RIGHTS_UNKNOWN: (
-            "It is not known whose picture this is, because part of the original's metadata could not be read. Your "
+            "It is not known whose picture this is: part of the original's metadata could not be read ({what}). Your "
             "name and rights were not added. Export it again."
         ),
         Doubt.NAME_TAKEN: (

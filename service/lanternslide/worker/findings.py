@@ -58,8 +58,8 @@ def findings_about_metadata(carried: Carried) -> Iterator[Said]:
 def _about_rights(carried: Carried) -> Iterator[Said]:
     if carried.anothers:
         yield say(Doubt.ANOTHERS_PICTURE, found=_listed(carried.anothers))
-    if carried.is_unread:
-        yield say(Doubt.RIGHTS_UNKNOWN)
+    if carried.unread:
+        yield say(Doubt.RIGHTS_UNKNOWN, what=", ".join(carried.unread))
     if carried.replaced:
         yield say(Note.RIGHTS_REPLACED, found=_listed(carried.replaced))
     if carried.lacks_rights:

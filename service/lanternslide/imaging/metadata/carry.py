@@ -6,6 +6,7 @@ structure, orientation, embedded previews, history) never travels; the rest as t
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -45,7 +46,7 @@ class Carried:
     year: str | None = None  #: The year of the file, where that stands for the one of capture.
     anothers: tuple[str, ...] = ()  #: What the original says of somebody else, so that own rights were not added.
     replaced: tuple[str, ...] = ()  #: What the original said of somebody else, and own rights have replaced.
-    is_unread: bool = False  #: Whether own rights were not added since it could not be read what is there.
+    unread: tuple[str, ...] = ()  #: What could not be read, so that own rights were not added, for a person.
     contradictions: tuple[Contradiction, ...] = ()  #: On what the original says different things.
     extras: tuple[Extra, ...] = ()  #: What the original's file holds beside its picture.
     lost_regions: bool = False  #: Whether regions in the picture, such as faces, could not be carried over.
@@ -95,7 +96,7 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
         year=wishes.year if guesses else None,
         anothers=claims.others if has_own and not wishes.rights.override else (),
         replaced=claims.others if has_own and wishes.rights.override else (),
-        is_unread=has_own and is_anothers and not claims,
+        unread=_called(unread) if has_own and is_anothers and not claims else (),
         contradictions=contradictions(
             source.fields,
             iim_is_newer=source.iim_is_newer,
@@ -105,6 +106,11 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
         extras=_left_out(source, wishes),
         lost_regions=lost.regions,
     )
+
+
+def _called(blocks: Iterable[str]) -> tuple[str, ...]:
+    """Return what blocks are called, each once."""
+    return tuple(dict.fromkeys(CALLED.get(block, "all of it") for block in blocks))
 
 
 def _claims(source: Source, own: Rights) -> Claims:
