@@ -108,6 +108,19 @@ def test_what_exif_makes_mandatory_is_there(tmp_path: Path) -> None:
     assert not any(name.startswith(("IFD0", "ExifIFD")) for name in bare)
 
 
+def test_a_density_without_a_unit_stays(tmp_path: Path) -> None:
+    """It is in inches then (Exif 3.0, 4.6.5.1); one axis alone is none."""
+    both = {"Exif_Image_XResolution": "300/1", "Exif_Image_YResolution": "200/1"}
+    for fields, expected in ((both, (300, 200, 2)), ({"Exif_Image_XResolution": "300/1"}, (72, 72, 2))):
+        original = jpeg(tmp_path / "x.jpg", Exif_Image_Make="Kelp", **fields)
+        with pyexiv2.Image(str(original)) as image:
+            image.modify_exif({"Exif.Image.ResolutionUnit": None})
+        found = by_exiftool(made_from(original)[0])
+
+        names = ("XResolution", "YResolution", "ResolutionUnit")
+        assert tuple(found[f"IFD0:{name}"] for name in names) == expected
+
+
 @pytest.mark.parametrize(("stored", "version"), [("0230", "0230"), ("48 50 51 49", "0231"), ("220", "0220")])
 def test_versions_are_four_letters(tmp_path: Path, stored: str, version: str) -> None:
     """Also of a file that has them as text or as another type."""

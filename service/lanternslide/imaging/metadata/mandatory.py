@@ -36,9 +36,11 @@ def mandatory(exif: Mapping[str, Any], density: tuple[int, int] | None, *, has_p
     wanted = {key: _letters(_version(str(exif.get(key, ""))) or usual) for key, usual in VERSIONS.items()}
     wanted |= PLAIN
     wanted |= {key: f"{value}/1" for key in DENSITY if (value := str(exif.get(key, ""))).isdigit()}
-    if any(key not in exif for key in (*DENSITY, UNIT)):
+    if any(key not in exif for key in DENSITY):
         across, down = density or (USUAL, USUAL)
         wanted |= {DENSITY[0]: f"{across}/1", DENSITY[1]: f"{down}/1", UNIT: INCH}
+    elif UNIT not in exif:
+        wanted[UNIT] = INCH  # what is meant where it is not said
     if has_place and GPS_VERSION not in exif:
         wanted[GPS_VERSION] = GPS
     return wanted
