@@ -137,7 +137,8 @@ class Iim:
             return b""
         once = {place: data for place, data in reversed(sets) if place not in REPEATED}
         for place in JOINED & once.keys():
-            once[place] = b"; ".join(dict.fromkeys(data for other, data in sets if other == place))
+            together = b"; ".join(dict.fromkeys(data for other, data in sets if other == place))
+            once[place] = together if len(together) <= LONGEST[place] else once[place]
         often = [(place, data) for place, data in sets if place in REPEATED]
         every = sorted([*VERSIONS.items(), (CHARACTER_SET, UTF_8), *once.items(), *often], key=lambda item: item[0])
         return b"".join(_set(place, data) for place, data in every)

@@ -116,6 +116,7 @@ class Xmp:
         """Return a copy with the fields that *keep* chooses; a structure goes with its parts."""
         copies = {tag: deepcopy(element) for tag, element in self.properties.items() if keep(key_of(tag))}
         kept = {tag: element for tag, element in copies.items() if _reduced(element, key_of(tag), keep)}
+        kept = {tag: element for tag, element in kept.items() if not _is_empty_array(element)}
         return Xmp(properties=kept, prefixes=self.prefixes)
 
     def fields(self) -> dict[str, Any]:
@@ -285,6 +286,10 @@ def _reduced(element: ET.Element, key: str, keep: Keep) -> bool:
             del element.attrib[name]
     element[:] = [child for child in element if _stays(child, key, keep)]
     return True
+
+
+def _is_empty_array(element: ET.Element) -> bool:
+    return any(child.tag in (BAG, SEQ, ALT) and not len(child) for child in element)
 
 
 def _stays(child: ET.Element, key: str, keep: Keep) -> bool:
