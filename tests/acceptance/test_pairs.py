@@ -140,3 +140,15 @@ def test_a_withdrawn_delivery_is_known_as_well(home: Home) -> None:
     assert sweep(home).status == 1
 
     assert home.delivered() == {}
+
+
+def test_each_of_a_pair_says_which_name_was_taken(home: Home) -> None:
+    """What is true of one file alone is said of each; what is true of the picture is said once."""
+    for name in ("kelp.jpg", "kelp-2x.jpg"):
+        home.out("ida", "journal", name).write_bytes(b"another's")
+    save_jpeg(home.drop() / "kelp@journal.jpg", 900, 600, seed=4)
+
+    said = sweep(home).said
+
+    assert "called “kelp-2.jpg”" in said
+    assert "called “kelp-2-2x.jpg”" in said

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -11,13 +12,14 @@ import pyexiv2
 import pytest
 import tifffile
 
+from lanternslide.imaging.metadata.containers import segments
 from lanternslide.records import Made, Rights
 from tests.reference.test_metadata_policies import made_with
 from tests.reference.test_metadata_reading import exif_of, itxt
 from tests.support.exiftool import by_exiftool, needs_exiftool
 from tests.support.iptc import block, data_set, jpeg_with_blocks, png_with_chunks, raw_profile
 from tests.support.pictures import landscape
-from tests.support.xmp import HEAD, jpeg_with_xmp, packet
+from tests.support.xmp import EXTENSION, HEAD, jpeg_with_xmp, packet
 
 pytestmark = needs_exiftool
 
@@ -84,6 +86,23 @@ PLACES: dict[str, Callable[[Path], Path]] = {
     "a packet behind a damaged one": lambda f: jpeg_with(
         f / "x.jpg", segment(0xE1, HEAD + b"<x:xmpmeta"), segment(0xE1, HEAD + packet(PETER).encode())
     ),
+    "a packet before a damaged one": lambda f: jpeg_with(
+        f / "x.jpg", segment(0xE1, HEAD + packet("").encode()), segment(0xE1, HEAD + b"<x:xmpmeta")
+    ),
+    "more packets than are read": lambda f: jpeg_with(
+        f / "x.jpg",
+        *(segment(0xE1, HEAD + packet(f"<dc:title>Skerry {n}</dc:title>").encode()) for n in range(20)),
+        segment(0xE1, HEAD + packet(PETER).encode()),
+    ),
+    "an extension that nothing mentions": lambda f: jpeg_with(
+        f / "x.jpg", segment(0xE1, HEAD + packet("").encode()), segment(0xE1, EXTENSION + bytes(40) + PETER.encode())
+    ),
+    "damaged XMP in Exif": lambda f: jpeg_with(f / "x.jpg", exif_with(700, 1, b"<x:xmpmeta" + bytes(20))),
+    "damaged IPTC in Exif": lambda f: jpeg_with(f / "x.jpg", exif_with(33723, 7, IIM[:-4])),
+    "behind stray bytes": lambda f: jpeg_with(
+        f / "x.jpg", segment(0xFE, b"skerry") + b"stray\xff\0", segment(0xE1, HEAD + packet(PETER).encode())
+    ),
+    "a texts' photographer": lambda f: png_with_chunks(f / "x.png", (b"tEXt", b"Photographer\0Peter Other")),
     "two RDF": lambda f: jpeg_with_xmp(
         f / "x.jpg",
         packet("").replace(
@@ -214,6 +233,60 @@ def test_no_path_of_a_computer_travels(tmp_path: Path, field: str) -> None:
     path = jpeg_with_xmp(tmp_path / "x.jpg", packet(field, **names))
 
     assert b"anna" not in made_with(path, keep_location=True, keep_serials=True)[0]
+
+
+def test_no_path_of_a_computer_travels_in_exif_or_iptc(tmp_path: Path) -> None:
+    """Neither as a field, nor brought into another one, nor as words about the picture."""
+    path = jpeg_with_blocks(tmp_path / "x.jpg", block(0x0404, data_set(2, 120, b"/home/anna/raw.dng")))
+    with pyexiv2.Image(str(path)) as image:
+        image.modify_exif({
+            "Exif.Image.ImageDescription": "C:\\Users\\anna\\x.tif", "Exif.Image.DocumentName": "/home/anna/x",
+            "Exif.Photo.UserComment": "charset=Ascii /home/anna/x", "Exif.Image.Make": "Kelp",
+            "Exif.Image.XPComment": " ".join(str(octet) for octet in "C:\\Users\\anna\\x".encode("utf-16-le")),
+        })  # fmt: skip
+
+    jpeg, made = made_with(path, keep_location=True, keep_serials=True)
+
+    assert b"anna" not in jpeg
+    assert "anna".encode("utf-16-le") not in jpeg
+    assert made.about.description is None
+    assert by_exiftool(jpeg)["IFD0:Make"] == "Kelp"
+
+
+def test_markers_without_a_length_hide_nothing() -> None:
+    """TEM, RST and SOI (ITU-T T.81, table B.1); decoders refuse some of such files."""
+    data = b"\xff\xd8\xff\x01\xff\xd3\xff\xd8" + segment(0xE1, b"Exif") + b"\xff\xd9"
+
+    assert list(segments(BytesIO(data), 0xE1)) == [b"Exif"]
+
+
+@pytest.mark.parametrize("own", [Rights(copyright="© Anna Berg"), Rights(creator="Anna Berg")])
+def test_the_other_stays_where_only_a_part_of_ours_is_known(tmp_path: Path, own: Rights) -> None:
+    """No agreement puts our name in the place of somebody else's."""
+    path = jpeg_with_xmp(tmp_path / "x.jpg", packet(PETER + "<dc:rights>© Peter Other</dc:rights>"))
+    with pyexiv2.Image(str(path)) as image:
+        image.modify_exif({"Exif.Image.Artist": "Anna Berg", "Exif.Image.Copyright": "© Anna Berg"})
+
+    jpeg, made = made_with(path, rights=own)
+
+    found = by_exiftool(jpeg)
+    assert "anothers-picture" in {said.key for said in made.doubts}
+    assert found["XMP-dc:Creator"] == ["Peter Other"]
+    assert found["XMP-dc:Rights"] == "© Peter Other"
+
+
+def test_texts_in_the_letters_of_windows_are_read(tmp_path: Path) -> None:
+    """They are no Latin-1, which has no letters there (PNG third edition, 11.3.3.2)."""
+    path = png_with_chunks(tmp_path / "x.png", (b"tEXt", b"Title\0Skerry \x96 \x93dusk\x94"))
+
+    assert by_exiftool(made_with(path)[0])["XMP-dc:Title"] == "Skerry – “dusk”"
+
+
+def test_an_owner_who_is_nobody_stays_behind(tmp_path: Path) -> None:
+    """Even where nobody else is named."""
+    path = jpeg_with(tmp_path / "x.jpg", Photo_CameraOwnerName="User", Image_Make="Kelp")
+
+    assert "ExifIFD:OwnerName" not in by_exiftool(made_with(path)[0])
 
 
 def test_an_address_of_a_computers_own_is_none(tmp_path: Path) -> None:

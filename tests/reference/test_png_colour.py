@@ -23,6 +23,9 @@ GAMMA_22 = struct.pack(">I", 45455)
 SRGB_POINTS = struct.pack(">8I", 31270, 32900, 64000, 33000, 30000, 60000, 15000, 6000)
 """The values of PNG (third edition), 11.3.2.5, for sRGB."""
 
+SRGB_POINTS_D50 = struct.pack(">8I", 34570, 35850, 64000, 33000, 30000, 60000, 15000, 6000)
+"""The same, with the white of a print under D50 (CIE 15)."""
+
 P3_POINTS = struct.pack(">8I", 31270, 32900, 68000, 32000, 26500, 69000, 15000, 6000)
 LINEAR_PROFILE = matrix_profile("linear", (0.64, 0.33), (0.30, 0.60), (0.15, 0.06), (0.3127, 0.3290), 1.0)
 
@@ -81,6 +84,19 @@ def test_the_first_statement_counts(
 
     np.testing.assert_allclose(colour_of(original), by_science(space, curve), atol=1.0)
     assert deliver(original, recipe(60))[1].doubts == ()
+
+
+def test_the_white_counts_too(tmp_path: Path) -> None:
+    """The primaries of sRGB under another white are another space, as colour-science has it."""
+    original = png(tmp_path / "patch.png", (b"cHRM", SRGB_POINTS_D50))
+    srgb = colour.RGB_COLOURSPACES["sRGB"]
+    space = colour.RGB_Colourspace("D50", srgb.primaries, np.array([0.3457, 0.3585]), "D50")
+    linear = np.asarray(colour.models.eotf_sRGB(np.array(PATCH) / 255), np.float64)
+    found = colour.RGB_to_RGB(linear, space, "sRGB", chromatic_adaptation_transform="Bradford")
+    meant = 255 * colour.models.eotf_inverse_sRGB(np.clip(found, 0, 1))
+
+    np.testing.assert_allclose(colour_of(original), meant, atol=1.0)
+    assert np.abs(meant - PATCH).max() > 3
 
 
 @pytest.mark.parametrize(

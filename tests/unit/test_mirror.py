@@ -54,6 +54,7 @@ ELSEWHERE = {
     "imaging/metadata/claims": "unit/imaging/test_claims",
     "imaging/metadata/data": "reference/test_metadata",
     "imaging/metadata/iim": "unit/imaging/test_iim",
+    "imaging/metadata/names": "unit/imaging/test_claims",
     "imaging/metadata/letters": "unit/imaging/test_letters",
     "imaging/metadata/extra_kinds": "unit/imaging/test_extras",
     "imaging/metadata/extras": "unit/imaging/test_extras",

@@ -36,6 +36,9 @@ from lanternslide.words import Doubt, Note, Said, is_said, say
 __all__ = ["Publisher"]
 
 LOWEST_DENSITY = 1
+
+OF_ONE_FILE = frozenset({Doubt.NAME_TAKEN, Doubt.OVER_BYTES, Doubt.UNLIKE})
+"""What is said of each density for itself."""
 """The lowest density that there is."""
 
 
@@ -157,7 +160,7 @@ class Publisher:
         return record
 
     def _once(self, errand: Errand, row: DeliveryRow, made: Made, digest: str) -> Made:
-        """Leave out what a lower density of the same picture says already."""
+        """Leave out what a lower density of the same picture says already, but for what is true of one file alone."""
         if row.density <= LOWEST_DENSITY:
             return made
         said = [
@@ -167,7 +170,10 @@ class Publisher:
             if other.made_from == digest and other.record is not None
             for text in _texts_in(other.record)
         ]
-        kept = tuple(finding for finding in made.findings if not any(is_said(finding.key, text) for text in said))
+        kept = tuple(
+            finding for finding in made.findings
+            if finding.key in OF_ONE_FILE or not any(is_said(finding.key, text) for text in said)
+        )  # fmt: skip
         return replace(made, findings=kept)
 
     def _confirm(self, delivery: int, record: Record) -> Record:

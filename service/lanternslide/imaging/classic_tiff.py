@@ -53,11 +53,14 @@ POINTERS = frozenset({34665, 34853, 40965})
 OF_PIXELS = frozenset({273, 279, 288, 289, 324, 325, 330, 347, 513, 514, 519, 520, 521})
 """Tags that say where pixels and further directories stand; they would lead nowhere (TIFF 6.0, sections 3, 15, 22)."""
 
+NEVER_CARRIED = frozenset({34675, 37724})
+"""The profile, and an editor's layers, which can be large (ICC.1:2010, B.4; from memory): neither is metadata."""
+
 MAKER_NOTE = 37500
 """Its own offsets count from where it stood; nothing of it could be read."""
 
 MOST_ENTRIES, MOST_BYTES, DEEPEST = 1000, 64 << 20, 3
-"""Entries of a directory, octets of a value, and directories inside one another, that are read (a choice)."""
+"""Entries of a directory, octets of all values, and directories inside one another, that are read (a choice)."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -99,10 +102,16 @@ def as_classic(path: Path) -> Classic | None:
         (offset,) = struct.unpack(f"{order}Q", head[8:])
         try:
             entries = tuple(_entries(stream, order, offset, DEEPEST))
-        except (_DamagedError, struct.error):
+            if sum(map(_bytes_of, entries)) > MOST_BYTES:
+                return None
+            data = head[:2] + struct.pack(f"{order}HI", CLASSIC_VERSION, BEGIN) + _written(entries, BEGIN, order)
+        except (_DamagedError, struct.error, MemoryError):
             return None
-    data = head[:2] + struct.pack(f"{order}HI", CLASSIC_VERSION, BEGIN) + _written(entries, BEGIN, order)
     return Classic(data=data, lacks_maker_note=any(_has_maker_note(entry) for entry in entries))
+
+
+def _bytes_of(entry: _Entry) -> int:
+    return len(entry.value) + sum(map(_bytes_of, entry.inside))
 
 
 def _has_maker_note(entry: _Entry) -> bool:
@@ -117,7 +126,7 @@ def _entries(stream: BinaryIO, order: str, offset: int, depth: int) -> Iterator[
     listed = _read(stream, offset + 8, count * 20)
     for at in range(0, len(listed), 20):
         tag, kind, number = struct.unpack_from(f"{order}HHQ", listed, at)
-        if tag in OF_PIXELS or kind not in WIDTHS:
+        if tag in OF_PIXELS | NEVER_CARRIED or kind not in WIDTHS:
             continue
         if tag == MAKER_NOTE:
             yield _Entry(tag=tag, kind=kind, count=0, value=b"")

@@ -112,7 +112,8 @@ def _by_values(gamma: bytes | None, chromaticities: bytes | None) -> Declared | 
     if curve is None and points is None:
         return None
     white, *primaries = points or (D65_WHITE, *SRGB_PRIMARIES)
-    is_srgb = max(abs(a - b) for one, other in zip(primaries, SRGB_PRIMARIES, strict=True)
+    meant = (D65_WHITE, *SRGB_PRIMARIES)
+    is_srgb = max(abs(a - b) for one, other in zip((white, *primaries), meant, strict=True)
                   for a, b in zip(one, other, strict=True)) < NEAR  # fmt: skip
     exponent = curve.parameters[0] if curve else None
     name = f"{'sRGB' if is_srgb else 'its own'} primaries" + (f", gamma {exponent:.3g}" if exponent else "")

@@ -47,6 +47,19 @@ OURS = [
     },
     {"png": {"author": "Ida Marrow", "title": "Skerry, by Juno Pell's boat", "software": "Something 2"}},
     {"xmp": {"Xmp.Iptc4xmpCore.CreatorContactInfo/Iptc4xmpCore:CiEmailWork": "ida@skerrow.example"}},
+    {"xmp": {"Xmp.Iptc4xmpCore.CreatorContactInfo/Iptc4xmpCore:CiAdrCity": "Skerrow"}},
+    {
+        "xmp": {
+            "Xmp.plus.Licensor[1]/plus:LicensorName": "Ida Marrow",
+            "Xmp.plus.Licensor[1]/plus:LicensorCity": "Skerrow",
+            "Xmp.plus.Licensor[1]/plus:LicensorTelephoneType1": "http://ns.useplus.org/ldf/vocab/work",
+        }
+    },
+    {"xmp": {"Xmp.plus.Licensor[1]/plus:LicensorEmail": "Ida@Skerrow.example"}},
+    {"xmp": {"Xmp.cc.license": "All rights reserved"}},
+    {"xmp": {"Xmp.?.http://ns.kelp.example/Credit": "yes"}},
+    {"xmp": {"Xmp.xmpMM.Pantry[1]/dc:creator[1]": "Juno Pell"}},
+    {"png": {"copyright": "Copyright 2019-2026 Ida Marrow, www.marrow.example"}},
 ]
 
 OTHERS = [
@@ -73,6 +86,23 @@ OTHERS = [
     ({"xmp": {"Xmp.dc.contributor": ["Juno Pell"]}}, "contributor: Juno Pell"),
     ({"png": {"author": ["Juno Pell", "Ida Marrow"]}}, "author: Juno Pell"),
     ({"png": {"author": "Juno Pell"}}, "author: Juno Pell"),
+    ({"png": {"photographer": "Juno Pell"}}, "photographer: Juno Pell"),
+    ({"png": {"copyright holder": "Juno Pell"}}, "copyright: Juno Pell"),
+    ({"png": {"rights": "Juno Pell"}}, "rights: Juno Pell"),
+    ({"png": {"credit": "Skerry Press"}}, "credit: Skerry Press"),
+    ({"xmp": {"Xmp.aux.OwnerName": "Juno Pell"}}, "owner of the camera: Juno Pell"),
+    ({"xmp": {"Xmp.exifEX.CameraOwnerName": "Juno Pell"}}, "owner of the camera: Juno Pell"),
+    ({"xmp": {"Xmp.dc.author": "Juno Pell"}}, "author: Juno Pell"),
+    ({"xmp": {"Xmp.photoshop.Copyright": "Juno Pell"}}, "copyright: Juno Pell"),
+    ({"xmp": {"Xmp.?.http://ns.kelp.example/copyrightHolderName": "Juno Pell"}}, "copyrightholdername: Juno Pell"),
+    ({"xmp": {"Xmp.plus.ImageCreator": "Juno Pell"}}, "creator: Juno Pell"),
+    ({"xmp": {"Xmp.plus.CopyrightOwner[1]/plus:CopyrightOwnerID": "PLUS-7"}}, "owner: PLUS-7"),
+    ({"xmp": {"Xmp.cc.license": "https://press.example/terms"}}, "licence: https://press.example"),
+    ({"exif": {"Exif.Image.Copyright": "www.press.example"}}, "copyright: www.press.example"),
+    ({"exif": {"Exif.Image.Copyright": "desk@press.example"}}, "copyright: desk@press.example"),
+    ({"exif": {"Exif.Image.Artist": "Ida von Marrow"}}, "artist: Ida von Marrow"),
+    ({"exif": {"Exif.Image.Artist": "Ida Marrow World"}}, "artist: Ida Marrow World"),
+    ({"exif": {"Exif.Image.Artist": "John.Doe"}}, "artist: John.Doe"),
     ({"png": {"copyright": "Juno Pell"}}, "copyright: Juno Pell"),
 ]
 
@@ -87,6 +117,90 @@ def test_what_names_nobody_else_is_no_claim(fields: dict[str, dict[str, Any]]) -
 def test_whoever_else_is_named_is_told(fields: dict[str, dict[str, Any]], told: str) -> None:
     """Wherever it stands; what gives a picture to the public is somebody's word as well."""
     assert any(told in other for other in claims(fields).others)
+
+
+@pytest.mark.parametrize(
+    "notice",
+    [
+        "© 2024 Ida Marrow Photography LLC", "Ida Marrow Studio", "© Ida Marrow Fine Art Photography", "IdaMarrow",
+        "All rights reserved. No use without prior written consent of Ida Marrow", "May 2024 © Ida Marrow",
+        "© Ida Marrow, Vervielfältigung nur mit Genehmigung", "© Ida Marrow. Jede Nutzung ist honorarpflichtig",
+        "© Ida Marrow. Aucune utilisation sans autorisation", "© Ida Marrow | VG Bild-Kunst, Bonn 2024",
+        "© Ida Marrow, https://www.marrow.example/", "© MMXXIV Ida Marrow", "Ida Marrow - ARR", "idamarrow.example",
+        "© Ida Marrow, all rights reserved worldwide", "Image copyright Ida Marrow. Do not copy.", "Ⓒ Ida Marrow",
+        "© Ida Marrow, +44 30 1234567", "www.idamarrow.example", "ida@skerrow.example",
+    ],
+)  # fmt: skip
+def test_what_goes_with_a_name_makes_no_other(notice: str) -> None:
+    """Businesses, months, the law, addresses beside the name: common practice, no source."""
+    assert claims({"exif": {"Exif.Image.Copyright": notice}}).others == ()
+
+
+@pytest.mark.parametrize(
+    ("own", "said"),
+    [
+        ("Götz von Berg", "Foto von Goetz von Berg"), ("Müller & Sohn", "© Mueller und Sohn"), ("Strauß", "STRAUSS"),
+        ("Di Fruscia", "Photo Di Fruscia"), ("李小龍", "攝影:李小龍"), ("李小龍", "李小龍 版權所有"),
+        ("安娜", "© 安娜摄影"),
+        ("Анна Берг", "Фото: Анна Берг. Все права защищены"), ("田中 花子", "田中花子"), ("田中花子", "© 田中 花子"),
+        ("Åse Dahl", "Aase Dahl"),
+    ],
+)  # fmt: skip
+def test_names_are_spelt_in_more_ways_than_one(own: str, said: str) -> None:
+    """Umlauts as two letters, and names without a blank."""
+    assert claims({"exif": {"Exif.Image.Artist": said}}, Rights(creator=own)).others == ()
+
+
+@pytest.mark.parametrize(
+    ("terms", "is_anothers"),
+    [
+        ("Copyright law protects this image", False),
+        ("Images by this photographer may not be used.", False),
+        ("The copyright remains with Ida Marrow", False),
+        ("Please credit the photographer", False),
+        ("Ask Ida Marrow for a licence. Photo by Ida Marrow, Skerrow", False),
+        ("Credit: Ida Marrow / skerrow.example required", False),
+        ("No reproduction without the permission of the copyright holder", False),
+        ("Not in the public domain. All rights reserved.", False),
+        ("Not released under Creative Commons", False),
+        ("No use without permission of Juno Pell", True),
+        ("Photo by Juno Pell", True),
+        ("© 2024 Juno Pell", True),
+        ("Copyright 2024 Juno Pell", True),
+        ("Owned by Skerry Press", True),
+        ("Not for sale, Creative Commons BY-NC", True),
+        ("Released under Creative Commons", True),
+    ],
+)
+def test_terms_name_somebody_where_they_say_whose_it_is(terms: str, *, is_anothers: bool) -> None:
+    """Sentences about the law name nobody; what is denied gives nothing to the public."""
+    assert bool(claims({"xmp": {"Xmp.xmpRights.UsageTerms": {"x-default": terms}}}).others) is is_anothers
+
+
+@pytest.mark.parametrize(
+    ("contact", "address", "is_anothers"),
+    [
+        ("https://kelp.example", "https://www.kelp.example/terms", False),
+        ("www.kelp.example/", "desk@kelp.example", False),
+        ("https://kelp.example/ida", "https://kelp.example/juno", True),
+        ("ida@kelp.example", "juno@kelp.example", True),
+        ("ida@kelp.example", "https://kelp.example/terms", True),
+        ("ida@kelp.example", "IDA@kelp.example", False),
+        ("https://kelp.example", "https://kelp.example.press.example/", True),
+        ("https://kelp.example", "https://kelp.example@press.example/", True),
+    ],
+)
+def test_a_site_of_ones_own_is_not_shared(contact: str, address: str, *, is_anothers: bool) -> None:
+    """Where the contact is a mailbox or a page, others may have theirs at the same host."""
+    own = Rights(creator="Ída Marrow", contact=contact)
+    assert bool(claims({"xmp": {"Xmp.xmpRights.WebStatement": address}}, own).others) is is_anothers
+
+
+def test_more_fields_than_anybody_writes_are_looked_at_in_part() -> None:
+    """What is not looked at may name anybody."""
+    many = {f"Xmp.?.http://ns.kelp.example/{number}/author": "Ida Marrow" for number in range(3_000)}
+
+    assert claims({"xmp": many}).others == ("more than anybody writes",)
 
 
 def test_letters_without_an_accent_to_lose_are_alike() -> None:

@@ -10,7 +10,7 @@ import pyexiv2
 import pytest
 import tifffile
 
-from lanternslide.imaging.classic_tiff import MOST_ENTRIES, as_classic
+from lanternslide.imaging.classic_tiff import MOST_BYTES, MOST_ENTRIES, as_classic
 from tests.support.odd_files import as_bigtiff, sound_files
 from tests.support.pictures import landscape
 
@@ -99,3 +99,15 @@ def test_wide_numbers_become_narrow(tmp_path: Path) -> None:
     assert classic is not None
     assert classic.data[:8] == b"II*\0\x08\0\0\0"
     assert struct.unpack_from("<HHHIIHHIII", classic.data, 8) == (2, 256, 4, 1, 48, 257, 9, 1, 32, 0)
+
+
+def test_values_that_are_large_together_have_no_stand_in(tmp_path: Path) -> None:
+    """Each alone is small enough to be read; what is no metadata is not read at all, however large."""
+    path, size = tmp_path / "x.tif", MOST_BYTES // 2 + 1
+
+    for tags, is_told in (((65000, 65001), False), ((65000, 34675), True), ((65000, 37724), True)):
+        with path.open("wb") as stream:
+            stream.write(big(*((tag, 7, size, 100) for tag in sorted(tags))))
+            stream.truncate(size + 200)
+
+        assert (as_classic(path) is not None) == is_told, tags

@@ -18,11 +18,12 @@ from lanternslide.imaging.metadata.agreement import (
     agreed_words,
     contradictions,
 )
-from lanternslide.imaging.metadata.claims import Claims, claims_of
+from lanternslide.imaging.metadata.claims import Claims, claims_of, texts_of
 from lanternslide.imaging.metadata.extras import Extra
 from lanternslide.imaging.metadata.keys import AUTHOR, CALLED, Policy
+from lanternslide.imaging.metadata.names import says_anything
 from lanternslide.imaging.metadata.reading import POINTERS
-from lanternslide.imaging.metadata.rights import Changes, about_of, agreed, capture_date
+from lanternslide.imaging.metadata.rights import AUTHORS_IN_PNG, NOTICES_IN_PNG, Changes, about_of, agreed, capture_date
 from lanternslide.imaging.metadata.source import BROKEN, Source, first_line, reading, take_over_texts
 from lanternslide.imaging.metadata.wishes import Wishes
 from lanternslide.imaging.metadata.writing import WRITERS, Lost, choice
@@ -64,13 +65,15 @@ def carry_metadata(original: Path, jpeg: bytes, wishes: Wishes) -> Carried:
 def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
     captured = capture_date(source.fields)
     if wishes.policy is Policy.BARE:
-        has_rights = any(source.fields[kind].get(key) for kind, keys in AUTHOR.items() for key in keys)
-        has_rights = has_rights or bool(source.texts.keys() & {"author", "copyright"})
+        said = (source.fields[kind].get(key, "") for kind, keys in AUTHOR.items() for key in keys)
+        has_rights = any(says_anything(text) for value in said for text in texts_of(value))
+        texts = [text for keyword in (*AUTHORS_IN_PNG, *NOTICES_IN_PNG) for text in source.texts.get(keyword, ())]
+        has_rights = has_rights or any(map(says_anything, texts))
         return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured, extras=_left_out(source, wishes))
     claims, unread = _claims(source, wishes.rights), tuple(source.unread)
     take_over_texts(source)
     has_own = any((wishes.rights.creator, wishes.rights.copyright, wishes.rights.contact))
-    is_anothers = not wishes.rights.override and bool(claims or unread)
+    is_anothers = has_own and not wishes.rights.override and bool(claims or unread)
     rights = agreed(
         source.fields, wishes.rights, captured[:4] if captured else wishes.year, is_anothers=is_anothers,
         replaces=has_own and bool(claims), texts=source.texts,
@@ -94,9 +97,9 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
         captured=captured,
         about=about,
         year=wishes.year if guesses else None,
-        anothers=claims.others if has_own and not wishes.rights.override else (),
+        anothers=claims.others if is_anothers else (),
         replaced=claims.others if has_own and wishes.rights.override else (),
-        unread=_called(unread) if has_own and is_anothers and not claims else (),
+        unread=_called(unread) if is_anothers and not claims else (),
         contradictions=contradictions(
             source.fields,
             iim_is_newer=source.iim_is_newer,
@@ -124,8 +127,8 @@ def _claims(source: Source, own: Rights) -> Claims:
 def _together(source: Source, wishes: Wishes, rights: Changes, *, is_anothers: bool) -> Changes:
     """Return what to write so that the kinds agree, of what travels: own *rights* data where they have a say."""
     own = wishes.rights
-    decided = () if is_anothers else ((THE_AUTHOR, own.creator), (THE_COPYRIGHT, own.copyright))
-    without = [what for what, text in decided if text is not None]
+    decided = ((THE_AUTHOR, own.creator), (THE_COPYRIGHT, own.copyright))
+    without = [what for what, text in decided if is_anothers or text is not None]
     words = agreed_words(source.fields, iim_is_newer=source.iim_is_newer, without=without)
     agreed_on: Changes = {}
     for kind, changes in words.items():

@@ -2,19 +2,24 @@
 
 Sources: IPTC Photo Metadata Standard 2025.1 (by-line, credit, source, copyright notice, usage terms, web statement,
 licensor); PLUS LDF 2.0.1; Exif 3.0, 4.6.4; XMP specification part 2 (`xmpRights:Marked`: False is public domain);
-PNG third edition, 11.3.3.1 (the keywords Author, Copyright, Disclaimer and Warning). Which words of a notice name
-nobody is common practice, no source.
+PNG third edition, 11.3.3.1 (the keywords Author, Copyright, Disclaimer and Warning).
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
+from lanternslide.imaging.metadata.names import (
+    LONGEST,
+    mentions_owner,
+    names_another,
+    says_somebody,
+)
 from lanternslide.records import Rights
 
 __all__ = [
@@ -23,9 +28,6 @@ __all__ = [
     "TERMS",
     "Claims",
     "claims_of",
-    "names_another",
-    "says_anything",
-    "says_somebody",
     "speaks_of_somebody",
     "texts_of",
 ]
@@ -53,8 +55,9 @@ NAMES: Mapping[str, Mapping[str, str]] = {
         "Xmp.Iptc4xmpExt.Contributor": "contributor",
     },
     "png": {
-        "author": "author", "artist": "artist", "creator": "creator", "copyright": "copyright",
-        "copyright notice": "copyright", "copyright-notice": "copyright",
+        "author": "author", "artist": "artist", "creator": "creator", "photographer": "photographer",
+        "by-line": "by-line", "copyright": "copyright", "copyright notice": "copyright",
+        "copyright-notice": "copyright", "copyright holder": "copyright", "rights": "rights", "credit": "credit",
     },
 }  # fmt: skip
 """Fields that name an author or an owner, and what they are called."""
@@ -65,11 +68,11 @@ NAME_FAMILIES = {
 }  # fmt: skip
 
 FOREIGN_NAMES = frozenset({
-    "artist", "author", "authors", "byline", "copyright", "copyrightholder", "copyrightnotice", "copyrightowner",
-    "creator", "credit", "creditline", "licence", "license", "licensor", "owner", "photographer", "rights",
-    "rightsholder", "rightsowner",
+    "artist", "author", "authors", "byline", "copyright", "copyrightholder", "copyrightholdername", "copyrightnotice",
+    "copyrightowner", "copyrightownername", "creator", "credit", "creditline", "licence", "license", "licensor",
+    "owner", "photographer", "rights", "rightsagent", "rightsholder", "rightsowner",
 })  # fmt: skip
-"""Names of fields in no known vocabulary that speak of author, owner or licence, in lower case."""
+"""Names of fields that speak of author, owner or licence in a vocabulary that has none of them, in lower case."""
 
 ADDRESSES: Mapping[str, Mapping[str, str]] = {
     "exif": {"Exif.Photo.CameraOwnerName": "owner of the camera"},
@@ -77,6 +80,8 @@ ADDRESSES: Mapping[str, Mapping[str, str]] = {
     "xmp": {
         "Xmp.xmpRights.WebStatement": "web statement", "Xmp.xmpRights.Certificate": "certificate",
         "Xmp.cc.attributionURL": "attribution", "Xmp.plus.TermsAndConditionsURL": "terms",
+        "Xmp.aux.OwnerName": "owner of the camera", "Xmp.exifEX.CameraOwnerName": "owner of the camera",
+        "Xmp.exifEX.OwnerName": "owner of the camera",
     },
     "png": {},
 }  # fmt: skip
@@ -120,61 +125,38 @@ FREE = re.compile(
 )
 """Words that give a picture to the public, wherever they stand."""
 
-LETTERS = str.maketrans(
-    {"ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "æ": "ae", "Æ": "Ae", "œ": "oe", "Œ": "Oe"}
-    | dict.fromkeys("™®©℗", " ")
+NOT_FREE = re.compile(
+    rf"\b(?:not|never|nicht|kein|keine|pas|neither|nor)(?:\s+(?:yet|been|released|licensed|available|placed|published"
+    rf"|in|into|under|to|a|any|the|part|of|un|unter|im))*\s+(?:{FREE.pattern})",
+    re.IGNORECASE,
 )
-"""Letters that have no accent to lose in Unicode, and signs."""
-
-ADDRESS = re.compile(r"\S{1,200}@\S{1,200}$|https?://\S+$|www\.\S+$|[+(]?[0-9][0-9 ()/.-]{5,}$", re.IGNORECASE)
-"""An e-mail or a web address, or a number: where somebody can be reached, not who it is."""
-
-PHRASES = re.compile(
-    r"\ball rights (?:are )?reserved\b|\balle rechte vorbehalten\b|\balle rechten voorbehouden\b"
-    r"|\btous (?:les )?droits reserves\b|\btutti i diritti (?:sono )?riservati\b"
-    r"|\btodos (?:los derechos|os direitos) reservados\b"
-    r"|\b(?:photo|image|picture|photograph|photographed|foto)s? (?:by|von|par|por|di|da|door)\b"
-    r"|\btaken by\b|\bn/a\b|\(c\)|\bcopyright\b|\bcopr\b"
-)
-"""Phrases of a notice that name nobody, without accents."""
-
-NAMELESS = frozenset({
-    "anonymous", "artist", "author", "autor", "auteur", "by", "c", "credit", "date", "default", "foto", "fotograf",
-    "fotografo", "image", "inconnu", "me", "my", "myself", "none", "of", "own", "owner", "photo", "photograph",
-    "photographe", "photographer", "picture", "self", "the", "unbekannt", "unknown", "user", "work", "year",
-})  # fmt: skip
-"""Words that name nobody, where there are no others."""
-
-COMPANIONS = NAMELESS | {
-    "a", "all", "and", "art", "from", "i", "images", "in", "is", "no", "not", "par", "permission", "photographie",
-    "photographs", "photography", "photos", "pictures", "por", "prohibited", "published", "reserved", "rights", "taken",
-    "unauthorised", "unauthorized", "use", "von", "without", "written", "fine", "fotografia", "fotografie", "fotos",
-    "world", "reproduction", "any",
-}  # fmt: skip
-"""Words that make no other name of one that stands beside them."""
-
-FORBIDDING = frozenset({"permission", "prohibited", "unauthorised", "unauthorized"})
-"""Those that say more than whose a picture is, and nobody's name."""
+"""Where a text says that it does not give the picture to the public."""
 
 WHOSE = re.compile(
-    r"(?:©|\(c\)|copyright|property of|courtesy of|owned by|credit:?|(?:photo|image)s? by)\s+([^.;\n]{1,80})",
+    r"(?:©|\(c\)|copyright(?:\s*(?:©|\(c\)|by\b|of\b|:))|copyright(?=\s+[0-9]{4})|property of|courtesy of|owned by"
+    r"|credit:|(?:photo|photograph|image|picture|foto)(?:graph)?(?::|\s+(?:by|von|par|por))"
+    r"|(?:permission|consent) (?:of|from|by))\s*([^.;,|/()\n]{1,80})",
     re.IGNORECASE,
 )
 """Where terms and instructions name somebody."""
 
 FOREIGN_FIELD, BETWEEN_NAMES = "Xmp.?.", re.compile(r"[./:]")
 
-SCRIPTS_WITH_ACCENTS = ("LATIN", "GREEK", "CYRILLIC")
-"""How the names of letters begin that people write with and without accents (Unicode character names)."""
-
 ROOT_ENDS = re.compile(r"[/\[]")
 
-LONGEST, MOST = 20_000, 50
-"""So many letters of a field are looked at, and so many names in it; no field of a person's is longer."""
+MOST, MOST_LETTERS, MOST_TEXTS = 50, 200_000, 2_000
+"""So many names of a field are looked at, and so many letters and texts of a block (a choice)."""
+
+REACHED = re.compile(r"(?:Email|URL|Telephone\d?|(?<!Image)ID|Ci(?:Email|Url|Tel)Work|CiAdrExtadr)$")
+"""How the fields of a structure end that say where somebody is reached (PLUS LDF 2.0.1; IPTC 2025.1)."""
+
+OF_OTHER_PICTURES = ("Xmp.xmpMM.", "Xmp.?.http://ns.adobe.com/xap/1.0/mm/")
+"""Where the names of what a picture was made from stand (XMP specification part 2, section 2.2)."""
 
 TOO_LONG = "longer than any name"
 """What stands for the rest of such a field: it may name anybody."""
 
+TOO_MUCH = "more than anybody writes"
 UNREADABLE = "something that is no text"
 SHORT = 60
 """Letters of a text that is quoted."""
@@ -198,30 +180,75 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     Names are compared without regard to case, accents, Unicode form, signs and spaces; of a name that is only in part
     the photographer's it is not known whose it is.
     """
-    structures = list(_texts(found, {"xmp": {}}, NAME_FAMILIES))
-    names = [*_texts(found, NAMES, {}), *(said for said in structures if not ADDRESS.match(said[1]))]
+    names = [*_texts(found, NAMES, {}), *_texts(found, {"xmp": {}}, NAME_FAMILIES, _names_somebody)]
     names += _in_foreign(found["xmp"])
+    addresses = list(_texts(found, ADDRESSES, {}))
+    addresses += _texts(found, {"xmp": {}}, NAME_FAMILIES | ADDRESS_FAMILIES, _reaches_somebody)
     terms = list(_texts(found, TERMS, {}))
-    names += [(label, whose) for label, text in terms for whose in WHOSE.findall(text) if not FREE.search(whose)]
-    ids = [said for said in structures if ADDRESS.match(said[1])]
-    others = [f"{label}: {_short(text)}" for label, text in names if names_another(text, own)]
-    free = [f"{label}: {_short(text)}" for label, text in _texts(found, LICENCES, {})]
-    free += [f"{label}: {_short(text)}" for label, text in names if FREE.search(text)]
-    addresses = [*ids, *_texts(found, ADDRESSES, ADDRESS_FAMILIES)]
-    free += [f"{label}: {_short(text)}" for label, text in (*addresses, *terms) if FREE.search(text)]
+    licences = [(label, text) for label, text in _texts(found, LICENCES, {}) if says_somebody(text)]
+    every, is_whole = _within(names, addresses, terms, licences)
+    names, addresses, terms, licences = every
+    names += [(label, whose) for label, text in terms for whose in WHOSE.findall(text) if not _is_free(whose)]
+
+    others = [said for said in names if names_another(said[1], own)]
+    free = licences + [said for said in (*names, *addresses, *terms) if _is_free(said[1])]
+    if not any(mentions_owner(text, own) and not names_another(text, own) for _, text in names):
+        others += [said for said in addresses if names_another(said[1], own)]
+    told = [f"{label}: {_short(text)}" for label, text in (*others, *free)]
     is_public = str(found["xmp"].get(STATUS, "")).strip().endswith(PUBLIC)
     if is_public or str(found["xmp"].get(MARKED, "")).strip().casefold() == "false":
-        free.append("marked as public domain")
-    if not any(says_somebody(text) and not names_another(text, own) for _, text in names):
-        others += [f"{label}: {_short(text)}" for label, text in addresses if names_another(text, own)]
-    return Claims(others=tuple(dict.fromkeys([*others, *free])))
+        told.append("marked as public domain")
+    if not is_whole:
+        told.append(TOO_MUCH)
+    return Claims(others=tuple(dict.fromkeys(told)))
+
+
+Said = list[tuple[str, str]]
+
+
+def _within(*lists: Said) -> tuple[tuple[Said, ...], bool]:
+    """Return what is looked at of some lists of texts, and whether that is all of it."""
+    letters = texts = 0
+    kept: list[Said] = []
+    for said in lists:
+        kept.append([])
+        for label, text in said:
+            letters, texts = letters + len(text), texts + 1
+            if letters > MOST_LETTERS or texts > MOST_TEXTS:
+                return (*kept, *([] for _ in lists[len(kept) :])), False
+            kept[-1].append((label, text))
+    return tuple(kept), True
+
+
+def _is_free(text: str) -> bool:
+    """Return whether a text gives a picture to the public."""
+    return FREE.search(NOT_FREE.sub(" ", text)) is not None
+
+
+def _names_somebody(key: str) -> bool:
+    """Return whether a field of a structure is a name; one that should be a structure and is none may be."""
+    name = BETWEEN_NAMES.split(key)[-1]
+    return "/" not in key or name.endswith("Name")
+
+
+def _reaches_somebody(key: str) -> bool:
+    return REACHED.search(key) is not None
+
+
+def _root(key: str) -> str:
+    return ROOT_ENDS.split(key, maxsplit=1)[0]
 
 
 def _in_foreign(xmp: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """Yield what fields of unknown vocabularies say that are called like those of author, owner or licence."""
+    """Yield what fields say that are called like those of author, owner or licence, and are none of those known."""
+    known = (*NAMES["xmp"], *ADDRESSES["xmp"], *TERMS["xmp"], *LICENCES["xmp"], *NAME_FAMILIES, *ADDRESS_FAMILIES)
     for key, value in xmp.items():
         name = BETWEEN_NAMES.split(key)[-1].casefold()
-        if key.startswith(FOREIGN_FIELD) and name in FOREIGN_NAMES:
+        if (
+            name in FOREIGN_NAMES
+            and not key.startswith(OF_OTHER_PICTURES)
+            and key.split("/")[0].split("[")[0] not in known
+        ):
             yield from ((name, text[:LONGEST]) for text in islice(_every_text(value), MOST) if text)
 
 
@@ -242,14 +269,17 @@ def texts_of(value: Any) -> list[str]:
 
 
 def _texts(
-    found: Mapping[str, Mapping[str, Any]], fields: Mapping[str, Mapping[str, str]], families: Mapping[str, str]
+    found: Mapping[str, Mapping[str, Any]],
+    fields: Mapping[str, Mapping[str, str]],
+    families: Mapping[str, str],
+    is_meant: Callable[[str], bool] = lambda _: True,
 ) -> Iterator[tuple[str, str]]:
     """Yield what is said in some fields: what the field is called, and one text of it."""
     for kind, labels in fields.items():
         for key, value in found.get(kind, {}).items():
-            label = labels.get(ROOT_ENDS.split(key, maxsplit=1)[0]) if kind == "xmp" else labels.get(key)
+            label = labels.get(_root(key)) if kind == "xmp" else labels.get(key)
             label = label or next((of for family, of in families.items() if key.startswith(family)), None)
-            if label is None:
+            if label is None or not is_meant(key):
                 continue
             for text in _every_text(value):
                 parts = dict.fromkeys(re.split(r"[;\0]", text[:LONGEST]))
@@ -268,55 +298,6 @@ def _every_text(value: Any) -> Iterator[str]:
             yield from _every_text(text)
     else:
         yield str(value).strip("\0 \t\r\n")
-
-
-def says_anything(text: str) -> bool:
-    """Return whether a text names anybody, or forbids a use."""
-    return bool(_telling(text) or _words(text) & FORBIDDING)
-
-
-def says_somebody(text: str) -> bool:
-    """Return whether a text names anybody: more than the words of any notice, and years."""
-    return bool(_telling(text))
-
-
-def _telling(text: str) -> frozenset[str]:
-    """Return the words of a text that name somebody; none of a notice that only forbids."""
-    words = _words(PHRASES.sub(" ", _plain(text[:LONGEST]))) - NAMELESS
-    return frozenset() if words & FORBIDDING and words <= COMPANIONS else words
-
-
-def names_another(text: str, own: Rights) -> bool:
-    """Return whether a text names anybody but this photographer, by the words of the *own* data.
-
-    One of those has to be there whole, and beside them none but what goes with any name.
-    """
-    words = _telling(text)
-    if not words:
-        return False
-    ours = [found for part in (own.creator, own.copyright, own.contact) if part and (found := _telling(part))]
-    every = frozenset().union(*ours)
-    return not (any(one <= words for one in ours) and words - COMPANIONS <= every)
-
-
-def _plain(text: str) -> str:
-    """Return a text without case and accents; marks that are letters of their own in other scripts stay."""
-    plain = unicodedata.normalize("NFKD", text.translate(LETTERS)).casefold()
-    kept: list[str] = []
-    base = ""
-    for letter in plain:
-        if not unicodedata.combining(letter):
-            base = letter
-        elif unicodedata.name(base, "").startswith(SCRIPTS_WITH_ACCENTS):
-            continue
-        kept.append(letter)
-    return unicodedata.normalize("NFC", "".join(kept))
-
-
-def _words(text: str) -> frozenset[str]:
-    """Return the words of a text without case, accents, signs and numbers."""
-    letters = "".join(letter if unicodedata.category(letter)[0] in "LNM" else " " for letter in _plain(text[:LONGEST]))
-    return frozenset(word for word in letters.split() if not word.isdigit())
 
 
 def _short(text: str) -> str:

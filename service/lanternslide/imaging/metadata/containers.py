@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, Literal
@@ -25,6 +26,9 @@ __all__ = [
 PNG, RIFF, TIFF = b"\x89PNG\r\n\x1a\n", b"RIFF", (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 SOS, EOI = 0xDA, 0xD9
 
+ALONE = frozenset({0x01, *range(0xD0, 0xD9)})
+"""Markers without a length: TEM, RST and SOI (ITU-T T.81, table B.1)."""
+
 MOST = 64 << 20
 """Bytes of metadata in one piece that are read at most (a choice)."""
 
@@ -43,22 +47,27 @@ def segments(stream: BinaryIO, kind: int) -> Iterator[bytes]:
     stream.seek(0)
     if stream.read(2) != b"\xff\xd8":
         return
-    while len(head := _marker(stream)) == 4 and head[1] not in (SOS, EOI):
-        length = int.from_bytes(head[2:]) - 2
+    while (marker := _marker(stream)) not in (None, SOS, EOI):
+        length = int.from_bytes(stream.read(2)) - 2
         if length < 0:
             return
-        if head[1] == kind:
+        if marker == kind:
             yield stream.read(length)
         else:
             stream.seek(length, 1)
 
 
-def _marker(stream: BinaryIO) -> bytes:
-    """Return the next marker and its length; fill bytes before it are skipped (ITU-T T.81, B.1.1.2)."""
-    head = stream.read(2)
-    while head == b"\xff\xff":
-        head = head[1:] + stream.read(1)
-    return head + stream.read(2) if head[:1] == b"\xff" else b""
+def _marker(stream: BinaryIO) -> int | None:
+    """Return the next marker that a length follows, or one that ends them; None at the end of the file.
+
+    Fill bytes before it (ITU-T T.81, B.1.1.2) are skipped, and stray ones, as decoders do.
+    """
+    before = b""
+    while octet := stream.read(1):
+        if before == b"\xff" and octet not in (b"\xff", b"\0") and octet[0] not in ALONE:
+            return octet[0]
+        before = octet
+    return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,16 +98,18 @@ class PngText:
     def text(self, most: int = MOST) -> str:
         """Return the text: Latin-1 in two kinds of chunk, UTF-8 in the third; UTF-8 in the others too, if it is that.
 
+        What is neither is read as Windows wrote Latin-1 (common practice, no source).
+
         Raises
         ------
         ValueError
             If it is damaged, or longer than *most* octets.
         """
         data = self.data(most)
-        try:
-            return data.decode()
-        except UnicodeError:
-            return data.decode("latin-1")
+        for codec in ("utf-8", "cp1252"):
+            with suppress(UnicodeError):
+                return data.decode(codec)
+        return data.decode("latin-1")
 
 
 def _unpacked(data: bytes, most: int) -> bytes:

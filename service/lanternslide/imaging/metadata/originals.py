@@ -9,7 +9,6 @@ import hashlib
 import re
 import struct
 from collections.abc import Iterator
-from itertools import islice
 from pathlib import Path
 
 from lanternslide.imaging.metadata.claims import LICENCES, NAMES, TERMS
@@ -26,7 +25,7 @@ from lanternslide.imaging.metadata.containers import (
 )
 from lanternslide.imaging.metadata.packets import EXTENSION, STANDARD
 
-__all__ = ["exif_segments", "extension_of", "packets_of", "png_texts"]
+__all__ = ["MOST_PACKETS", "exif_segments", "extension_of", "has_extension", "packets_of", "png_texts"]
 
 APP1 = 0xE1
 
@@ -54,14 +53,20 @@ MOST_PACKETS = 8
 
 
 def packets_of(path: Path) -> list[bytes]:
-    """Return the (standard) XMP packets in a file that say anything, each once.
+    """Return the (standard) XMP packets in a file that say anything, each once; one more than `MOST_PACKETS` at most.
 
     Raises
     ------
     ValueError
         If what holds them is damaged.
     """
-    return list(dict.fromkeys(packet for packet in islice(_packets(path), MOST_PACKETS) if EMPTY.sub(b"", packet)))
+    found: dict[bytes, None] = {}
+    for packet in _packets(path):
+        if EMPTY.sub(b"", packet):
+            found[packet] = None
+        if len(found) > MOST_PACKETS:
+            break
+    return list(found)
 
 
 def _packets(path: Path) -> Iterator[bytes]:
@@ -113,6 +118,12 @@ def png_texts(path: Path) -> dict[str, list[str]]:
                 raise ValueError("its text chunks are too long")
             texts.setdefault(chunk.keyword, []).append(chunk.text(LONGEST_TEXT))
     return texts
+
+
+def has_extension(path: Path) -> bool:
+    """Return whether a JPEG holds a piece of an extension of its XMP."""
+    with path.open("rb") as stream:
+        return any(data.startswith(EXTENSION) for data in segments(stream, APP1))
 
 
 def extension_of(path: Path, digest: str) -> bytes:

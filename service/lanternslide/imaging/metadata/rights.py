@@ -11,10 +11,11 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from lanternslide.imaging.metadata.claims import names_another, says_anything, says_somebody, texts_of
+from lanternslide.imaging.metadata.claims import texts_of
+from lanternslide.imaging.metadata.names import names_another, says_anything, says_somebody
 from lanternslide.records import About, Rights
 
-__all__ = ["CREATORS", "Changes", "Fields", "about_of", "agreed", "capture_date"]
+__all__ = ["AUTHORS_IN_PNG", "CREATORS", "NOTICES_IN_PNG", "Changes", "Fields", "about_of", "agreed", "capture_date"]
 
 Fields = Mapping[str, Mapping[str, Any]]
 """What a file says: for each kind of metadata its fields."""
@@ -50,6 +51,11 @@ COPYRIGHTS = (
     ("xmp", "Xmp.tiff.Copyright"),
 )
 """Where the copyright stands (MWG 2.0, 5.7), and a further field that means the same."""
+
+AUTHORS_IN_PNG = ("author", "artist", "creator", "photographer", "by-line")
+NOTICES_IN_PNG = ("copyright", "copyright notice", "copyright-notice", "copyright holder", "rights")
+"""Keywords of text chunks that say who made a picture and whose it is (PNG third edition, 11.3.3.1, and as programs
+write them)."""
 
 OTHER_AUTHORS = (*CREATORS[3:], ("xmp", "Xmp.exifEX.Photographer"), ("xmp", "Xmp.plus.ImageCreator"))
 OTHER_OWNERS = (*COPYRIGHTS[3:], ("xmp", "Xmp.xmpRights.Owner"), ("xmp", "Xmp.plus.CopyrightOwner"))
@@ -102,8 +108,8 @@ def agreed(
     """Return what to write, for each kind of metadata, so that all of them say who made a picture and whose it is.
 
     Only what the photographer's *own* data speak of is touched. Where the picture *is another's*, or that is not known,
-    what it says of somebody else is brought together, and nothing is added. What it *replaces* goes as a whole. *texts*
-    are those of a PNG, by keyword: they travel as the fields that mean the same.
+    what it says of somebody else is brought together, author and notice both, and nothing is added. What it *replaces*
+    goes as a whole. *texts* are those of a PNG, by keyword: they travel as the fields that mean the same.
     """
     changes: Changes = {kind: {} for kind in found}
     if is_anothers:
@@ -127,14 +133,14 @@ def _bring_together(
 ) -> None:  # fmt: skip
     """Have all places say the first name, and notice, of somebody else; where none is, they stay as they are."""
 
-    def of_another(places: Sequence[tuple[str, str]], keyword: str) -> list[str]:
+    def of_another(places: Sequence[tuple[str, str]], keywords: Iterable[str]) -> list[str]:
         ways = [[part for text in texts_of(found[kind].get(key, "")) for part in _parts(text)] for kind, key in places]
-        ways.append([part for text in texts.get(keyword, ()) for part in _parts(text)])
+        ways += ([part for text in texts.get(keyword, ()) for part in _parts(text)] for keyword in keywords)
         return next((said for said in ways if any(names_another(text, own) for text in said)), [])
 
-    if own.creator is not None and (names := of_another(CREATORS, "author")):
+    if names := of_another(CREATORS, AUTHORS_IN_PNG):
         _write_names(changes, [name for text in names for part in text.split(";") if (name := part.strip())])
-    if own.copyright is not None and (notice := of_another(COPYRIGHTS, "copyright")):
+    if notice := of_another(COPYRIGHTS, NOTICES_IN_PNG):
         _write_notice(found, changes, "; ".join(notice), is_new=_parts(found["exif"].get(NOTICE, "")) != notice)
         spoken: dict[str, str] = changes["xmp"]["Xmp.dc.rights"]
         ours = [key for key, text in spoken.items() if says_somebody(text) and not names_another(text, own)]

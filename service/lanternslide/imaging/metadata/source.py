@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 import sys
 from collections.abc import Iterator, Mapping, Sequence
@@ -15,12 +16,21 @@ import pyexiv2
 from lanternslide.imaging.metadata.agreement import mended
 from lanternslide.imaging.metadata.claims import NAMES, speaks_of_somebody, texts_of
 from lanternslide.imaging.metadata.containers import is_tiff
+from lanternslide.imaging.metadata.data import is_path
 from lanternslide.imaging.metadata.extras import Extra, extras_of
 from lanternslide.imaging.metadata.iim import Iim
 from lanternslide.imaging.metadata.keys import CALLED, KINDS
-from lanternslide.imaging.metadata.originals import exif_segments, extension_of, packets_of, png_texts
+from lanternslide.imaging.metadata.originals import (
+    MOST_PACKETS,
+    exif_segments,
+    extension_of,
+    has_extension,
+    packets_of,
+    png_texts,
+)
 from lanternslide.imaging.metadata.reading import octets_of, read_exif
 from lanternslide.imaging.metadata.resources import resources_of
+from lanternslide.imaging.metadata.rights import AUTHORS_IN_PNG, NOTICES_IN_PNG
 from lanternslide.imaging.metadata.tree import Xmp
 
 __all__ = ["BROKEN", "Source", "first_line", "image_of", "reading", "take_over_texts"]
@@ -46,14 +56,18 @@ IN_XMP = {
 PNG_WORDS = (
     (("title",), "Xmp.dc.title", ("Iptc.Application2.ObjectName", "Exif.Photo.ImageTitle")),
     (("description",), "Xmp.dc.description", ("Iptc.Application2.Caption", "Exif.Image.ImageDescription")),
-    (("author", "artist", "creator"), "Xmp.dc.creator", ("Iptc.Application2.Byline", "Exif.Image.Artist")),
+    (AUTHORS_IN_PNG, "Xmp.dc.creator", ("Iptc.Application2.Byline", "Exif.Image.Artist")),
     (
-        ("copyright", "copyright notice", "copyright-notice"), "Xmp.dc.rights",
+        NOTICES_IN_PNG, "Xmp.dc.rights",
         ("Iptc.Application2.Copyright", "Exif.Image.Copyright"),
     ),
+    (("credit",), "Xmp.photoshop.Credit", ("Iptc.Application2.Credit",)),
     (("license", "licence", "disclaimer", "warning"), "Xmp.xmpRights.UsageTerms", ()),
 )  # fmt: skip
 """What text chunks of a PNG (third edition, 11.3.3.1) become in XMP, where neither that nor the other fields say it."""
+
+WIDE, CHARSET = "Exif.Image.XP", re.compile(r'^charset="?\w+"? ')
+"""How the keys of texts in UTF-16 begin, and how the library shows the set of a comment (Exif 3.0, 4.6.6)."""
 
 BROKEN = (RuntimeError, ValueError, ArithmeticError, LookupError, TypeError, AttributeError, MemoryError, struct.error)
 """What reading or writing may raise where metadata is damaged, hostile, or too large for its place.
@@ -79,6 +93,7 @@ class Source:
     unread: list[str] = field(default_factory=list)  #: Blocks that could not be read: whose picture it is may be there.
     texts: dict[str, list[str]] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
     further: list[dict[str, dict[str, Any]]] = field(default_factory=list)  #: What other blocks say, by kind.
+    paths: frozenset[str] = frozenset()  #: Fields of Exif and IIM that say where a file lies on somebody's computer.
     extras: tuple[Extra, ...] = ()  #: What the file holds beside its picture.
 
 
@@ -128,9 +143,26 @@ def _read(source: Source, original: Path) -> None:
         except BROKEN as error:
             source.left.append(f"{CALLED[kind]}: {first_line(error)}")
             source.unread.append(kind)
+    _leave_paths(source)
     letters = mended(source.fields)
     source.fields["exif"] |= letters
     source.anew |= letters
+
+
+def _leave_paths(source: Source) -> None:
+    """Take out the fields that say where a file lies on somebody's computer: they neither travel nor count."""
+    for kind in ("exif", "iptc"):
+        fields = source.fields[kind]
+        paths = {key for key, value in fields.items() if any(map(is_path, _plain_texts(key, value)))}
+        source.fields[kind] = {key: value for key, value in fields.items() if key not in paths}
+        source.paths |= paths
+
+
+def _plain_texts(key: str, value: Any) -> list[str]:
+    """Return the texts of a field of Exif or IIM; two kinds of it say first, or throughout, how they are coded."""
+    if key.startswith(WIDE):
+        return [octets_of(value).decode("utf-16-le", "replace")]
+    return [CHARSET.sub("", text) for text in texts_of(value)]
 
 
 def _read_texts(source: Source, original: Path) -> None:
@@ -160,9 +192,17 @@ def _read_within_exif(source: Source, original: Path) -> None:
         return
     packet, sets = (octets_of(source.fields["exif"].get(f"Exif.Image.{name}", "")) for name in ("XMLPacket", "IPTCNAA"))
     if packet:
-        source.further.append({"xmp": Xmp.of(packet).fields()})
+        try:
+            _read_further(source, Xmp.of(packet))
+        except BROKEN as error:
+            source.left.append(f"{CALLED['xmp']}: {first_line(error)}")
+            source.unread.append("xmp")
     if sets:
-        source.further.append({"iptc": Iim.of([sets]).fields()})
+        iim = Iim.of([sets])
+        source.further.append({"iptc": iim.fields()})
+        if iim.fault or any(key in NAMES["iptc"] for key in iim.unread()):
+            source.left.append(f"{CALLED['iptc']}: {iim.fault or 'in letters that are not known'}")
+            source.unread.append("iptc")
 
 
 def _read_resources(source: Source, original: Path) -> None:
@@ -190,9 +230,7 @@ def _keep_outgrown(source: Source) -> None:
     for key, text in source.iim.outgrown().items():
         same = IN_XMP.get(key)
         if same is not None and not texts_of(source.fields["xmp"].get(same, "")):
-            words[same] = (
-                [text] if same == "Xmp.dc.creator" else {"x-default": text} if same.startswith("Xmp.dc.") else text
-            )
+            words[same] = [text] if same == "Xmp.dc.creator" else _spoken(same, text)
     _add_to_xmp(source, words)
 
 
@@ -204,8 +242,13 @@ def take_over_texts(source: Source) -> None:
         every = [found for keyword in keywords for found in source.texts.get(keyword, [])]
         texts = list(dict.fromkeys(text for found in every if (text := found.strip("\0 \t\r\n"))))
         if texts and not any(texts_of(said.get(place, "")) for place in (key, *others)):
-            words[key] = texts if key == "Xmp.dc.creator" else {"x-default": "; ".join(texts)}
+            words[key] = texts if key == "Xmp.dc.creator" else _spoken(key, "; ".join(texts))
     _add_to_xmp(source, words)
+
+
+def _spoken(key: str, text: str) -> Any:
+    """Return a text as a field of XMP has it: by language, or alone."""
+    return text if key.startswith("Xmp.photoshop.") else {"x-default": text}
 
 
 def _add_to_xmp(source: Source, words: Mapping[str, Any]) -> None:
@@ -218,35 +261,44 @@ def _read_xmp(source: Source, original: Path) -> None:
     packets = packets_of(original)
     if not packets:
         return
-    whole, damaged = _first_whole(packets)
-    if whole is None:
-        raise ValueError(damaged)
-    source.xmp = whole
+    whole, damaged = _sorted_out(packets)
+    if not whole:
+        raise ValueError(damaged[0])
+    source.xmp = whole[0]
     source.fields["xmp"] = source.xmp.fields()
     if damaged:
-        source.left.append(f"{CALLED['xmp']}: {damaged}")
+        source.left.append(f"{CALLED['xmp']}: {damaged[0]}")
         source.unread.append("xmp")
-    source.further += [
-        {"xmp": found.fields()} for packet in packets if (found := _first_whole([packet])[0]) is not None
-    ]
+    for further in whole[1:]:
+        _read_further(source, further)
     digest = source.fields["xmp"].get(EXTENDED)
-    if digest is not None:
-        _read_extension(source, original, str(digest))
+    if digest is not None or has_extension(original):
+        _read_extension(source, original, str(digest or ""))
     if source.xmp.lost:
         source.left.append(f"{CALLED['xmp']}: a part of {', '.join(map(_spelt, source.xmp.lost))}")
         if any(speaks_of_somebody(key) for key in source.xmp.lost):
             source.unread.append("xmp")
 
 
-def _first_whole(packets: Sequence[bytes]) -> tuple[Xmp | None, str]:
-    """Return what the first whole one of some packets says, and what is wrong with one before it."""
-    damaged = ""
-    for packet in packets:
+def _sorted_out(packets: Sequence[bytes]) -> tuple[list[Xmp], list[str]]:
+    """Return what the whole ones of some packets say, and what is wrong with the others."""
+    whole: list[Xmp] = []
+    damaged: list[str] = []
+    for packet in packets[:MOST_PACKETS]:
         try:
-            return Xmp.of(packet), damaged
-        except ValueError as error:
-            damaged = damaged or first_line(error)
-    return None, damaged
+            whole.append(Xmp.of(packet))
+        except BROKEN as error:
+            damaged.append(first_line(error))
+    if len(packets) > MOST_PACKETS:
+        damaged.append("more packets than anybody writes")
+    return whole, damaged
+
+
+def _read_further(source: Source, xmp: Xmp) -> None:
+    """Read what another packet says; nothing of it travels."""
+    source.further.append({"xmp": xmp.fields()})
+    if any(speaks_of_somebody(key) for key in xmp.lost):
+        source.unread.append("xmp")
 
 
 def _spelt(key: str) -> str:

@@ -9,11 +9,12 @@ from typing import Any
 
 import pyexiv2
 
-from lanternslide.imaging.metadata.claims import NAMES, names_another, texts_of
+from lanternslide.imaging.metadata.claims import NAMES, texts_of
 from lanternslide.imaging.metadata.geometry import focal_plane, said_size, subject, turn_regions
 from lanternslide.imaging.metadata.iim import longest
 from lanternslide.imaging.metadata.keys import CALLED, Policy, holds_picture, is_of_maker, names_owner, travels
 from lanternslide.imaging.metadata.mandatory import mandatory
+from lanternslide.imaging.metadata.names import names_another, says_somebody
 from lanternslide.imaging.metadata.packets import with_xmp
 from lanternslide.imaging.metadata.reading import POINTERS
 from lanternslide.imaging.metadata.resources import LONGEST_IIM, with_iim
@@ -55,10 +56,11 @@ def choice(kind: str, source: Source, wishes: Wishes) -> Callable[[str], bool]:
     author = Rights(creator=own.creator if own.override and own.creator else "; ".join(authors) or own.creator)
     owners = [text for fields in source.fields.values() for key in fields if names_owner(key)
               for text in texts_of(fields[key])]  # fmt: skip
-    return travels(
+    chosen = travels(
         kind, wishes.policy, keep_location=wishes.keep_location, keep_serials=wishes.keep_serials,
-        keep_owner=bool(owners) and not any(names_another(owner, author) for owner in owners),
+        keep_owner=bool(owners) and all(says_somebody(owner) and not names_another(owner, author) for owner in owners),
     )  # fmt: skip
+    return lambda key: chosen(key) and key not in source.paths
 
 
 def _in_frame(kind: str, source: Source, wishes: Wishes) -> dict[str, Any]:
