@@ -103,6 +103,26 @@ PLACES: dict[str, Callable[[Path], Path]] = {
         f / "x.jpg", segment(0xFE, b"skerry") + b"stray\xff\0", segment(0xE1, HEAD + packet(PETER).encode())
     ),
     "a texts' photographer": lambda f: png_with_chunks(f / "x.png", (b"tEXt", b"Photographer\0Peter Other")),
+    "a text chunk's raw Exif behind Exif": lambda f: png_with_chunks(
+        f / "x.png", (b"eXIf", exif_of(Make="Kelp").removeprefix(b"Exif\0\0")),
+        raw_profile("exif", exif_of(Artist="Peter Other")),
+    ),
+    "two fields of one name": lambda f: jpeg_with_xmp(
+        f / "x.jpg",
+        packet("<a:author>Peter Other</a:author><b:author>Kelp</b:author>", a="http://a.example/", b="http://b.example/"),
+    ),
+    "a name in another language": lambda f: jpeg_with_xmp(
+        f / "x.jpg",
+        packet(
+            "<e:Creator><rdf:Bag><rdf:li rdf:parseType='Resource'><e:Name><rdf:Alt><rdf:li xml:lang='x-default'>"
+            "Peter Other</rdf:li></rdf:Alt></e:Name></rdf:li></rdf:Bag></e:Creator>", e=EXT,
+        ),
+    ),
+    "a letter that only marks": lambda f: jpeg_with(f / "x.jpg", Image_Artist="\u0301Peter Other"),
+    "a path beside a name": lambda f: jpeg_with_blocks(
+        f / "x.jpg", block(0x0404, IIM + data_set(2, 80, b"/home/peter/x"))
+    ),
+    "a path for a name": lambda f: jpeg_with(f / "x.jpg", Image_Artist="file: Peter Other"),
     "two RDF": lambda f: jpeg_with_xmp(
         f / "x.jpg",
         packet("").replace(
@@ -237,16 +257,21 @@ def test_no_path_of_a_computer_travels(tmp_path: Path, field: str) -> None:
 
 def test_no_path_of_a_computer_travels_in_exif_or_iptc(tmp_path: Path) -> None:
     """Neither as a field, nor brought into another one, nor as words about the picture."""
-    path = jpeg_with_blocks(tmp_path / "x.jpg", block(0x0404, data_set(2, 120, b"/home/anna/raw.dng")))
+    sets = [data_set(2, 120, b"/home/anna/raw.dng")]
+    sets += [data_set(2, 25, keyword) for keyword in (b"sea", b"C:\\anna\\trip", b"dusk")]
+    path = jpeg_with_blocks(tmp_path / "x.jpg", block(0x0404, b"".join(sets)))
     with pyexiv2.Image(str(path)) as image:
         image.modify_exif({
             "Exif.Image.ImageDescription": "C:\\Users\\anna\\x.tif", "Exif.Image.DocumentName": "/home/anna/x",
             "Exif.Photo.UserComment": "charset=Ascii /home/anna/x", "Exif.Image.Make": "Kelp",
-            "Exif.Image.XPComment": " ".join(str(octet) for octet in "C:\\Users\\anna\\x".encode("utf-16-le")),
+            "Exif.Image.XPComment": "C:\\Users\\anna\\x", "Exif.Image.XPTitle": "/home/anna/x",
         })  # fmt: skip
+
+    assert "anna".encode("utf-16-le") in path.read_bytes()
 
     jpeg, made = made_with(path, keep_location=True, keep_serials=True)
 
+    assert by_exiftool(jpeg)["IPTC:Keywords"] == ["sea", "dusk"]
     assert b"anna" not in jpeg
     assert "anna".encode("utf-16-le") not in jpeg
     assert made.about.description is None

@@ -36,10 +36,10 @@ from lanternslide.words import Doubt, Note, Said, is_said, say
 __all__ = ["Publisher"]
 
 LOWEST_DENSITY = 1
+"""The lowest density that there is."""
 
 OF_ONE_FILE = frozenset({Doubt.NAME_TAKEN, Doubt.OVER_BYTES, Doubt.UNLIKE})
 """What is said of each density for itself."""
-"""The lowest density that there is."""
 
 
 class Publisher:

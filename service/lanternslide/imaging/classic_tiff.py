@@ -60,7 +60,7 @@ MAKER_NOTE = 37500
 """Its own offsets count from where it stood; nothing of it could be read."""
 
 MOST_ENTRIES, MOST_BYTES, DEEPEST = 1000, 64 << 20, 3
-"""Entries of a directory, octets of all values, and directories inside one another, that are read (a choice)."""
+"""Entries of all directories, octets of all values, and directories inside one another, that are read (a choice)."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -101,28 +101,37 @@ def as_classic(path: Path) -> Classic | None:
             return None
         (offset,) = struct.unpack(f"{order}Q", head[8:])
         try:
-            entries = tuple(_entries(stream, order, offset, DEEPEST))
-            if sum(map(_bytes_of, entries)) > MOST_BYTES:
-                return None
+            entries = tuple(_entries(stream, order, offset, DEEPEST, _Budget()))
             data = head[:2] + struct.pack(f"{order}HI", CLASSIC_VERSION, BEGIN) + _written(entries, BEGIN, order)
         except (_DamagedError, struct.error, MemoryError):
             return None
     return Classic(data=data, lacks_maker_note=any(_has_maker_note(entry) for entry in entries))
 
 
-def _bytes_of(entry: _Entry) -> int:
-    return len(entry.value) + sum(map(_bytes_of, entry.inside))
-
-
 def _has_maker_note(entry: _Entry) -> bool:
     return entry.tag == MAKER_NOTE or any(map(_has_maker_note, entry.inside))
 
 
-def _entries(stream: BinaryIO, order: str, offset: int, depth: int) -> Iterator[_Entry]:
+@dataclass(slots=True)
+class _Budget:
+    """What may still be read of a file."""
+
+    entries: int = MOST_ENTRIES
+    octets: int = MOST_BYTES
+
+    def take(self, entries: int, octets: int) -> None:
+        self.entries -= entries
+        self.octets -= octets
+        if self.entries < 0 or self.octets < 0:
+            raise _DamagedError
+
+
+def _entries(stream: BinaryIO, order: str, offset: int, depth: int, budget: _Budget) -> Iterator[_Entry]:
     """Yield what a directory says, and the directories in it."""
     (count,) = struct.unpack(f"{order}Q", _read(stream, offset, 8))
     if count > MOST_ENTRIES or depth == 0:
         raise _DamagedError
+    budget.take(count, 0)
     listed = _read(stream, offset + 8, count * 20)
     for at in range(0, len(listed), 20):
         tag, kind, number = struct.unpack_from(f"{order}HHQ", listed, at)
@@ -132,15 +141,14 @@ def _entries(stream: BinaryIO, order: str, offset: int, depth: int) -> Iterator[
             yield _Entry(tag=tag, kind=kind, count=0, value=b"")
             continue
         length = WIDTHS[kind] * number
-        if length > MOST_BYTES:
-            raise _DamagedError
+        budget.take(0, length)
         (place,) = struct.unpack_from(f"{order}Q", listed, at + 12)
         value = listed[at + 12 : at + 12 + length] if length <= OFFSET_BYTES else _read(stream, place, length)
         if kind in NARROW:
             kind, value = _narrowed(order, kind, number, value)
         if tag in POINTERS:
             (place,) = struct.unpack(f"{order}I", value)
-            inside = tuple(_entries(stream, order, place, depth - 1))
+            inside = tuple(_entries(stream, order, place, depth - 1, budget))
             yield _Entry(tag=tag, kind=LONG, count=1, value=b"", inside=inside)
         else:
             yield _Entry(tag=tag, kind=kind, count=number, value=value)
@@ -166,7 +174,7 @@ def _written(entries: tuple[_Entry, ...], at: int, order: str) -> bytes:
     """Return a directory that stands *at* an offset, and behind it what does not fit into it."""
     entries = tuple(entry for entry in entries if entry.tag != MAKER_NOTE)
     table = struct.pack(f"{order}H", len(entries))
-    behind = b""
+    behind = bytearray()
     begin = at + 2 + 12 * len(entries) + 4
     for entry in entries:
         place = begin + len(behind)
@@ -175,4 +183,4 @@ def _written(entries: tuple[_Entry, ...], at: int, order: str) -> bytes:
         table += struct.pack(f"{order}HHI", entry.tag, entry.kind, entry.count)
         table += value.ljust(4, b"\0") if is_short else struct.pack(f"{order}I", place)
         behind += b"" if is_short else value + bytes(len(value) % 2)
-    return table + bytes(4) + behind
+    return table + bytes(4) + bytes(behind)

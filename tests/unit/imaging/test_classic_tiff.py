@@ -111,3 +111,21 @@ def test_values_that_are_large_together_have_no_stand_in(tmp_path: Path) -> None
             stream.truncate(size + 200)
 
         assert (as_classic(path) is not None) == is_told, tags
+
+
+def test_directories_that_lead_back_have_no_stand_in(tmp_path: Path) -> None:
+    """Each of many leads to a directory that is full of such: nobody waits for that."""
+    path, many = tmp_path / "x.tif", MOST_ENTRIES // 2
+    path.write_bytes(big(*((34665, 18, 1, 16) for _ in range(many))))
+
+    assert as_classic(path) is None
+
+
+def test_a_value_that_is_told_many_times_counts_each_time(tmp_path: Path) -> None:
+    """Though the file is small."""
+    path = tmp_path / "x.tif"
+    with path.open("wb") as stream:
+        stream.write(big(*((65000 + number, 7, MOST_BYTES // 16, 100) for number in range(20))))
+        stream.truncate(MOST_BYTES // 16 + 4096)
+
+    assert as_classic(path) is None

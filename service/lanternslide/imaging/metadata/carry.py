@@ -70,7 +70,8 @@ def _carried(source: Source, jpeg: bytes, wishes: Wishes) -> Carried:
         texts = [text for keyword in (*AUTHORS_IN_PNG, *NOTICES_IN_PNG) for text in source.texts.get(keyword, ())]
         has_rights = has_rights or any(map(says_anything, texts))
         return Carried(jpeg=jpeg, lacks_rights=has_rights, captured=captured, extras=_left_out(source, wishes))
-    claims, unread = _claims(source, wishes.rights), tuple(source.unread)
+    claims = _claims(source, wishes.rights)
+    unread = tuple(source.unread)
     take_over_texts(source)
     has_own = any((wishes.rights.creator, wishes.rights.copyright, wishes.rights.contact))
     is_anothers = has_own and not wishes.rights.override and bool(claims or unread)
@@ -120,7 +121,11 @@ def _claims(source: Source, own: Rights) -> Claims:
     """Return what the original says of somebody else, in any of its blocks."""
     empty: dict[str, dict[str, Any]] = {"exif": {}, "iptc": {}, "xmp": {}, "png": {}}
     blocks = [{**empty, **source.fields, "png": source.texts}, *({**empty, **further} for further in source.further)]
-    others = [other for block in blocks for other in claims_of(block, own).others]
+    try:
+        others = [other for block in blocks for other in claims_of(block, own).others]
+    except BROKEN:
+        source.unread.append("all")
+        return Claims()
     return Claims(others=tuple(dict.fromkeys(others)))
 
 

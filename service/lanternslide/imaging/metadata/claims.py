@@ -19,6 +19,7 @@ from lanternslide.imaging.metadata.names import (
     mentions_owner,
     names_another,
     says_somebody,
+    without_addresses,
 )
 from lanternslide.records import Rights
 
@@ -51,26 +52,28 @@ NAMES: Mapping[str, Mapping[str, str]] = {
         "Xmp.exifEX.Photographer": "photographer", "Xmp.photoshop.Credit": "credit", "Xmp.photoshop.Source": "source",
         "Xmp.xmpRights.Owner": "owner", "Xmp.cc.attributionName": "attribution", "Xmp.pdf.Author": "author",
         "Xmp.pdf.Copyright": "copyright", "Xmp.dc.contributor": "contributor", "Xmp.xmpDM.artist": "artist",
-        "Xmp.xmpDM.copyright": "copyright", "Xmp.Iptc4xmpExt.Creator": "creator",
-        "Xmp.Iptc4xmpExt.Contributor": "contributor",
+        "Xmp.xmpDM.copyright": "copyright",
     },
     "png": {
         "author": "author", "artist": "artist", "creator": "creator", "photographer": "photographer",
         "by-line": "by-line", "copyright": "copyright", "copyright notice": "copyright",
         "copyright-notice": "copyright", "copyright holder": "copyright", "rights": "rights", "credit": "credit",
+        "authors": "author", "owner": "owner", "rightsholder": "rights holder", "rights holder": "rights holder",
     },
 }  # fmt: skip
 """Fields that name an author or an owner, and what they are called."""
 
 NAME_FAMILIES = {
     "Xmp.plus.ImageCreator": "creator", "Xmp.plus.CopyrightOwner": "owner", "Xmp.plus.ImageSupplier": "supplier",
-    "Xmp.plus.Licensor": "licensor",
+    "Xmp.plus.Licensor": "licensor", "Xmp.Iptc4xmpExt.Creator": "creator",
+    "Xmp.Iptc4xmpExt.Contributor": "contributor",
 }  # fmt: skip
 
 FOREIGN_NAMES = frozenset({
     "artist", "author", "authors", "byline", "copyright", "copyrightholder", "copyrightholdername", "copyrightnotice",
-    "copyrightowner", "copyrightownername", "creator", "credit", "creditline", "licence", "license", "licensor",
-    "owner", "photographer", "rights", "rightsagent", "rightsholder", "rightsowner",
+    "copyrightowner", "copyrightownername", "creator", "creatorname", "credit", "creditline", "licence", "license",
+    "licensor", "owner", "ownername", "photographer", "photographername", "rights", "rightsagent", "rightsholder",
+    "rightsowner",
 })  # fmt: skip
 """Names of fields that speak of author, owner or licence in a vocabulary that has none of them, in lower case."""
 
@@ -120,37 +123,43 @@ STATUS, PUBLIC = "Xmp.plus.CopyrightStatus", "CS-PUB"
 
 FREE = re.compile(
     r"creative[\s_-]*commons|(?<![a-z])cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain|gemeinfrei|domaine public"
-    r"|dom[ií]nio p[uú]blico|no (?:copy)?rights? reserved|unlicense",
+    r"|dom[ií]nio p[uú]blico|no (?:copy)?rights? reserved|unlicense|\bno (?:known )?copyright\b|copyright[\s-]+free"
+    r"|\bnot copyrighted|copyright:?\s+none\b|royalty[\s-]free|\bfree (?:to|for any|for all) use\b|\bfree use\b"
+    r"|\bgfdl\b|\bcopyleft\b|\battribution [1-4]\.0\b|may be (?:\w+,? (?:and |or )?){1,3}(?:freely|without permission)",
     re.IGNORECASE,
 )
 """Words that give a picture to the public, wherever they stand."""
 
 NOT_FREE = re.compile(
-    rf"\b(?:not|never|nicht|kein|keine|pas|neither|nor)(?:\s+(?:yet|been|released|licensed|available|placed|published"
-    rf"|in|into|under|to|a|any|the|part|of|un|unter|im))*\s+(?:{FREE.pattern})",
+    r"\b(?:no|not|never|without|nicht|kein|keine|ohne|pas|sans|neither|nor)(?:\s+(?:yet|be|been|treat|treated|as|place"
+    r"|placed|released|licensed|available|published|in|into|under|to|a|any|the|part|of|un|unter|im))*"
+    r"\s+(?:creative[\s_-]*commons|cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain)(?!\?)",
     re.IGNORECASE,
 )
 """Where a text says that it does not give the picture to the public."""
 
+NAME_BEGINS = r"[\s0-9–,.:;()|/-]*((?-i:(?![a-z]))[^\W\d_][^.;,|()\n]{0,80})"
 WHOSE = re.compile(
-    r"(?:©|\(c\)|copyright(?:\s*(?:©|\(c\)|by\b|of\b|:))|copyright(?=\s+[0-9]{4})|property of|courtesy of|owned by"
-    r"|credit:|(?:photo|photograph|image|picture|foto)(?:graph)?(?::|\s+(?:by|von|par|por))"
-    r"|(?:permission|consent) (?:of|from|by))\s*([^.;,|/()\n]{1,80})",
+    r"(?:©|\(c\)|\bcopyright(?:ed)?|\bproperty of|\bcourtesy(?: of)?|\b(?:owned|held|licensed|created|taken|made) by"
+    r"|\bcredits?|\b(?:photo|image|picture|foto|bild)(?:graph(?:y|ed)?)?s?(?::|\s+(?:by|von|par|por|credit|courtesy))"
+    r"|\b(?:photographer|author|fotograf(?:in)?|urheber(?:in)?|owner|ownership|rights ?holder):"
+    r"|\b(?:permission|consent)(?: \w+){0,3} (?:of|from|by))(?:\s+(?:©|by|of|belongs to))*"
+    rf"{NAME_BEGINS}",
     re.IGNORECASE,
 )
-"""Where terms and instructions name somebody."""
+"""Where terms and instructions name somebody: a word with a capital letter behind years and signs."""
 
-FOREIGN_FIELD, BETWEEN_NAMES = "Xmp.?.", re.compile(r"[./:]")
+BETWEEN_NAMES = re.compile(r"[./:]")
 
 ROOT_ENDS = re.compile(r"[/\[]")
 
 MOST, MOST_LETTERS, MOST_TEXTS = 50, 200_000, 2_000
 """So many names of a field are looked at, and so many letters and texts of a block (a choice)."""
 
-REACHED = re.compile(r"(?:Email|URL|Telephone\d?|(?<!Image)ID|Ci(?:Email|Url|Tel)Work|CiAdrExtadr)$")
+REACHED = re.compile(r"(?:Email|URL|Telephone\d?|(?<!Image)(?<!Transaction)ID|Ci(?:Email|Url|Tel)Work|CiAdrExtadr)$")
 """How the fields of a structure end that say where somebody is reached (PLUS LDF 2.0.1; IPTC 2025.1)."""
 
-OF_OTHER_PICTURES = ("Xmp.xmpMM.", "Xmp.?.http://ns.adobe.com/xap/1.0/mm/")
+OF_OTHER_PICTURES = "Xmp.xmpMM."
 """Where the names of what a picture was made from stand (XMP specification part 2, section 2.2)."""
 
 TOO_LONG = "longer than any name"
@@ -186,9 +195,15 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
     addresses += _texts(found, {"xmp": {}}, NAME_FAMILIES | ADDRESS_FAMILIES, _reaches_somebody)
     terms = list(_texts(found, TERMS, {}))
     licences = [(label, text) for label, text in _texts(found, LICENCES, {}) if says_somebody(text)]
+    licences = [said for said in licences if _is_free(said[1]) or names_another(said[1], own)]
     every, is_whole = _within(names, addresses, terms, licences)
     names, addresses, terms, licences = every
-    names += [(label, whose) for label, text in terms for whose in WHOSE.findall(text) if not _is_free(whose)]
+    names += [
+        (label, whose)
+        for label, text in terms
+        for whose in WHOSE.findall(without_addresses(text))
+        if not _is_free(whose)
+    ]
 
     others = [said for said in names if names_another(said[1], own)]
     free = licences + [said for said in (*names, *addresses, *terms) if _is_free(said[1])]
@@ -228,7 +243,7 @@ def _is_free(text: str) -> bool:
 def _names_somebody(key: str) -> bool:
     """Return whether a field of a structure is a name; one that should be a structure and is none may be."""
     name = BETWEEN_NAMES.split(key)[-1]
-    return "/" not in key or name.endswith("Name")
+    return key in NAME_FAMILIES or name.endswith("Name") or name.casefold() in FOREIGN_NAMES
 
 
 def _reaches_somebody(key: str) -> bool:
@@ -244,12 +259,11 @@ def _in_foreign(xmp: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     known = (*NAMES["xmp"], *ADDRESSES["xmp"], *TERMS["xmp"], *LICENCES["xmp"], *NAME_FAMILIES, *ADDRESS_FAMILIES)
     for key, value in xmp.items():
         name = BETWEEN_NAMES.split(key)[-1].casefold()
-        if (
-            name in FOREIGN_NAMES
-            and not key.startswith(OF_OTHER_PICTURES)
-            and key.split("/")[0].split("[")[0] not in known
-        ):
-            yield from ((name, text[:LONGEST]) for text in islice(_every_text(value), MOST) if text)
+        if name in FOREIGN_NAMES and _root(key) not in known and not key.startswith(OF_OTHER_PICTURES):
+            texts = [text for text in islice(_every_text(value), MOST + 1) if text]
+            yield from ((name, text[:LONGEST]) for text in texts[:MOST])
+            if len(texts) > MOST or any(len(text) > LONGEST for text in texts):
+                yield name, TOO_LONG
 
 
 def speaks_of_somebody(key: str) -> bool:

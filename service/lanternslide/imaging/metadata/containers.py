@@ -15,6 +15,7 @@ __all__ = [
     "RIFF",
     "TIFF",
     "PngText",
+    "chunks_of_png",
     "is_tiff",
     "raw_profiles",
     "segments",
@@ -131,6 +132,17 @@ def texts_of_png(stream: BinaryIO) -> Iterator[PngText]:
         if head[4:] in TEXT_KINDS and length <= MOST:
             word, _, rest = stream.read(length).partition(b"\0")
             yield PngText(" ".join(word.decode("latin-1").casefold().split()), head[4:], rest)
+            length = 0
+        stream.seek(length + 4, 1)
+
+
+def chunks_of_png(stream: BinaryIO, kind: bytes) -> Iterator[bytes]:
+    """Yield what the chunks of one *kind* hold in a PNG."""
+    stream.seek(len(PNG))
+    while len(head := stream.read(8)) == 8:
+        length = int.from_bytes(head[:4])
+        if head[4:] == kind and length <= MOST:
+            yield stream.read(length)
             length = 0
         stream.seek(length + 4, 1)
 

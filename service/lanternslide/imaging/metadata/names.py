@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from functools import lru_cache
 
 from lanternslide.records import Rights
 
-__all__ = ["ADDRESS", "LONGEST", "mentions_owner", "names_another", "says_anything", "says_somebody"]
+__all__ = ["LONGEST", "mentions_owner", "names_another", "says_anything", "says_somebody", "without_addresses"]
 
 LONGEST = 20_000
 """So many letters of a text are looked at; no text of a person's is longer."""
@@ -22,28 +23,39 @@ LETTERS = str.maketrans(
 )
 """Letters that have no accent to lose in Unicode, and signs."""
 
-TWO_LETTERS = re.compile(r"aa|ae|oe|ue")
-"""How people write å, ä, ö, ø and ü where a keyboard lacks them."""
+TWO_LETTERS = str.maketrans({
+    "ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "Å": "Aa", "Ø": "Oe",
+})  # fmt: skip
+"""How people write umlauts and the like where a keyboard lacks them."""
 
 SCRIPTS_WITH_ACCENTS = ("LATIN", "GREEK", "CYRILLIC")
 """How the names of letters begin that people write with and without accents (Unicode character names)."""
 
-ADDRESS = re.compile(r"\S{1,200}@\S{1,200}$|https?://\S+$|www\.\S+$|[+(]?[0-9][0-9 ()/.-]{5,}$", re.IGNORECASE)
-"""An e-mail or a web address, or a number: where somebody can be reached, not who it is."""
-
 ADDRESSES = re.compile(
     r"https?://[^\s,;|<>]+|[^\s,;|<>@]{1,64}@[^\s,;|<>@]{1,200}|www\.[^\s,;|<>]+"
-    r"|(?<![\w.-])(?:[\w-]{1,63}\.){1,5}(?-i:[a-z]{2,3}|info|example|photo|photos|photography|studio|gallery|art)"
+    r"|(?<![\w.-])(?:[\w-]{1,63}\.){1,5}(?-i:[a-z]{2,3}|COM|NET|ORG|info|example|photo|photos|photography|studio|gallery|art)"
     r"(?:/[^\s,;|<>]*)?(?![\w.-])|\+[0-9][0-9 ()/.-]{5,}",
     re.IGNORECASE,
 )
 """E-mail and web addresses, and numbers of telephones, within a text."""
 
+MONTHS = (
+    "january|february|march|april|may|june|july|august|september|october|november|december|jan|feb|mar|apr|jun|jul|aug"
+    "|sept?|oct|nov|dec|januar|februar|marz|mai|juni|juli|oktober|dezember|janvier|fevrier|mars|avril|juin|juillet|aout"
+    "|septembre|octobre|novembre|decembre"
+)
+DAYS = "monday|tuesday|wednesday|thursday|friday|saturday|sunday"
+
 PHRASES = re.compile(
-    r"\ball rights (?:are )?reserved\b|\balle rechte vorbehalten\b|\balle rechten voorbehouden\b"
+    rf"\b(?:{DAYS}),? (?=[0-9])|\b(?:{MONTHS})\.?,? (?=[0-9])|(?<=[0-9] )(?:{MONTHS})\b"
+    rf"|(?<=[0-9])(?:st|nd|rd|th) (?:{MONTHS})\b"
+    r"|\bmay (?:not|be)\b|(?<=[0-9])(?:st|nd|rd|th)\b|'s\b|’s\b|\be[. ]?k\.|\b(?:dr|mr|mrs|ms)\.? "
+    r"|\balla rattigheter forbehallna\b|\bkaikki oikeudet pidatetaan\b|\bwszelkie prawa zastrzezone\b"
+    r"|\breservados todos los derechos\b|\btodos os direitos\b"
+    r"|\ball rights (?:are )?reserved\b|\balle rechte vorbehalten\b|\balle rechten voorbehouden\b"
     r"|\btous (?:les )?droits reserves\b|\btutti i diritti (?:sono )?riservati\b"
     r"|\btodos (?:los derechos|os direitos) reservados\b|\bвсе права защищены\b"
-    r"|\b(?:photo|image|picture|photograph|photographed|foto)s? (?:by|von|par|por|di|da|door)\b"
+    r"|\b(?:photo|image|picture|photograph|photographed|photography|foto)s? (?:by|von|par|por|di|da|door)\b"
     r"|\bjede nutzung\b|\bnur mit\b|\bnicht ohne\b|\baucune? (?:utilisation|reproduction) sans\b|\bfine art\b"
     r"|\bvg bild[- ]kunst\b(?:,? bonn\b)?|\bbildrecht\b(?:,? wien\b)?|\bown work\b"
     r"|\bmade in\b|\bcourtesy of\b|\bproperty of\b"
@@ -52,31 +64,33 @@ PHRASES = re.compile(
 )
 """Phrases of a notice that name nobody, without accents."""
 
+MOST_WORDS = 100
+"""Words of an address that are looked at (a choice)."""
+
 SHORTEST = 6
 """Letters of a name that nobody else's address has by chance (a choice)."""
 
 OWN_SITE = re.compile(r"(?:https?://)?(?:www\.)?([\w-]+(?:\.[\w-]+)+)/?", re.IGNORECASE)
 """A site as a whole."""
 
-ROMAN_YEAR = re.compile(r"m{1,3}(?:cm|cd|d?c{0,3})(?:xc|xl|l?x{0,3})(?:ix|iv|v?i{0,3})")
+ROMAN_YEAR = re.compile(r"m(?:m|cm)(?:xc|xl|l?x{0,3})(?:ix|iv|v?i{0,3})")
 
 
-def _folded(words: str) -> frozenset[str]:
-    """Return words with two letters for one as one."""
-    return frozenset(TWO_LETTERS.sub(lambda two: two[0][0], word) for word in words.split())
+def _those(words: str) -> frozenset[str]:
+    return frozenset(words.split())
 
 
-NAMELESS = _folded("""
-    anonymous artist author autor auteur by c credit date default false foto fotograf fotografo holder image inconnu me
-    my myself no none of own owner photo photograph photographe photographer picture self standard the true unbekannt
-    unknown user work year yes
+NAMELESS = _those("""
+    anonymous artist author autor auteur by c camera credit date default digital dsc false foto fotograf fotografo given
+    holder image inconnu me my myself name no none not notice of original own owner photo photograph photographe
+    photographer picture self specified standard the true unbekannt unknown untitled user work year yes your
 """)
 """Words that name nobody, where there are no others."""
 
-FORBIDDING = _folded("""
-    autorisation authorisation authorization consent copied copy einwilligung erlaubnis forbidden genehmigung
-    honorarpflichtig kopieren law laws license licence licensed licensing nutzung permission permitted prohibited
-    protected reproduce reproduced reproduction royalties unauthorised unauthorized untersagt use used verboten
+FORBIDDING = _those("""
+    autorisation authorisation authorization consent copied copying download einwilligung erlaubnis forbidden
+    genehmigung geschutzt honorarpflichtig interdite kopieren licensing nutzung permission permitted prohibited
+    protected reproduce reproduced reproduction royalties unauthorised unauthorized untersagt usage verboten
     vervielfaltigung zustimmung
 """)
 """Those that say more than whose a picture is, and nobody's name."""
@@ -84,19 +98,30 @@ FORBIDDING = _folded("""
 COMPANIONS = (
     NAMELESS
     | FORBIDDING
-    | _folded("""
-    a agency all an and any are arr at atelier be belongs do for fotografia fotografie fotografin
-    fotografien fotos from gmbh holder i images in inc is ist it its limited llc ltd makers may must not notice or
-    original oder ohne et sans per photographer's photographers photographic photographie photographs photography
-    photographies photos pictures please prior published remains required reserved right rights schriftliche
-    schriftlicher so studio studios taken the this to und use vorherige vorheriger with without worldwide written
-    january february march april may june july august september october november december
-    jan feb mar apr jun jul aug sep sept oct nov dec
-    januar februar marz mai juni juli oktober dezember
-    janvier fevrier mars avril juin juillet aout septembre octobre novembre decembre
+    | _those("""
+    a ab afiap agency ai all and any are arps arr as at atelier be belongs belegexemplar bildagentur commercial contact
+    copy copyrighted created distribution do e editorial email edition erbeten express for fotodesign fotografia
+    fotografie fotografien fotografin fotos frau from gallery gegen gmbh held her his honorar i images in inc
+    international is ist it its landscape law laws licence license licensed limited llc ltd made mail managed makers
+    medium must nature only or oder ohne our part per phone photographers photographic photographie photographs
+    photography photographies photos pictures please print prior protects published publication remains required
+    requires reserved right rights schriftliche schriftlicher so strictly studio studios taken tdm tel telephone their
+    this to training und urheber urheberin urheberrechtlich use used veroffentlichung via video vorherige vorheriger web
+    with without worldwide written
 """)
 )
 """Words that make no other name of one that stands beside them."""
+
+LEGAL = (
+    FORBIDDING
+    | NAMELESS
+    | _those("""
+    all and any be copy distribution editorial express for from in is law laws licence license must nicht nur only
+    or ohne oder part prior publication published required requires reserved rights strictly this to und use used
+    with without worldwide written
+""")
+)
+"""Words of a notice that only forbids."""
 
 
 def says_anything(text: str) -> bool:
@@ -119,23 +144,36 @@ def names_another(text: str, own: Rights) -> bool:
     if not _telling(text):
         return False
     text = text[:LONGEST]
-    prose = ADDRESSES.sub(" ", text)
+    if _letters(text) and _letters(text) == _letters(own.contact or ""):
+        return False
+    prose = without_addresses(text)
     if not _telling(prose):
         return not all(_is_own_address(found[0], own) for found in ADDRESSES.finditer(text))
-    return not (mentions_owner(prose, own) and not _others(prose, own))
+    return not any(mentions_owner(way, own) and not _others(way, own) for way in _ways(prose))
+
+
+def without_addresses(text: str) -> str:
+    """Return a text without the e-mail and web addresses and the telephone numbers in it."""
+    return ADDRESSES.sub(" ", text)
 
 
 def mentions_owner(text: str, own: Rights) -> bool:
-    """Return whether one of the *own* data stands whole in a text."""
-    words = _words(text)
-    there, joined = frozenset(words), _joined(text)
-    return any(frozenset(one) <= there or "".join(one) in (joined, *words) for one in _own(own))
+    """Return whether the creator, or the copyright's owner, of the *own* data stands whole in a text."""
+    for way in _ways(text):
+        words = _words(_plain(way))
+        there, joined = frozenset(words), _joined(way)
+        if any(frozenset(one) <= there or (_is_long(one) and "".join(one) in (joined, *words)) for one in _own(own)):
+            return True
+    return False
 
 
 def _others(text: str, own: Rights) -> frozenset[str]:
     """Return the words of a text that are neither the photographer's nor go with any name."""
-    ours = [word for one in _own(own) for word in (*one, "".join(one))]
-    return frozenset() if _joined(text) in ours else _telling(text) - COMPANIONS - frozenset(ours)
+    every = _own(own)
+    if any(_is_long(one) and _joined(text) == "".join(one) for one in every):
+        return frozenset()
+    ours = {word for one in every for word in (*one, *(["".join(one)] if _is_long(one) else []))}
+    return _telling(text) - COMPANIONS - ours
 
 
 def _joined(text: str) -> str:
@@ -143,12 +181,36 @@ def _joined(text: str) -> str:
     return "".join(word for word in _words(PHRASES.sub(" ", _plain(text))) if word not in COMPANIONS)
 
 
+def _is_long(words: Sequence[str]) -> bool:
+    """Return whether a name without its blanks is nobody else's by chance."""
+    name = "".join(words)
+    return len(name) >= SHORTEST or not name.isascii()
+
+
+def _ways(text: str) -> tuple[str, ...]:
+    """Return a text as it is, and with two letters for each umlaut."""
+    composed = unicodedata.normalize("NFC", text)
+    return tuple(dict.fromkeys((composed, composed.translate(TWO_LETTERS))))
+
+
 @lru_cache(maxsize=64)
 def _own(own: Rights) -> tuple[tuple[str, ...], ...]:
-    """Return the words of each of the own data that name somebody."""
-    texts = [text[:LONGEST] for text in (own.creator, own.copyright, own.contact) if text]
-    every = ([word for word in _words(_plain(text)) if word in _telling(text)] for text in texts)
-    return tuple(tuple(words) for words in every if words)
+    """Return the words of each of the own data that name somebody, in each way of writing them."""
+    found: list[tuple[str, ...]] = []
+    for text in (own.creator, own.copyright):
+        for way in _ways((text or "").replace("{year}", " ")[:LONGEST]):
+            telling = _telling(way)
+            words = [word for word in _words(PHRASES.sub(" ", _plain(way))) if word in telling]
+            names = [word for word in words if word not in COMPANIONS]
+            if names or words:
+                found.append(tuple(names or words))
+    return tuple(dict.fromkeys(found))
+
+
+def _letters(address: str) -> str:
+    """Return the letters and digits of an address, without its scheme."""
+    plain = re.sub(r"^\s*(?:https?://)?(?:www\.)?", "", address, flags=re.IGNORECASE)
+    return "".join(letter for letter in _plain(plain) if letter.isalnum())
 
 
 def _is_own_address(address: str, own: Rights) -> bool:
@@ -156,9 +218,13 @@ def _is_own_address(address: str, own: Rights) -> bool:
 
     A site that the contact names with a path, or as the host of a mailbox, is shared with others.
     """
-    letters, contact = "".join(_words(address)), (own.contact or "").strip()
-    names = ("".join(words) for words in _own(Rights(creator=own.creator, copyright=own.copyright)))
-    if letters == "".join(_words(contact)) or any(len(name) >= SHORTEST and name in letters for name in names):
+    letters, contact = _letters(address), (own.contact or "").strip()
+    if letters and letters == _letters(contact):
+        return True
+    words = _words(address)
+    rests = ["".join(words[at:]) for at in range(min(len(words), MOST_WORDS))]
+    names = ["".join(one) for one in _own(own) if len("".join(one)) >= SHORTEST]
+    if any(rest.startswith(name) for rest in rests for name in names):
         return True
     site = OWN_SITE.fullmatch(contact)
     return site is not None and _host(address) == site[1].casefold()
@@ -173,27 +239,27 @@ def _host(address: str) -> str:
 def _telling(text: str) -> frozenset[str]:
     """Return the words of a text that name somebody; none of a notice that only forbids."""
     words = frozenset(_words(PHRASES.sub(" ", _plain(text[:LONGEST])))) - NAMELESS
-    return frozenset() if words & FORBIDDING and words <= COMPANIONS else words
+    is_legal = words & FORBIDDING and words <= LEGAL and words - {"law", "copy"} - FORBIDDING
+    return frozenset() if is_legal or words <= FORBIDDING else words
 
 
 def _plain(text: str) -> str:
     """Return a text without case and accents; marks that are letters of their own in other scripts stay."""
     if text.isascii():
         return text.lower()
-    plain = unicodedata.normalize("NFKD", text.translate(LETTERS)).casefold()
+    plain = unicodedata.normalize("NFKD", text.translate(LETTERS))[: 2 * LONGEST].casefold()
     kept: list[str] = []
     base = ""
     for letter in plain:
         if not unicodedata.combining(letter):
             base = letter
-        elif unicodedata.name(base, "").startswith(SCRIPTS_WITH_ACCENTS):
+        elif base and unicodedata.name(base, "").startswith(SCRIPTS_WITH_ACCENTS):
             continue
         kept.append(letter)
     return unicodedata.normalize("NFC", "".join(kept))
 
 
 def _words(text: str) -> list[str]:
-    """Return the words of a text without case, accents, signs and numbers, and two letters for one as one."""
-    letters = "".join(letter if unicodedata.category(letter)[0] in "LNM" else " " for letter in _plain(text[:LONGEST]))
-    words = [TWO_LETTERS.sub(lambda two: two[0][0], word) for word in letters.split()]
-    return [word for word in words if not word.isdigit() and not (len(word) > 3 and ROMAN_YEAR.fullmatch(word))]
+    """Return the words of a text without case, accents, signs and numbers."""
+    letters = "".join(letter if unicodedata.category(letter)[0] in "LM" else " " for letter in _plain(text[:LONGEST]))
+    return [word for word in letters.split() if not (len(word) > 3 and ROMAN_YEAR.fullmatch(word))]

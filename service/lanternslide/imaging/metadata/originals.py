@@ -17,6 +17,7 @@ from lanternslide.imaging.metadata.containers import (
     PNG,
     RIFF,
     TIFF,
+    chunks_of_png,
     raw_profiles,
     segments,
     texts_of_png,
@@ -25,7 +26,7 @@ from lanternslide.imaging.metadata.containers import (
 )
 from lanternslide.imaging.metadata.packets import EXTENSION, STANDARD
 
-__all__ = ["MOST_PACKETS", "exif_segments", "extension_of", "has_extension", "packets_of", "png_texts"]
+__all__ = ["MOST_PACKETS", "exif_blocks", "extension_of", "has_extension", "packets_of", "png_texts"]
 
 APP1 = 0xE1
 
@@ -40,6 +41,9 @@ SPEAKING = frozenset({*NAMES["png"], *TERMS["png"], *LICENCES["png"], "title", "
 
 LONGEST_TEXT, MOST_TEXTS = 1 << 16, 64
 """Bytes of such a text, and how many of them, at the most (a choice)."""
+
+RAW_EXIF = frozenset({"raw profile type exif", "raw profile type app1"})
+"""Where programs put Exif in a PNG that has a chunk of its own for it."""
 
 XML_PACKET = 700
 """Where XMP stands in TIFF (XMP specification part 3, 1.1.7)."""
@@ -91,10 +95,24 @@ def _packets(path: Path) -> Iterator[bytes]:
             yield from (data[data.index(XPACKET) :] for data in others if XPACKET in data[:LONGEST_NAME])
 
 
-def exif_segments(path: Path) -> int:
-    """Return how many segments of Exif a JPEG has; none of another file."""
+def exif_blocks(path: Path) -> int:
+    """Return how many blocks of Exif that differ a JPEG, PNG or WebP has; none of another file.
+
+    Raises
+    ------
+    ValueError
+        If one of them is damaged.
+    """
     with path.open("rb") as stream:
-        return sum(data.startswith(EXIF) for data in segments(stream, APP1))
+        head = stream.read(12)
+        if head.startswith(PNG):
+            found = list(chunks_of_png(stream, b"eXIf"))
+            found += [data for keyword, data in raw_profiles(stream) if keyword in RAW_EXIF and data.startswith(EXIF)]
+        elif head.startswith(RIFF):
+            found = [stream.read(length) for name, length in webp_chunks(stream) if name == b"EXIF" and length <= MOST]
+        else:
+            return sum(data.startswith(EXIF) for data in segments(stream, APP1))
+    return len({data.removeprefix(EXIF).lstrip(b"\0") for data in found})
 
 
 def png_texts(path: Path) -> dict[str, list[str]]:

@@ -22,7 +22,7 @@ from lanternslide.imaging.metadata.iim import Iim
 from lanternslide.imaging.metadata.keys import CALLED, KINDS
 from lanternslide.imaging.metadata.originals import (
     MOST_PACKETS,
-    exif_segments,
+    exif_blocks,
     extension_of,
     has_extension,
     packets_of,
@@ -94,6 +94,7 @@ class Source:
     texts: dict[str, list[str]] = field(default_factory=dict)  #: Text chunks of PNG, by keyword in lower case.
     further: list[dict[str, dict[str, Any]]] = field(default_factory=list)  #: What other blocks say, by kind.
     paths: frozenset[str] = frozenset()  #: Fields of Exif and IIM that say where a file lies on somebody's computer.
+    trimmed: dict[str, list[str]] = field(default_factory=dict)  #: What stays of lists with such a text in them.
     extras: tuple[Extra, ...] = ()  #: What the file holds beside its picture.
 
 
@@ -143,26 +144,42 @@ def _read(source: Source, original: Path) -> None:
         except BROKEN as error:
             source.left.append(f"{CALLED[kind]}: {first_line(error)}")
             source.unread.append(kind)
-    _leave_paths(source)
-    letters = mended(source.fields)
-    source.fields["exif"] |= letters
-    source.anew |= letters
+    try:
+        _leave_paths(source)
+        letters = mended(source.fields)
+    except BROKEN as error:
+        source.left.append(f"{CALLED['exif']}: {first_line(error)}")
+        source.unread.append("exif")
+    else:
+        source.fields["exif"] |= letters
+        source.anew |= letters
 
 
 def _leave_paths(source: Source) -> None:
-    """Take out the fields that say where a file lies on somebody's computer: they neither travel nor count."""
+    """Take out what says where a file lies on somebody's computer: it does not travel, and names nobody for sure."""
     for kind in ("exif", "iptc"):
-        fields = source.fields[kind]
-        paths = {key for key, value in fields.items() if any(map(is_path, _plain_texts(key, value)))}
-        source.fields[kind] = {key: value for key, value in fields.items() if key not in paths}
-        source.paths |= paths
+        kept: dict[str, Any] = {}
+        for key, value in source.fields[kind].items():
+            texts = value if isinstance(value, list) else [value]
+            rest = [text for text in texts if not is_path(_plain_text(key, text))]
+            if len(rest) == len(texts):
+                kept[key] = value
+                continue
+            if key in NAMES[kind]:
+                source.unread.append(kind)
+            if rest and kind == "iptc":
+                kept[key] = source.trimmed[key] = rest
+            else:
+                source.paths |= {key}
+        source.fields[kind] = kept
 
 
-def _plain_texts(key: str, value: Any) -> list[str]:
-    """Return the texts of a field of Exif or IIM; two kinds of it say first, or throughout, how they are coded."""
-    if key.startswith(WIDE):
-        return [octets_of(value).decode("utf-16-le", "replace")]
-    return [CHARSET.sub("", text) for text in texts_of(value)]
+def _plain_text(key: str, value: Any) -> str:
+    """Return a text of Exif or IIM; two kinds of it say first, or throughout, how they are coded."""
+    text = str(value)
+    if key.startswith(WIDE) and (octets := octets_of(text)):
+        return octets.decode("utf-16-le", "replace")
+    return CHARSET.sub("", text)
 
 
 def _read_texts(source: Source, original: Path) -> None:
@@ -174,7 +191,7 @@ def _read_extras(source: Source, original: Path) -> None:
 
 
 def _read_exif(source: Source, original: Path) -> None:
-    if exif_segments(original) > 1:
+    if exif_blocks(original) > 1:
         source.left.append(f"{CALLED['exif']}: a second block")
         source.unread.append("exif")
     if source.image is not None:

@@ -123,11 +123,13 @@ class Xmp:
         """Return what it says, by keys: text, a list of texts, or texts by their languages."""
         found: dict[str, Any] = {}
         for tag, element in self.properties.items():
-            found[key_of(tag)] = _value(element)
+            key, value = key_of(tag), _value(element)
+            # Unknown vocabularies have one key for what they call alike.
+            found[key] = [*_listed(found[key]), *_listed(value)] if key in found else value
             parts: dict[str, list[str]] = {}
-            for key, text in islice(_parts(element, key_of(tag)), MOST_FIELDS):
-                parts.setdefault(key, []).append(text)
-            found |= {key: texts if len(texts) > 1 else texts[0] for key, texts in parts.items()}
+            for name, text in islice(_parts(element, key), MOST_FIELDS):
+                parts.setdefault(name, []).append(text)
+            found |= {name: texts if len(texts) > 1 else texts[0] for name, texts in parts.items()}
         return found
 
     def change(self, changes: Mapping[str, Any]) -> None:
@@ -318,6 +320,11 @@ def _text(element: ET.Element) -> str:
     return element.text or element.get(VALUE) or element.get(RESOURCE) or ""
 
 
+def _listed(value: Any) -> list[str]:
+    """Return the texts of a value, whatever shape it has."""
+    return [value] if isinstance(value, str) else list(value.values() if isinstance(value, Mapping) else value)
+
+
 def _parts(element: ET.Element, key: str) -> Iterator[tuple[str, str]]:
     """Yield the fields of a structure, and of those inside it."""
     for name, value in element.attrib.items():
@@ -327,7 +334,7 @@ def _parts(element: ET.Element, key: str) -> Iterator[tuple[str, str]]:
         inner = key if child.tag in FRAME else key_of(child.tag, key)
         if len(inner) > LONGEST_KEY:
             continue
-        if inner != key and not len(child):
+        if not len(child) and (inner != key or "/" in key):
             yield inner, _text(child)
         yield from _parts(child, inner)
 

@@ -167,7 +167,8 @@ def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any
     # A text that is too long stays where it stood already; elsewhere it is in Exif and XMP alone.
     new = {key: value for key, value in own.items() if texts_of(value or "") != texts_of(there.get(key, ""))}
     fitting = {key: value for key, value in new.items() if value is None or _fits(key, value)}
-    changes = {**dict.fromkeys(new), **fitting}
+    trimmed = {key: texts for key, texts in source.trimmed.items() if key in there and keep(key)}
+    changes = {**trimmed, **dict.fromkeys(new), **fitting}
     rights = choice("iptc", source, replace(wishes, policy=Policy.RIGHTS))
     for least, what in ((keep, ""), (rights, "all but rights"), (NAMES["iptc"].__contains__, "all but names")):
         iim = source.iim.written(lambda key, least=least: keep(key) and least(key), changes)  # type: ignore[misc]
