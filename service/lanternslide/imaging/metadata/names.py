@@ -149,7 +149,7 @@ def names_another(text: str, own: Rights) -> bool:
     prose = without_addresses(text)
     if not _telling(prose):
         return not all(_is_own_address(found[0], own) for found in ADDRESSES.finditer(text))
-    return not any(mentions_owner(way, own) and not _others(way, own) for way in _ways(prose))
+    return not any(_mentions(way, own) and not _others(way, own) for way in _ways(prose))
 
 
 def without_addresses(text: str) -> str:
@@ -159,21 +159,22 @@ def without_addresses(text: str) -> str:
 
 def mentions_owner(text: str, own: Rights) -> bool:
     """Return whether the creator, or the copyright's owner, of the *own* data stands whole in a text."""
-    for way in _ways(text):
-        words = _words(_plain(way))
-        there, joined = frozenset(words), _joined(way)
-        if any(frozenset(one) <= there or (_is_long(one) and "".join(one) in (joined, *words)) for one in _own(own)):
-            return True
-    return False
+    return any(_mentions(way, own) for way in _ways(text))
+
+
+def _mentions(text: str, own: Rights) -> bool:
+    words, joined = _words(text), _joined(text)
+    there = frozenset(words)
+    return any(there.issuperset(one) or (_is_long(one) and "".join(one) in (joined, *words)) for one in _own(own))
 
 
 def _others(text: str, own: Rights) -> frozenset[str]:
     """Return the words of a text that are neither the photographer's nor go with any name."""
     every = _own(own)
-    if any(_is_long(one) and _joined(text) == "".join(one) for one in every):
+    together = {"".join(one) for one in every if _is_long(one)}
+    if _joined(text) in together:
         return frozenset()
-    ours = {word for one in every for word in (*one, *(["".join(one)] if _is_long(one) else []))}
-    return _telling(text) - COMPANIONS - ours
+    return _telling(text) - COMPANIONS - {word for one in every for word in one} - together
 
 
 def _joined(text: str) -> str:
@@ -239,8 +240,7 @@ def _host(address: str) -> str:
 def _telling(text: str) -> frozenset[str]:
     """Return the words of a text that name somebody; none of a notice that only forbids."""
     words = frozenset(_words(PHRASES.sub(" ", _plain(text[:LONGEST])))) - NAMELESS
-    is_legal = words & FORBIDDING and words <= LEGAL and words - {"law", "copy"} - FORBIDDING
-    return frozenset() if is_legal or words <= FORBIDDING else words
+    return frozenset() if words & FORBIDDING and words <= LEGAL else words
 
 
 def _plain(text: str) -> str:
