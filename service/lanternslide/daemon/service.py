@@ -344,19 +344,18 @@ class Service:
             self._mailbox.put(Stop())
 
     def _is_asked_to_stop(self) -> bool:
-        what = "stop file"
         try:
             is_asked = stop_asked(self._ledger.folder)
         except OSError as error:  # it cannot be taken away, and would stop every service after this one, too
-            detail = told(error)
-            self.obstacles.meet(what, say(Passing.FOLDER_TROUBLE, folder=self._ledger.folder, detail=detail))
+            said = say(Passing.FOLDER_TROUBLE, folder=self._ledger.folder, detail=told(error))
+            self.obstacles.meet("stop file", said)
             return False
-        self.obstacles.pass_by(what)
+        self.obstacles.pass_by("stop file")
         return is_asked
 
     def _meet_requests(self, error: OSError) -> None:
-        detail = told(error)
-        self.obstacles.meet("requests", say(Passing.REQUESTS, folder=self._requests.folder, detail=detail))
+        said = say(Passing.REQUESTS, folder=self._requests.folder, detail=told(error))
+        self.obstacles.meet("requests", said)
 
     def _perform(self, name: str, request: Request | None) -> Done | None:
         """Do what is asked for; return None if that is not done yet, and is to be gone on with."""
