@@ -1,7 +1,4 @@
-"""Names in texts: whether a text names anybody, and anybody but this photographer.
-
-Which words of a notice name nobody is common practice, no source.
-"""
+"""Names in texts: whether a text names anybody, and anybody but this photographer."""
 
 from __future__ import annotations
 
@@ -10,6 +7,7 @@ import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
 
+from lanternslide.imaging.metadata.notices import COMPANIONS, FORBIDDING, LEGAL, NAMELESS, PHRASES
 from lanternslide.records import Rights
 
 __all__ = ["LONGEST", "mentions_owner", "names_another", "says_anything", "says_somebody", "without_addresses"]
@@ -39,31 +37,6 @@ ADDRESSES = re.compile(
 )
 """E-mail and web addresses, and numbers of telephones, within a text."""
 
-MONTHS = (
-    "january|february|march|april|may|june|july|august|september|october|november|december|jan|feb|mar|apr|jun|jul|aug"
-    "|sept?|oct|nov|dec|januar|februar|marz|mai|juni|juli|oktober|dezember|janvier|fevrier|mars|avril|juin|juillet|aout"
-    "|septembre|octobre|novembre|decembre"
-)
-DAYS = "monday|tuesday|wednesday|thursday|friday|saturday|sunday"
-
-PHRASES = re.compile(
-    rf"\b(?:{DAYS}),? (?=[0-9])|\b(?:{MONTHS})\.?,? (?=[0-9])|(?<=[0-9] )(?:{MONTHS})\b"
-    rf"|(?<=[0-9])(?:st|nd|rd|th) (?:{MONTHS})\b"
-    r"|\bmay (?:not|be)\b|(?<=[0-9])(?:st|nd|rd|th)\b|'s\b|’s\b|\be[. ]?k\.|\b(?:dr|mr|mrs|ms)\.? "
-    r"|\balla rattigheter forbehallna\b|\bkaikki oikeudet pidatetaan\b|\bwszelkie prawa zastrzezone\b"
-    r"|\breservados todos los derechos\b|\btodos os direitos\b"
-    r"|\ball rights (?:are )?reserved\b|\balle rechte vorbehalten\b|\balle rechten voorbehouden\b"
-    r"|\btous (?:les )?droits reserves\b|\btutti i diritti (?:sono )?riservati\b"
-    r"|\btodos (?:los derechos|os direitos) reservados\b|\bвсе права защищены\b"
-    r"|\b(?:photo|image|picture|photograph|photographed|photography|foto)s? (?:by|von|par|por|di|da|door)\b"
-    r"|\bjede nutzung\b|\bnur mit\b|\bnicht ohne\b|\baucune? (?:utilisation|reproduction) sans\b|\bfine art\b"
-    r"|\bvg bild[- ]kunst\b(?:,? bonn\b)?|\bbildrecht\b(?:,? wien\b)?|\bown work\b"
-    r"|\bmade in\b|\bcourtesy of\b|\bproperty of\b"
-    r"|\btaken by\b|\bn/a\b|\(c\)|\bcopyright\b|\bcopr\b|\bфото\b|\bфотограф\b"
-    r"|版權所有|版权所有|攝影|摄影|著作権|撮影|写真|無断転載禁止"
-)
-"""Phrases of a notice that name nobody, without accents."""
-
 MOST_WORDS = 100
 """Words of an address that are looked at (a choice)."""
 
@@ -74,54 +47,6 @@ OWN_SITE = re.compile(r"(?:https?://)?(?:www\.)?([\w-]+(?:\.[\w-]+)+)/?", re.IGN
 """A site as a whole."""
 
 ROMAN_YEAR = re.compile(r"m(?:m|cm)(?:xc|xl|l?x{0,3})(?:ix|iv|v?i{0,3})")
-
-
-def _those(words: str) -> frozenset[str]:
-    return frozenset(words.split())
-
-
-NAMELESS = _those("""
-    anonymous artist author autor auteur by c camera credit date default digital dsc false foto fotograf fotografo given
-    holder image inconnu me my myself name no none not notice of original own owner photo photograph photographe
-    photographer picture self specified standard the true unbekannt unknown untitled user work year yes your
-""")
-"""Words that name nobody, where there are no others."""
-
-FORBIDDING = _those("""
-    autorisation authorisation authorization consent copied copying download einwilligung erlaubnis forbidden
-    genehmigung geschutzt honorarpflichtig interdite kopieren licensing nutzung permission permitted prohibited
-    protected reproduce reproduced reproduction royalties unauthorised unauthorized untersagt usage verboten
-    vervielfaltigung zustimmung
-""")
-"""Those that say more than whose a picture is, and nobody's name."""
-
-COMPANIONS = (
-    NAMELESS
-    | FORBIDDING
-    | _those("""
-    a ab afiap agency ai all and any are arps arr as at atelier be belongs belegexemplar bildagentur commercial contact
-    copy copyrighted created distribution do e editorial email edition erbeten express for fotodesign fotografia
-    fotografie fotografien fotografin fotos frau from gallery gegen gmbh held her his honorar i images in inc
-    international is ist it its landscape law laws licence license licensed limited llc ltd made mail managed makers
-    medium must nature only or oder ohne our part per phone photographers photographic photographie photographs
-    photography photographies photos pictures please print prior protects published publication remains required
-    requires reserved right rights schriftliche schriftlicher so strictly studio studios taken tdm tel telephone their
-    this to training und urheber urheberin urheberrechtlich use used veroffentlichung via video vorherige vorheriger web
-    with without worldwide written
-""")
-)
-"""Words that make no other name of one that stands beside them."""
-
-LEGAL = (
-    FORBIDDING
-    | NAMELESS
-    | _those("""
-    all and any be copy distribution editorial express for from in is law laws licence license must nicht nur only
-    or ohne oder part prior publication published required requires reserved rights strictly this to und use used
-    with without worldwide written
-""")
-)
-"""Words of a notice that only forbids."""
 
 
 def says_anything(text: str) -> bool:
