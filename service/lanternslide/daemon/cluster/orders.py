@@ -37,6 +37,9 @@ PATIENCE_SECONDS = 30.0
 END_SECONDS = 2.0
 """A worker that is ended gets so long to end by itself."""
 
+DROP_SECONDS = 0.02
+"""So often it is asked whether the scheduler knows that nobody waits for a run any more."""
+
 HEAR_SECONDS = 0.3
 """Before workers are ended, the news that one has just been given an order gets so long to arrive."""
 
@@ -297,8 +300,17 @@ def _is_still(task: object) -> bool:
 
 async def _end(client: Client, given: list[Any], workers: Iterable[str | None]) -> None:
     """End the processes of *workers*, whatever they are at; their nannies start new ones."""
-    # First nobody wants it any more, or the engine would have another worker begin it.
+    # First nobody wants it any more, or the engine would have another worker begin it. The scheduler hears of that later
+    # than of what follows, for which the client does not wait until it sends what it has collected.
     await client.cancel(given, force=True)
+    with suppress(*Unreachable):
+        await within(END_SECONDS, _dropped(client, {future.key for future in given}))
     with suppress(ValueError, *Unreachable):  # gone already
         names = list({worker for worker in workers if worker is not None})
         await client.restart_workers(names, timeout=END_SECONDS, raise_for_error=False)
+
+
+async def _dropped(client: Client, runs: set[str]) -> None:
+    """Wait until the scheduler has none of *runs* any more."""
+    while any(run in runs for held in (await client.processing()).values() for run in held):
+        await asyncio.sleep(DROP_SECONDS)
