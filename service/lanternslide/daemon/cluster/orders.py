@@ -300,8 +300,8 @@ def _is_still(task: object) -> bool:
 
 async def _end(client: Client, given: list[Any], workers: Iterable[str | None]) -> None:
     """End the processes of *workers*, whatever they are at; their nannies start new ones."""
-    # First nobody wants it any more, or the engine would have another worker begin it. The scheduler hears of that later
-    # than of what follows, for which the client does not wait until it sends what it has collected.
+    # First nobody wants it any more, or the engine would have another worker begin it. The client collects such news
+    # for a moment before it sends them; what ends the workers would overtake them.
     await client.cancel(given, force=True)
     with suppress(*Unreachable):
         await within(END_SECONDS, _dropped(client, {future.key for future in given}))
@@ -312,5 +312,8 @@ async def _end(client: Client, given: list[Any], workers: Iterable[str | None]) 
 
 async def _dropped(client: Client, runs: set[str]) -> None:
     """Wait until the scheduler has none of *runs* any more."""
-    while any(run in runs for held in (await client.processing()).values() for run in held):
+    while True:
+        held = await client.processing()
+        if runs.isdisjoint(itertools.chain.from_iterable(held.values())):
+            return
         await asyncio.sleep(DROP_SECONDS)
