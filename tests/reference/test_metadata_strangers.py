@@ -300,6 +300,40 @@ def test_the_other_stays_where_only_a_part_of_ours_is_known(tmp_path: Path, own:
     assert found["XMP-dc:Rights"] == "© Peter Other"
 
 
+@pytest.mark.parametrize("blank", ["", " "])
+def test_a_blank_artist_costs_nothing(tmp_path: Path, blank: str) -> None:
+    """As many cameras write it: our name goes there, and the rest stays."""
+    path = jpeg_with(tmp_path / "x.jpg", Image_Artist=blank, Image_Make="Kelp", Image_Copyright="© 2024 Anna Berg")
+
+    jpeg, made = made_with(path, rights=OWN)
+
+    found = by_exiftool(jpeg)
+    assert (found["IFD0:Artist"], found["IFD0:Make"]) == ("Anna Berg", "Kelp")
+    assert found["IFD0:Copyright"] == "© 2024 Anna Berg"
+    assert made.doubts == ()
+
+
+def test_a_damaged_profile_costs_a_png_nothing_else(tmp_path: Path) -> None:
+    """Neither its Exif nor our name."""
+    path = png_with_chunks(
+        tmp_path / "x.png", (b"eXIf", exif_of(Make="Kelp").removeprefix(b"Exif\0\0")),
+        (b"tEXt", b"Raw profile type icm\0\nicm\n       9\nzz"),
+    )  # fmt: skip
+
+    found = by_exiftool(made_with(path, rights=OWN)[0])
+
+    assert (found["IFD0:Artist"], found["IFD0:Make"]) == ("Anna Berg", "Kelp")
+
+
+def test_the_same_exif_twice_is_one(tmp_path: Path) -> None:
+    """Only blocks that differ may name two people."""
+    block_of_exif = segment(0xE1, exif_of(Make="Kelp"))
+
+    assert by_exiftool(made_with(jpeg_with(tmp_path / "x.jpg", block_of_exif, block_of_exif), rights=OWN)[0])[
+        "IFD0:Artist"
+    ] == "Anna Berg"  # fmt: skip
+
+
 def test_texts_in_the_letters_of_windows_are_read(tmp_path: Path) -> None:
     """They are no Latin-1, which has no letters there (PNG third edition, 11.3.3.2)."""
     path = png_with_chunks(tmp_path / "x.png", (b"tEXt", b"Title\0Skerry \x96 \x93dusk\x94"))
@@ -328,6 +362,7 @@ def test_long_iptc_keeps_its_names(tmp_path: Path) -> None:
     for sets, left in (
         (IIM + program + data_set(2, 122, b"b" * 30_000) + caption, "rights"),
         (IIM + keywords, "names"),
+        (IIM + keywords + data_set(2, 25, b"C:\\anna"), "names"),
     ):
         path = tiff_with(tmp_path / "x.tif", (33723, 1, len(sets), sets, True))
 

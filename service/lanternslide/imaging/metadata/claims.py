@@ -19,6 +19,7 @@ from lanternslide.imaging.metadata.names import (
     mentions_owner,
     names_another,
     says_somebody,
+    says_whose,
     without_addresses,
 )
 from lanternslide.records import Rights
@@ -123,7 +124,8 @@ STATUS, PUBLIC = "Xmp.plus.CopyrightStatus", "CS-PUB"
 
 FREE = re.compile(
     r"creative[\s_-]*commons|(?<![a-z])cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain|gemeinfrei|domaine public"
-    r"|dom[ií]nio p[uú]blico|no (?:copy)?rights? reserved|unlicense|\bno (?:known )?copyright\b|copyright[\s-]+free"
+    r"|dom[ií]nio p[uú]blico|no (?:copy)?rights? reserved|unlicense|copyright[\s-]+free"
+    r"|\bno (?:known )?copyright(?= restrictions?\b|\s*(?:$|[.,;:!]))"
     r"|\bnot copyrighted|copyright:?\s+none\b|royalty[\s-]free|\bfree (?:to|for any|for all) use\b|\bfree use\b"
     r"|\bgfdl\b|\bcopyleft\b|\battribution [1-4]\.0\b|may be (?:\w+,? (?:and |or )?){1,3}(?:freely|without permission)",
     re.IGNORECASE,
@@ -133,17 +135,19 @@ FREE = re.compile(
 NOT_FREE = re.compile(
     r"\b(?:no|not|never|without|nicht|kein|keine|ohne|pas|sans|neither|nor)(?:\s+(?:yet|be|been|treat|treated|as|place"
     r"|placed|released|licensed|available|published|in|into|under|to|a|any|the|part|of|un|unter|im))*"
-    r"\s+(?:creative[\s_-]*commons|cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain)(?!\?)",
+    r"\s+(?:creative[\s_-]*commons|cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain|(?:royalty|copyright)[\s-]free"
+    r"|free (?:to|for) use|for free use|free use)(?!\?)",
     re.IGNORECASE,
 )
 """Where a text says that it does not give the picture to the public."""
 
-NAME_BEGINS = r"[\s0-9–,.:;()|/-]*((?-i:(?![a-z]))[^\W\d_][^.;,|()\n]{0,80})"
+NO_NAME = r"(?!(?:line|restrictions?|infringement|act|laws?|applies)\b)"
+NAME_BEGINS = rf"[\W\d_]{{0,40}}(?-i:(?![a-z]))({NO_NAME}[^\W\d_][^.;,|()\n]{{0,80}})"
 WHOSE = re.compile(
     r"(?:©|\(c\)|\bcopyright(?:ed)?|\bproperty of|\bcourtesy(?: of)?|\b(?:owned|held|licensed|created|taken|made) by"
-    r"|\bcredits?|\b(?:photo|image|picture|foto|bild)(?:graph(?:y|ed)?)?s?(?::|\s+(?:by|von|par|por|credit|courtesy))"
-    r"|\b(?:photographer|author|fotograf(?:in)?|urheber(?:in)?|owner|ownership|rights ?holder):"
-    r"|\b(?:permission|consent)(?: \w+){0,3} (?:of|from|by))(?:\s+(?:©|by|of|belongs to))*"
+    r"|\bcredits?|\b(?:photo|image|picture|foto|bild)(?:graph(?:y|ed)?|er)?s?(?:\s?:|\s+(?:by|von|par|por|credit|courtesy))"
+    r"|\b(?:photographer|author|fotograf(?:in)?|urheber(?:in)?|owner|ownership|rights|bildrechte|rights ?holder)\s?:"
+    r"|\b(?:permission|consent)(?: \w+){0,3} (?:of|from|by))(?:\s+(?:©|by|of|belongs to)){0,3}"
     rf"{NAME_BEGINS}",
     re.IGNORECASE,
 )
@@ -202,7 +206,7 @@ def claims_of(found: Mapping[str, Mapping[str, Any]], own: Rights) -> Claims:
         (label, whose)
         for label, text in terms
         for whose in WHOSE.findall(without_addresses(text))
-        if not _is_free(whose)
+        if says_whose(whose) and not _is_free(whose)
     ]
 
     others = [said for said in names if names_another(said[1], own)]

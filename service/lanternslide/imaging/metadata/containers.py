@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -39,8 +39,7 @@ WIDTHS = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12
 MOST_TAGS = 10_000
 """Tags of a page that are looked at (a choice)."""
 
-TEXT_KINDS = (b"tEXt", b"zTXt", b"iTXt")
-RAW = "raw profile type "
+TEXT_KINDS = frozenset({b"tEXt", b"zTXt", b"iTXt"})
 
 
 def segments(stream: BinaryIO, kind: int) -> Iterator[bytes]:
@@ -124,31 +123,26 @@ def _unpacked(data: bytes, most: int) -> bytes:
     return text
 
 
+def chunks_of_png(stream: BinaryIO, kinds: Collection[bytes]) -> Iterator[tuple[bytes, bytes]]:
+    """Yield the chunks of some *kinds* of a PNG: name and content."""
+    stream.seek(len(PNG))
+    while len(head := stream.read(8)) == 8:
+        length = int.from_bytes(head[:4])
+        if head[4:] in kinds and length <= MOST:
+            yield head[4:], stream.read(length)
+            length = 0
+        stream.seek(length + 4, 1)
+
+
 def texts_of_png(stream: BinaryIO) -> Iterator[PngText]:
     """Yield the text chunks of a PNG."""
-    stream.seek(len(PNG))
-    while len(head := stream.read(8)) == 8:
-        length = int.from_bytes(head[:4])
-        if head[4:] in TEXT_KINDS and length <= MOST:
-            word, _, rest = stream.read(length).partition(b"\0")
-            yield PngText(" ".join(word.decode("latin-1").casefold().split()), head[4:], rest)
-            length = 0
-        stream.seek(length + 4, 1)
+    for kind, content in chunks_of_png(stream, TEXT_KINDS):
+        word, _, rest = content.partition(b"\0")
+        yield PngText(" ".join(word.decode("latin-1").casefold().split()), kind, rest)
 
 
-def chunks_of_png(stream: BinaryIO, kind: bytes) -> Iterator[bytes]:
-    """Yield what the chunks of one *kind* hold in a PNG."""
-    stream.seek(len(PNG))
-    while len(head := stream.read(8)) == 8:
-        length = int.from_bytes(head[:4])
-        if head[4:] == kind and length <= MOST:
-            yield stream.read(length)
-            length = 0
-        stream.seek(length + 4, 1)
-
-
-def raw_profiles(stream: BinaryIO) -> Iterator[tuple[str, bytes]]:
-    """Yield the metadata that a PNG holds as hexadecimal text: the keyword, and the octets.
+def raw_profiles(stream: BinaryIO, keywords: Collection[str]) -> Iterator[tuple[str, bytes]]:
+    """Yield the metadata that a PNG holds as hexadecimal text behind some *keywords*: the keyword, and the octets.
 
     Raises
     ------
@@ -156,9 +150,8 @@ def raw_profiles(stream: BinaryIO) -> Iterator[tuple[str, bytes]]:
         If they are damaged.
     """
     for chunk in texts_of_png(stream):
-        if not chunk.keyword.startswith(RAW):
-            continue
-        yield chunk.keyword, _from_digits(chunk.data())
+        if chunk.keyword in keywords:
+            yield chunk.keyword, _from_digits(chunk.data())
 
 
 def _from_digits(data: bytes) -> bytes:

@@ -10,16 +10,24 @@ from functools import lru_cache
 from lanternslide.imaging.metadata.notices import COMPANIONS, FORBIDDING, LEGAL, NAMELESS, PHRASES
 from lanternslide.records import Rights
 
-__all__ = ["LONGEST", "mentions_owner", "names_another", "says_anything", "says_somebody", "without_addresses"]
+__all__ = [
+    "LONGEST",
+    "mentions_owner",
+    "names_another",
+    "says_anything",
+    "says_somebody",
+    "says_whose",
+    "without_addresses",
+]
 
 LONGEST = 20_000
 """So many letters of a text are looked at; no text of a person's is longer."""
 
 LETTERS = str.maketrans(
     {"ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "æ": "ae", "Æ": "Ae", "œ": "oe", "Œ": "Oe"}
-    | dict.fromkeys("™®©℗Ⓒⓒ", " ")
+    | dict.fromkeys("™®©℗Ⓒⓒ\ufe0e\ufe0f", " ")
 )
-"""Letters that have no accent to lose in Unicode, and signs."""
+"""Letters that have no accent to lose in Unicode, and signs, with what makes a picture of them (UTS 51)."""
 
 TWO_LETTERS = str.maketrans({
     "ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "Å": "Aa", "Ø": "Oe",
@@ -57,6 +65,11 @@ def says_anything(text: str) -> bool:
 def says_somebody(text: str) -> bool:
     """Return whether a text names anybody: more than the words of any notice, and years."""
     return bool(_telling(text))
+
+
+def says_whose(text: str) -> bool:
+    """Return whether a text has a word that may be somebody's name: more than what goes with any name."""
+    return bool(_telling(text) - COMPANIONS)
 
 
 def names_another(text: str, own: Rights) -> bool:
@@ -147,13 +160,21 @@ def _is_own_address(address: str, own: Rights) -> bool:
     letters, contact = _letters(address), (own.contact or "").strip()
     if letters and letters == _letters(contact):
         return True
-    words = _words(address)
-    rests = ["".join(words[at:]) for at in range(min(len(words), MOST_WORDS))]
-    names = ["".join(one) for one in _own(own) if len("".join(one)) >= SHORTEST]
-    if any(rest.startswith(name) for rest in rests for name in names):
+    words = _words(address)[:MOST_WORDS]
+    if any(_is_of(words[at:], "".join(one)) for at in range(len(words)) for one in _own(own)):
         return True
     site = OWN_SITE.fullmatch(contact)
     return site is not None and _host(address) == site[1].casefold()
+
+
+def _is_of(words: Sequence[str], name: str) -> bool:
+    """Return whether *words*, written together, begin with a *name*: alone, or with a trade behind it."""
+    together = ""
+    for word in words:
+        together += word
+        if len(together) >= len(name):
+            break
+    return len(name) >= SHORTEST and together.startswith(name) and together[len(name) :] in COMPANIONS | {""}
 
 
 def _host(address: str) -> str:

@@ -17,15 +17,17 @@ MONTHS = (
 DAYS = "monday|tuesday|wednesday|thursday|friday|saturday|sunday"
 
 PHRASES = re.compile(
-    rf"\b(?:{DAYS}),? (?=[0-9])|\b(?:{MONTHS})\.?,? (?=[0-9])|(?<=[0-9] )(?:{MONTHS})\b"
+    rf"\b(?:{DAYS}),? (?=[0-9])|\b(?:{MONTHS})\.?,? (?=[0-9])"
+    rf"|(?<![0-9])[0-9]{{1,2}}\.? (?:{MONTHS})\b"
     rf"|(?<=[0-9])(?:st|nd|rd|th) (?:{MONTHS})\b"
-    r"|\bmay (?:not|be)\b|(?<=[0-9])(?:st|nd|rd|th)\b|'s\b|’s\b|\be[. ]?k\.|\b(?:dr|mr|mrs|ms)\.? "
+    r"|\bexpress(?:ed)? (?:written|permission|consent)\b|\beditorial use\b|\bprior (?:written|permission|consent)\b"
+    r"|\bcopyright laws?\b|\bmay (?:not|be)\b|(?<=[0-9])(?:st|nd|rd|th)\b|'s\b|’s\b|\be[. ]?k\.|\b(?:dr|mr|mrs|ms)\.? "
     r"|\balla rattigheter forbehallna\b|\bkaikki oikeudet pidatetaan\b|\bwszelkie prawa zastrzezone\b"
     r"|\breservados todos los derechos\b|\btodos os direitos\b"
     r"|\ball rights (?:are )?reserved\b|\balle rechte vorbehalten\b|\balle rechten voorbehouden\b"
     r"|\btous (?:les )?droits reserves\b|\btutti i diritti (?:sono )?riservati\b"
     r"|\btodos (?:los derechos|os direitos) reservados\b|\bвсе права защищены\b"
-    r"|\b(?:photo|image|picture|photograph|photographed|photography|foto)s? (?:by|von|par|por|di|da|door)\b"
+    r"|\b(?:photo|image|picture|photograph|photographed|photography|foto|bild|bilder)s? (?:by|von|par|por|di|da|door)\b"
     r"|\bjede nutzung\b|\bnur mit\b|\bnicht ohne\b|\baucune? (?:utilisation|reproduction) sans\b|\bfine art\b"
     r"|\bvg bild[- ]kunst\b(?:,? bonn\b)?|\bbildrecht\b(?:,? wien\b)?|\bown work\b"
     r"|\bmade in\b|\bcourtesy of\b|\bproperty of\b"
@@ -54,22 +56,20 @@ FORBIDDING = _those("""
 """)
 """Those that say more than whose a picture is, and nobody's name."""
 
-COMPANIONS = NAMELESS | FORBIDDING | _those("""
-    a ab afiap agency ai all and any are arps arr as at atelier be belongs belegexemplar bildagentur commercial contact
-    copy copyrighted created distribution do e editorial email edition erbeten express for fotodesign fotografia
-    fotografie fotografien fotografin fotos frau from gallery gegen gmbh held her his honorar i images in inc
-    international is ist it its landscape law laws licence license licensed limited llc ltd made mail managed makers
-    medium must nature only or oder ohne our part per phone photographers photographic photographie photographs
-    photography photographies photos pictures please print prior protects published publication remains required
-    requires reserved right rights schriftliche schriftlicher so strictly studio studios taken tdm tel telephone their
-    this to training und urheber urheberin urheberrechtlich use used veroffentlichung via video vorherige vorheriger web
-    with without worldwide written
-""")  # fmt: skip
-"""Words that make no other name of one that stands beside them."""
-
 LEGAL = NAMELESS | FORBIDDING | _those("""
-    all and any be copy distribution editorial express for from in is law laws licence license must nicht nur only
-    or ohne oder part prior publication published required requires reserved rights strictly this to und use used
-    with without worldwide written
+    all and any be copy distribution for from in is keine licence license must nicht non nur oder ohne only or part
+    publication published required requires reserved rights strictly this to toute und use used with without worldwide
+    written you
 """)  # fmt: skip
 """Words of a notice that only forbids."""
+
+COMPANIONS = LEGAL | _those("""
+    a ab afiap agency ai are arps arr as at atelier belegexemplar belongs bild bildagentur bilder commercial contact
+    copyrighted created crop do e edition editorial email erbeten express fotodesign fotografia fotografie fotografien
+    fotografin fotos frau gallery gegen gmbh held her his honorar i images inc international ist it its landscape law
+    laws licensed limited line llc ltd made mail makers managed medium nature our per phone photographers photographic
+    photographie photographies photographs photography photos pictures please print prior protects remains right
+    schriftliche schriftlicher so studio studios taken tdm tel telephone their training urheber urheberin
+    urheberrechtlich veroffentlichung via video vorherige vorheriger web
+""")  # fmt: skip
+"""Words that make no other name of one that stands beside them."""

@@ -80,8 +80,8 @@ def _packets(path: Path) -> Iterator[bytes]:
             yield tiff_tag(path, XML_PACKET)
         elif head.startswith(PNG):
             yield from (chunk.data() for chunk in texts_of_png(stream) if chunk.keyword == KEYWORD)
-            for keyword, data in raw_profiles(stream):
-                if keyword == RAW or (keyword == RAW_SEGMENT and data.startswith(STANDARD)):
+            for keyword, data in raw_profiles(stream, {RAW, RAW_SEGMENT}):
+                if keyword == RAW or data.startswith(STANDARD):
                     yield data.removeprefix(STANDARD)
         elif head.startswith(RIFF):
             for name, length in webp_chunks(stream):
@@ -106,12 +106,12 @@ def exif_blocks(path: Path) -> int:
     with path.open("rb") as stream:
         head = stream.read(12)
         if head.startswith(PNG):
-            found = list(chunks_of_png(stream, b"eXIf"))
-            found += [data for keyword, data in raw_profiles(stream) if keyword in RAW_EXIF and data.startswith(EXIF)]
+            found = [data for _, data in chunks_of_png(stream, {b"eXIf"})]
+            found += [data for _, data in raw_profiles(stream, RAW_EXIF) if data.startswith(EXIF)]
         elif head.startswith(RIFF):
             found = [stream.read(length) for name, length in webp_chunks(stream) if name == b"EXIF" and length <= MOST]
         else:
-            return sum(data.startswith(EXIF) for data in segments(stream, APP1))
+            found = [data for data in segments(stream, APP1) if data.startswith(EXIF)]
     return len({data.removeprefix(EXIF).lstrip(b"\0") for data in found})
 
 

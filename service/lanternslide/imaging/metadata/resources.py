@@ -8,7 +8,6 @@ them; programs write them as hexadecimal text below "Raw profile type …" (comm
 from __future__ import annotations
 
 import hashlib
-import re
 import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -30,7 +29,7 @@ IIM_TAG, BLOCKS_TAG = 33723, 34377
 LONGEST_IIM = 65_533 - len(SIGNATURE) - 12
 """Bytes of IIM that a JPEG segment has room for: it holds 65,533 (ITU-T T.81, B.1.1.4), with a signature and a head."""
 
-RAW = re.compile(r"raw profile type (?:iptc|8bim|app13)", re.IGNORECASE)
+RAW = frozenset({f"raw profile type {name}" for name in ("iptc", "8bim", "app13")})
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -58,7 +57,7 @@ def resources_of(path: Path) -> Resources:
         if head.startswith(TIFF):
             blocks = _in_tiff(path, iim)
         elif head.startswith(PNG):
-            profiles = [data for name, data in raw_profiles(stream) if RAW.fullmatch(name)]
+            profiles = [data for _, data in raw_profiles(stream, RAW)]
             blocks = b"".join(data.removeprefix(SIGNATURE) for data in profiles)
             if blocks[:1] == MARK:  # IIM without a block around it
                 iim, blocks = [blocks], b""

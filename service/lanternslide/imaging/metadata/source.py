@@ -191,9 +191,6 @@ def _read_extras(source: Source, original: Path) -> None:
 
 
 def _read_exif(source: Source, original: Path) -> None:
-    if exif_blocks(original) > 1:
-        source.left.append(f"{CALLED['exif']}: a second block")
-        source.unread.append("exif")
     if source.image is not None:
         found = read_exif(source.image)
         source.fields["exif"], source.anew = found.fields, found.anew
@@ -201,6 +198,9 @@ def _read_exif(source: Source, original: Path) -> None:
         if source.damaged & NAMES["exif"].keys():
             source.unread.append("exif")
         _read_within_exif(source, original)
+    if exif_blocks(original) > 1:
+        source.left.append(f"{CALLED['exif']}: a second block")
+        source.unread.append("exif")
 
 
 def _read_within_exif(source: Source, original: Path) -> None:

@@ -123,7 +123,7 @@ def _write_exif(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, A
         target.modify_exif(changes | dict(own) | dict.fromkeys(typed))
         target.modify_exif(typed)
         target.clear_thumbnail()
-        mine = {key for key, value in (changes | typed).items() if value}
+        mine = {key for key, value in (changes | dict(own) | typed).items() if value}
         if still := [key for key in target.read_exif(encoding="latin-1") if not keep(key) and key not in mine]:
             raise ValueError(f"{still[0]} could not be taken out")
         wanted = {**source.fields["exif"], **own}
@@ -167,11 +167,11 @@ def with_iptc(source: Source, jpeg: bytes, wishes: Wishes, own: Mapping[str, Any
     # A text that is too long stays where it stood already; elsewhere it is in Exif and XMP alone.
     new = {key: value for key, value in own.items() if texts_of(value or "") != texts_of(there.get(key, ""))}
     fitting = {key: value for key, value in new.items() if value is None or _fits(key, value)}
-    trimmed = {key: texts for key, texts in source.trimmed.items() if key in there and keep(key)}
-    changes = {**trimmed, **dict.fromkeys(new), **fitting}
+    changes = {**dict.fromkeys(new), **fitting}
     rights = choice("iptc", source, replace(wishes, policy=Policy.RIGHTS))
     for least, what in ((keep, ""), (rights, "all but rights"), (NAMES["iptc"].__contains__, "all but names")):
-        iim = source.iim.written(lambda key, least=least: keep(key) and least(key), changes)  # type: ignore[misc]
+        trimmed = {key: texts for key, texts in source.trimmed.items() if keep(key) and least(key)}
+        iim = source.iim.written(lambda key, least=least: keep(key) and least(key), trimmed | changes)  # type: ignore[misc]
         if len(iim) <= LONGEST_IIM:
             lost.too_large += [f"{CALLED['iptc']}: {what}"] if what else []
             return with_iim(jpeg, iim) if iim else jpeg
