@@ -113,7 +113,7 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
     "place": {
         "Exif position": "GPS:.*",
         "IIM place": "IPTC:(City|Sub-location|Province-State|Country\\S*|Content-?Location\\w*)",
-        "XMP place": "XMP-(photoshop:(City|State|Country)|iptcCore:(Location|CountryCode)|iptcExt:Location\\w*)",
+        "XMP place": "XMP-photoshop:(City|State|Country)|XMP-(iptcCore:(Location|CountryCode)|iptcExt:Location\\w*)",
         "XMP position": "XMP-(exif:GPS|drone-dji:|Camera:GPS).*",
     },
     "serial numbers, owner, computer": {
@@ -137,7 +137,7 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
         "document name, page": "IFD0:(DocumentName|PageName|PageNumber)",
         "digests": "Photoshop:IPTCDigest|XMP-(exif|tiff):NativeDigest|XMP-photoshop:LegacyIPTCDigest",
         "image resources": "Photoshop:(?!IPTCDigest).*",
-        "history, document": "XMP-(xmpMM:.*|photoshop:DocumentAncestors|[^:]+:History.*)",
+        "history, document": "XMP-photoshop:DocumentAncestors|XMP-(xmpMM:.*|[^:]+:History.*)",
         "development settings": "XMP-crs:.*",
         "depth, gain maps": "XMP-(GDepth|GImage|Container|hdrgm|HDRGainMap|xmpNote):.*",
         "further segments": f"({SEGMENTS})\\w*:.*",

@@ -17,7 +17,7 @@ from lanternslide.records import Made, Rights
 from tests.reference.test_metadata_policies import made_with
 from tests.reference.test_metadata_reading import exif_of, itxt
 from tests.support.exiftool import by_exiftool, needs_exiftool
-from tests.support.iptc import block, data_set, jpeg_with_blocks, png_with_chunks, raw_profile
+from tests.support.iptc import SIGNATURE, block, data_set, jpeg_with_blocks, png_with_chunks, raw_profile
 from tests.support.pictures import landscape
 from tests.support.xmp import EXTENSION, HEAD, jpeg_with_xmp, packet
 
@@ -142,7 +142,7 @@ PLACES: dict[str, Callable[[Path], Path]] = {
         f / "x.png", raw_profile("APP1", HEAD + packet(PETER).encode())
     ),
     "IPTC as a raw profile": lambda f: png_with_chunks(
-        f / "x.png", raw_profile("APP13", b"Photoshop 3.0\0" + block(0x0404, IIM))
+        f / "x.png", raw_profile("APP13", SIGNATURE + block(0x0404, IIM))
     ),
     "a TIFF cut short": cut_tiff,
     "IPTC as short numbers": lambda f: tiff_with(

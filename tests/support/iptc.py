@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tests.support.pictures import landscape
 
-__all__ = ["block", "data_set", "jpeg_with_blocks", "png_with_chunks", "raw_profile"]
+__all__ = ["SIGNATURE", "block", "data_set", "jpeg_with_blocks", "png_with_chunks", "raw_profile"]
 
 SIGNATURE = b"Photoshop 3.0\0"
 

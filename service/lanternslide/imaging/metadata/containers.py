@@ -16,12 +16,12 @@ __all__ = [
     "TIFF",
     "PngText",
     "chunks_of_png",
+    "chunks_of_webp",
     "is_tiff",
     "raw_profiles",
     "segments",
     "texts_of_png",
     "tiff_tag",
-    "webp_chunks",
 ]
 
 PNG, RIFF, TIFF = b"\x89PNG\r\n\x1a\n", b"RIFF", (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
@@ -124,18 +124,36 @@ def _unpacked(data: bytes, most: int) -> bytes:
 
 
 def chunks_of_png(stream: BinaryIO, kinds: Collection[bytes]) -> Iterator[tuple[bytes, bytes]]:
-    """Yield the chunks of some *kinds* of a PNG: name and content."""
+    """Yield the chunks of some *kinds* of a PNG: name and content.
+
+    Raises
+    ------
+    ValueError
+        If one of them is longer than `MOST`.
+    """
     stream.seek(len(PNG))
     while len(head := stream.read(8)) == 8:
         length = int.from_bytes(head[:4])
-        if head[4:] in kinds and length <= MOST:
-            yield head[4:], stream.read(length)
+        if head[4:] in kinds:
+            yield head[4:], _content(stream, length)
             length = 0
         stream.seek(length + 4, 1)
 
 
+def _content(stream: BinaryIO, length: int) -> bytes:
+    if length > MOST:
+        raise ValueError(f"a chunk of {length} bytes is too long")
+    return stream.read(length)
+
+
 def texts_of_png(stream: BinaryIO) -> Iterator[PngText]:
-    """Yield the text chunks of a PNG."""
+    """Yield the text chunks of a PNG.
+
+    Raises
+    ------
+    ValueError
+        If one of them is longer than `MOST`.
+    """
     for kind, content in chunks_of_png(stream, TEXT_KINDS):
         word, _, rest = content.partition(b"\0")
         yield PngText(" ".join(word.decode("latin-1").casefold().split()), kind, rest)
@@ -211,8 +229,14 @@ def tiff_tag(path: Path, tag: int) -> bytes:
     return b""
 
 
-def webp_chunks(stream: BinaryIO) -> Iterator[tuple[bytes, int]]:
-    """Yield the name and length of each chunk of a WebP; what reads its content leaves the stream behind it."""
+def chunks_of_webp(stream: BinaryIO, kinds: Collection[bytes]) -> Iterator[bytes]:
+    """Yield what the chunks of some *kinds* of a WebP hold.
+
+    Raises
+    ------
+    ValueError
+        If one of them is longer than `MOST`.
+    """
     at = 12
     while True:
         stream.seek(at)
@@ -220,5 +244,6 @@ def webp_chunks(stream: BinaryIO) -> Iterator[tuple[bytes, int]]:
         if len(head) < 8:
             return
         length = int.from_bytes(head[4:], "little")
-        yield head[:4], length
+        if head[:4] in kinds:
+            yield _content(stream, length)
         at += 8 + length + length % 2

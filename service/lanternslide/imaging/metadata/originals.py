@@ -18,11 +18,11 @@ from lanternslide.imaging.metadata.containers import (
     RIFF,
     TIFF,
     chunks_of_png,
+    chunks_of_webp,
     raw_profiles,
     segments,
     texts_of_png,
     tiff_tag,
-    webp_chunks,
 )
 from lanternslide.imaging.metadata.packets import EXTENSION, STANDARD
 
@@ -84,9 +84,7 @@ def _packets(path: Path) -> Iterator[bytes]:
                 if keyword == RAW or data.startswith(STANDARD):
                     yield data.removeprefix(STANDARD)
         elif head.startswith(RIFF):
-            for name, length in webp_chunks(stream):
-                if name == b"XMP " and length <= MOST:
-                    yield stream.read(length)
+            yield from chunks_of_webp(stream, {b"XMP "})
         else:
             every = [data for data in segments(stream, APP1) if not data.startswith(EXIF)]
             yield from (data[len(STANDARD) :] for data in every if data.startswith(STANDARD))
@@ -109,7 +107,7 @@ def exif_blocks(path: Path) -> int:
             found = [data for _, data in chunks_of_png(stream, {b"eXIf"})]
             found += [data for _, data in raw_profiles(stream, RAW_EXIF) if data.startswith(EXIF)]
         elif head.startswith(RIFF):
-            found = [stream.read(length) for name, length in webp_chunks(stream) if name == b"EXIF" and length <= MOST]
+            found = list(chunks_of_webp(stream, {b"EXIF"}))
         else:
             found = [data for data in segments(stream, APP1) if data.startswith(EXIF)]
     return len({data.removeprefix(EXIF).lstrip(b"\0") for data in found})
