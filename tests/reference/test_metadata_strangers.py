@@ -325,6 +325,24 @@ def test_a_damaged_profile_costs_a_png_nothing_else(tmp_path: Path) -> None:
     assert (found["IFD0:Artist"], found["IFD0:Make"]) == ("Anna Berg", "Kelp")
 
 
+def test_a_damaged_profile_leaves_what_is_whole(tmp_path: Path) -> None:
+    """What stands whole in the file travels; of the other it is not known whom it names."""
+    author = "<dc:creator><rdf:Seq><rdf:li>Juno Pell</rdf:li></rdf:Seq></dc:creator>"
+    path = png_with_chunks(
+        tmp_path / "x.png",
+        (b"iTXt", b"XML:com.adobe.xmp\0\0\0\0\0" + packet(author).encode()),
+        raw_profile("iptc", SIGNATURE + block(0x0404, data_set(2, 110, b"Skerry Press"))),
+        (b"tEXt", b"Raw profile type xmp\0\nxmp\n       9\nzz"),
+        (b"tEXt", b"Raw profile type 8bim\0\n8bim\n       9\nzz"),
+    )  # fmt: skip
+
+    jpeg, made = made_with(path, rights=OWN)
+
+    found = by_exiftool(jpeg)
+    assert (found["XMP-dc:Creator"], found["IPTC:Credit"]) == (["Juno Pell"], "Skerry Press")
+    assert "metadata-left-behind" in [doubt.key for doubt in made.doubts]
+
+
 def test_the_same_exif_twice_is_one(tmp_path: Path) -> None:
     """Only blocks that differ may name two people."""
     block_of_exif = segment(0xE1, exif_of(Make="Kelp"))

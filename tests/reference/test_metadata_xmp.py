@@ -5,12 +5,14 @@ from __future__ import annotations
 import base64
 import io
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pyexiv2
 import pytest
 from PIL.PngImagePlugin import PngInfo
 
+from lanternslide.records import Rights
 from tests.reference.test_metadata_policies import made_with
 from tests.support.exiftool import by_exiftool, needs_exiftool
 from tests.support.fresh import delivered_afresh
@@ -256,3 +258,33 @@ def test_xmp_arrives_where_the_rest_cannot_be_read(tmp_path: Path) -> None:
 
     assert by_exiftool(jpeg)["XMP-dc:Rights-de"] == "© Ida, de"
     assert "metadata-left-behind" in [doubt.key for doubt in made.findings]
+
+
+SHOUTED = (
+    "<dc:Creator><rdf:Seq><rdf:li>Juno Pell</rdf:li></rdf:Seq></dc:Creator>"
+    '<dc:Rights><rdf:Alt><rdf:li xml:lang="x-default">© Juno Pell</rdf:li></rdf:Alt></dc:Rights>'
+    "<dc:Publisher><rdf:Bag><rdf:li>Skerry Press</rdf:li></rdf:Bag></dc:Publisher>"
+    '<dc:Coverage>Seal Cove</dc:Coverage><ext:locationcreated rdf:parseType="Resource">'
+    "<ext:city>Skerrow</ext:city></ext:locationcreated>"
+)
+
+
+@pytest.mark.parametrize("policy", ["whole", "rights"])
+def test_wrong_capitals_are_put_right(tmp_path: Path, policy: str) -> None:
+    """What is said of rights counts, travels and is replaced as ever; places stay at home."""
+    original = jpeg_with_xmp(tmp_path / "x.jpg", packet(SHOUTED, ext="http://iptc.org/std/Iptc4xmpExt/2008-02-29/"))
+    own = Rights(creator="Ida Marrow", copyright="© Ida Marrow")
+
+    jpeg, made = made_with(original, metadata=policy, rights=own)
+    replaced, _ = made_with(original, metadata=policy, rights=replace(own, override=True))
+
+    found = by_exiftool(jpeg)
+    assert (found["XMP-dc:Creator"], found["XMP-dc:Rights"]) == (["Juno Pell"], "© Juno Pell")
+    assert found["XMP-dc:Publisher"] == ["Skerry Press"]
+    assert "anothers-picture" in [finding.key for finding in made.findings]
+    for delivered in (jpeg, replaced):
+        assert b"Seal Cove" not in delivered
+        assert b"Skerrow" not in delivered
+    assert b"Juno Pell" not in replaced
+    assert b"Skerry Press" not in replaced
+    assert by_exiftool(replaced)["XMP-dc:Creator"] == ["Ida Marrow"]

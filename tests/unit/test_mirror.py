@@ -62,7 +62,7 @@ ELSEWHERE = {
     "imaging/metadata/keys": "unit/imaging/test_keys",
     "imaging/metadata/containers": "reference/test_metadata_reading",
     "imaging/metadata/resources": "reference/test_metadata_reading",
-    "imaging/metadata/originals": "reference/test_metadata_xmp",
+    "imaging/metadata/originals": "unit/imaging/test_originals",
     "imaging/metadata/packets": "reference/test_metadata_xmp",
     "imaging/metadata/reading": "reference/test_metadata",
     "imaging/metadata/rights": "reference/test_metadata_rights",

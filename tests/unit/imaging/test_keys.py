@@ -70,17 +70,3 @@ def test_makers_notes_go_with_location_and_serial_numbers_or_not_at_all(key: str
     assert not travels("exif", Policy.WHOLE, keep_location=False, keep_serials=True)(key)
     assert not travels("exif", Policy.RIGHTS, keep_location=True, keep_serials=True)(key)
     assert travels("exif", Policy.WHOLE, keep_location=True, keep_serials=True)(key)
-
-
-@pytest.mark.parametrize("key", ["Xmp.dc.Rights[1]", "Xmp.photoshop.credit", "Xmp.iptcExt.x/plus:Licensor"])
-def test_rights_are_known_by_their_name_whatever_its_capitals(key: str) -> None:
-    """Programs that write ``dc:Rights`` mean the rights; what is in a structure of something else is none of it."""
-    is_rights = "/" not in key
-    assert travels("xmp", Policy.RIGHTS, keep_location=False)(key) == is_rights
-
-
-@pytest.mark.parametrize("key", ["Xmp.photoshop.city", "Xmp.photoshop.cItY", "Xmp.photoshop.credit/own:Somewhere"])
-def test_a_place_with_wrong_capitals_stays_at_home(key: str) -> None:
-    """And so does what a vocabulary of one program puts into a field of rights."""
-    for policy in Policy:
-        assert not travels("xmp", policy, keep_location=False)(key)

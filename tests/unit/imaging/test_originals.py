@@ -13,7 +13,7 @@ from lanternslide.imaging.metadata.originals import exif_blocks, packets_of, png
 
 
 def png(path: Path, kind: bytes, length: int) -> Path:
-    """Write the head of a PNG with a chunk of a *length*, as far as a file system keeps blanks for nothing."""
+    """Write the head of a PNG with a chunk of a *length*, as a sparse file."""
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + struct.pack(">I", length) + kind)
     with path.open("r+b") as stream:
         stream.truncate(20 + length)

@@ -125,7 +125,8 @@ STATUS, PUBLIC = "Xmp.plus.CopyrightStatus", "CS-PUB"
 FREE = re.compile(
     r"creative[\s_-]*commons|(?<![a-z])cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain|gemeinfrei|domaine public"
     r"|dom[ií]nio p[uú]blico|no (?:copy)?rights? reserved|unlicense|copyright[\s-]+free"
-    r"|\bno (?:known )?copyright(?= restrictions?\b|\s*(?:$|[.,;:!]))"
+    r"|\bno (?:known )?copyright\b"
+    r"(?!\s+(?:(?:is|are|will be|being)\s+(?:transferred|granted|assigned|given|sold)|holders?|transfer|infringement))"
     r"|\bnot copyrighted|copyright:?\s+none\b|royalty[\s-]free|\bfree (?:to|for any|for all) use\b|\bfree use\b"
     r"|\bgfdl\b|\bcopyleft\b|\battribution [1-4]\.0\b|may be (?:\w+,? (?:and |or )?){1,3}(?:freely|without permission)",
     re.IGNORECASE,
@@ -136,19 +137,18 @@ NOT_FREE = re.compile(
     r"\b(?:no|not|never|without|nicht|kein|keine|ohne|pas|sans|neither|nor)(?:\s+(?:yet|be|been|treat|treated|as|place"
     r"|placed|released|licensed|available|published|in|into|under|to|a|any|the|part|of|un|unter|im))*"
     r"\s+(?:creative[\s_-]*commons|cc[\s_-]*(?:0|zero|by)(?![a-z])|public[\s_-]+domain|(?:royalty|copyright)[\s-]free"
-    r"|free (?:to|for) use|for free use|free use)(?!\?)",
+    r"|free (?:to|for any|for all) use|for free use|free use)(?!\?)",
     re.IGNORECASE,
 )
 """Where a text says that it does not give the picture to the public."""
 
-NO_NAME = r"(?!(?:line|restrictions?|infringement|act|laws?|applies)\b)"
-NAME_BEGINS = rf"[\W\d_]{{0,40}}(?-i:(?![a-z]))({NO_NAME}[^\W\d_][^.;,|()\n]{{0,80}})"
+NAME_BEGINS = r"(?:(?![+&])[\W\d_]){0,40}(?-i:(?![a-z]))([^\W\d_][^.;,|()\n]{0,80})"
 WHOSE = re.compile(
-    r"(?:©|\(c\)|\bcopyright(?:ed)?|\bproperty of|\bcourtesy(?: of)?|\b(?:owned|held|licensed|created|taken|made) by"
-    r"|\bcredits?|\b(?:photo|image|picture|foto|bild)(?:graph(?:y|ed)?|er)?s?(?:\s?:|\s+(?:by|von|par|por|credit|courtesy))"
-    r"|\b(?:photographer|author|fotograf(?:in)?|urheber(?:in)?|owner|ownership|rights|bildrechte|rights ?holder)\s?:"
-    r"|\b(?:permission|consent)(?: \w+){0,3} (?:of|from|by))(?:\s+(?:©|by|of|belongs to)){0,3}"
-    rf"{NAME_BEGINS}",
+    r"(?:©|\(c\)|\bcopyright(?:ed)?(?!\s+(?:restrictions?|infringement|act|laws?|applies)\b)"
+    r"|\bproperty of|\bcourtesy(?: of)?|\b(?:owned|held|licensed|created|taken|made) by|\bcredits?(?:\s+line\b)?"
+    r"|\b(?:photo|image|picture|foto|bild)(?:graph(?:y|ed)?|er)?s?(?:\s?:|\s+(?:by|von|par|por|credit|courtesy))"
+    r"|\b(?:photographer|author|fotograf(?:in)?|urheber(?:in)?|owner|ownership|bildrechte|rights ?holder)\s?:"
+    r"|\b(?:permission|consent)(?: \w+){0,3} (?:of|from|by))(?:\s+(?:©|by|of|belongs to)){0,3}" + NAME_BEGINS,
     re.IGNORECASE,
 )
 """Where terms and instructions name somebody: a word with a capital letter behind years and signs."""

@@ -165,11 +165,20 @@ def raw_profiles(stream: BinaryIO, keywords: Collection[str]) -> Iterator[tuple[
     Raises
     ------
     ValueError
-        If they are damaged.
+        Behind the last, if one of them is damaged, or too long.
     """
+    fault: ValueError | None = None
     for chunk in texts_of_png(stream):
-        if chunk.keyword in keywords:
-            yield chunk.keyword, _from_digits(chunk.data())
+        if chunk.keyword not in keywords:
+            continue
+        try:
+            data = _from_digits(chunk.data())
+        except ValueError as error:
+            fault = error
+        else:
+            yield chunk.keyword, data
+    if fault is not None:
+        raise fault
 
 
 def _from_digits(data: bytes) -> bytes:

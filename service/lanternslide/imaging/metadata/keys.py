@@ -178,9 +178,6 @@ RIGHTS_XMP = frozenset({
         "Creator", "DigImageGUID",
     )),
 })  # fmt: skip
-RIGHTS_IN_ANY_CASE = frozenset(key.lower() for key in RIGHTS_XMP)
-"""Some programs write ``dc:Rights``: the name's capitals are wrong, what it says is as binding."""
-
 RIGHTS_FAMILIES = ("Xmp.xmpRights.", "Xmp.cc.", "Xmp.ccOld.", "Xmp.plus.", "Xmp.tdm.")
 
 ARTWORK = "Xmp.Iptc4xmpExt.ArtworkOrObject"
@@ -259,7 +256,7 @@ def _is_rights_xmp(key: str) -> bool:
     root = _root(key)
     if root == ARTWORK:
         return root == key or RIGHTS_OF_ARTWORK.search(key) is not None
-    return root.lower() in RIGHTS_IN_ANY_CASE or root.startswith(RIGHTS_FAMILIES)
+    return root in RIGHTS_XMP or root.startswith(RIGHTS_FAMILIES)
 
 
 def is_serial(key: str) -> bool:
@@ -280,10 +277,8 @@ def is_foreign(key: str) -> bool:
     """
     if not key.startswith("Xmp."):
         return False
-    root = _root(key)
-    prefix, name = root.split(".", 2)[1:]
-    is_published = name in CLOSED.get(f"Xmp.{prefix}.", {name}) or root.lower() in RIGHTS_IN_ANY_CASE
-    return not (is_published and _prefixes(key) <= KNOWN_PREFIXES)
+    prefix, name = _root(key).split(".", 2)[1:]
+    return not _prefixes(key) <= KNOWN_PREFIXES or name not in CLOSED.get(f"Xmp.{prefix}.", {name})
 
 
 def speaks_of_place(key: str) -> bool:

@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
 
-from lanternslide.imaging.metadata.notices import COMPANIONS, FORBIDDING, LEGAL, NAMELESS, PHRASES
+from lanternslide.imaging.metadata.notices import COMPANIONS, FORBIDDING, LEGAL, NAMELESS, PHRASES, TRADES
 from lanternslide.records import Rights
 
 __all__ = [
@@ -25,9 +25,10 @@ LONGEST = 20_000
 
 LETTERS = str.maketrans(
     {"ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "æ": "ae", "Æ": "Ae", "œ": "oe", "Œ": "Oe"}
-    | dict.fromkeys("™®©℗Ⓒⓒ\ufe0e\ufe0f", " ")
+    | dict.fromkeys("™®℗\ufe0e\ufe0f", " ")
+    | dict.fromkeys("©Ⓒⓒ", "(c)")
 )
-"""Letters that have no accent to lose in Unicode, and signs, with what makes a picture of them (UTS 51)."""
+"""Letters that have no accent to lose in Unicode, and signs, with the selectors of how they are shown (UTS 51)."""
 
 TWO_LETTERS = str.maketrans({
     "ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "Å": "Aa", "Ø": "Oe",
@@ -69,7 +70,7 @@ def says_somebody(text: str) -> bool:
 
 def says_whose(text: str) -> bool:
     """Return whether a text has a word that may be somebody's name: more than what goes with any name."""
-    return bool(_telling(text) - COMPANIONS)
+    return bool(_telling(text) - LEGAL - {"crop", "do"})
 
 
 def names_another(text: str, own: Rights) -> bool:
@@ -174,7 +175,7 @@ def _is_of(words: Sequence[str], name: str) -> bool:
         together += word
         if len(together) >= len(name):
             break
-    return len(name) >= SHORTEST and together.startswith(name) and together[len(name) :] in COMPANIONS | {""}
+    return len(name) >= SHORTEST and together.startswith(name) and together[len(name) :] in TRADES | {""}
 
 
 def _host(address: str) -> str:
@@ -185,8 +186,9 @@ def _host(address: str) -> str:
 
 def _telling(text: str) -> frozenset[str]:
     """Return the words of a text that name somebody; none of a notice that only forbids."""
-    words = frozenset(_words(PHRASES.sub(" ", _plain(text[:LONGEST])))) - NAMELESS
-    return frozenset() if words & FORBIDDING and words <= LEGAL else words
+    plain = _plain(text[:LONGEST])
+    words = frozenset(_words(PHRASES.sub(" ", plain))) - NAMELESS
+    return frozenset() if words <= LEGAL and frozenset(_words(plain)) & FORBIDDING else words
 
 
 def _plain(text: str) -> str:

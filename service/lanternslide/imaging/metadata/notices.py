@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["COMPANIONS", "FORBIDDING", "LEGAL", "NAMELESS", "PHRASES"]
+__all__ = ["COMPANIONS", "FORBIDDING", "LEGAL", "NAMELESS", "PHRASES", "TRADES"]
 
 MONTHS = (
     "january|february|march|april|may|june|july|august|september|october|november|december|jan|feb|mar|apr|jun|jul|aug"
@@ -18,10 +18,12 @@ DAYS = "monday|tuesday|wednesday|thursday|friday|saturday|sunday"
 
 PHRASES = re.compile(
     rf"\b(?:{DAYS}),? (?=[0-9])|\b(?:{MONTHS})\.?,? (?=[0-9])"
-    rf"|(?<![0-9])[0-9]{{1,2}}\.? (?:{MONTHS})\b"
+    # Directly behind a sign of copyright two digits are a year, and what follows may be a first name.
+    rf"|(?<![0-9'’])(?<!\(c\))(?<!\(c\) )(?<!copyright )[0-9]{{1,2}}\.? (?:{MONTHS})\b"
     rf"|(?<=[0-9])(?:st|nd|rd|th) (?:{MONTHS})\b"
     r"|\bexpress(?:ed)? (?:written|permission|consent)\b|\beditorial use\b|\bprior (?:written|permission|consent)\b"
-    r"|\bcopyright laws?\b|\bmay (?:not|be)\b|(?<=[0-9])(?:st|nd|rd|th)\b|'s\b|’s\b|\be[. ]?k\.|\b(?:dr|mr|mrs|ms)\.? "
+    r"|\bcopyright laws?\b|\bby law\b|\beditorial only\b|\bcredit line\b|\byou (?=may\b)|\bdo not crop\b"
+    r"|\bbild(?:er)?\s*:|\bmay (?:not|be)\b|(?<=[0-9])(?:st|nd|rd|th)\b|'s\b|’s\b|\be[. ]?k\.|\b(?:dr|mr|mrs|ms)\.? "
     r"|\balla rattigheter forbehallna\b|\bkaikki oikeudet pidatetaan\b|\bwszelkie prawa zastrzezone\b"
     r"|\breservados todos los derechos\b|\btodos os direitos\b"
     r"|\ball rights (?:are )?reserved\b|\balle rechte vorbehalten\b|\balle rechten voorbehouden\b"
@@ -63,13 +65,18 @@ LEGAL = NAMELESS | FORBIDDING | _those("""
 """)  # fmt: skip
 """Words of a notice that only forbids."""
 
-COMPANIONS = LEGAL | _those("""
-    a ab afiap agency ai are arps arr as at atelier belegexemplar belongs bild bildagentur bilder commercial contact
-    copyrighted created crop do e edition editorial email erbeten express fotodesign fotografia fotografie fotografien
+COMPANIONS = (LEGAL - {"nur", "you"}) | _those("""
+    a ab afiap agency ai are arps arr as at atelier belegexemplar belongs bildagentur commercial contact
+    copyrighted created do e edition editorial email erbeten express fotodesign fotografia fotografie fotografien
     fotografin fotos frau gallery gegen gmbh held her his honorar i images inc international ist it its landscape law
-    laws licensed limited line llc ltd made mail makers managed medium nature our per phone photographers photographic
+    laws licensed limited llc ltd made mail makers managed medium nature our per phone photographers photographic
     photographie photographies photographs photography photos pictures please print prior protects remains right
     schriftliche schriftlicher so studio studios taken tdm tel telephone their training urheber urheberin
     urheberrechtlich veroffentlichung via video vorherige vorheriger web
 """)  # fmt: skip
 """Words that make no other name of one that stands beside them."""
+
+TRADES = frozenset(word for word in COMPANIONS if len(word) > 3) | _those("""
+    art bild bilder creative film films fineart media official photoart portraits prints visuals weddings
+""")  # fmt: skip
+"""What stands behind a name in an address that is that name's."""

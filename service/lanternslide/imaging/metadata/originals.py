@@ -59,10 +59,12 @@ MOST_PACKETS = 8
 def packets_of(path: Path) -> list[bytes]:
     """Return the (standard) XMP packets in a file that say anything, each once; one more than `MOST_PACKETS` at most.
 
+    One that is not whole in the file is among them, as no XMP.
+
     Raises
     ------
     ValueError
-        If what holds them is damaged.
+        If what holds them is damaged, or too long.
     """
     found: dict[bytes, None] = {}
     for packet in _packets(path):
@@ -80,9 +82,12 @@ def _packets(path: Path) -> Iterator[bytes]:
             yield tiff_tag(path, XML_PACKET)
         elif head.startswith(PNG):
             yield from (chunk.data() for chunk in texts_of_png(stream) if chunk.keyword == KEYWORD)
-            for keyword, data in raw_profiles(stream, {RAW, RAW_SEGMENT}):
-                if keyword == RAW or data.startswith(STANDARD):
-                    yield data.removeprefix(STANDARD)
+            try:
+                for keyword, data in raw_profiles(stream, {RAW, RAW_SEGMENT}):
+                    if keyword == RAW or data.startswith(STANDARD):
+                        yield data.removeprefix(STANDARD)
+            except ValueError as error:  # that costs those none that are whole
+                yield str(error).encode()
         elif head.startswith(RIFF):
             yield from chunks_of_webp(stream, {b"XMP "})
         else:

@@ -12,6 +12,7 @@ import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from lanternslide.imaging.metadata.containers import PNG, TIFF, raw_profiles, segments, tiff_tag
 from lanternslide.imaging.metadata.data import is_path
@@ -52,19 +53,20 @@ def resources_of(path: Path) -> Resources:
         If the file cannot be read.
     """
     iim: list[bytes] = []
+    fault: str | None = None
     with path.open("rb") as stream:
         head = stream.read(8)
         if head.startswith(TIFF):
             blocks = _in_tiff(path, iim)
         elif head.startswith(PNG):
-            profiles = [data for _, data in raw_profiles(stream, RAW)]
+            profiles, fault = _profiles(stream)
             blocks = b"".join(data.removeprefix(SIGNATURE) for data in profiles)
             if blocks[:1] == MARK:  # IIM without a block around it
                 iim, blocks = [blocks], b""
         else:
             found = segments(stream, APP13)
             blocks = b"".join(data[len(SIGNATURE) :] for data in found if data.startswith(SIGNATURE))
-    fault, said = None, list(_blocks(blocks))
+    said = list(_blocks(blocks))
     if said and said[-1] is None:
         fault = "its image resource blocks are damaged"
     named = [block for block in said if block is not None]
@@ -77,6 +79,16 @@ def resources_of(path: Path) -> Resources:
         iim_is_newer=_has_changed(named),
         fault=fault,
     )
+
+
+def _profiles(stream: BinaryIO) -> tuple[list[bytes], str | None]:
+    """Return the raw profiles of a PNG that are whole, and what is wrong with another."""
+    found: list[bytes] = []
+    try:
+        found.extend(data for _, data in raw_profiles(stream, RAW))
+    except ValueError as error:
+        return found, str(error)
+    return found, None
 
 
 def _address(data: bytes) -> str | None:

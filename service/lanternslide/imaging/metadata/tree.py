@@ -19,6 +19,7 @@ from xml.etree import ElementTree as ET
 from lanternslide.imaging.metadata.data import is_data, is_path
 from lanternslide.imaging.metadata.letters import codec_of, read
 from lanternslide.imaging.metadata.namespaces import RDF, SPELT_OTHERWISE, XML, name_of, tag_of
+from lanternslide.imaging.metadata.spelling import spelt
 
 __all__ = ["Xmp", "key_of"]
 
@@ -248,8 +249,7 @@ def _tidied(element: ET.Element) -> bool | None:
     for inner in element.iter():
         if inner.get(PARSE_TYPE, "Resource") != "Resource" or not inner.tag.startswith("{") or NODE in inner.attrib:
             return None
-        if NUMBERED.fullmatch(inner.tag):
-            inner.tag = ITEM
+        inner.tag = ITEM if NUMBERED.fullmatch(inner.tag) else spelt(inner.tag)
         inner.tail = None
         if len(inner):
             inner.text = None
