@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from lanternslide.config import Settings, load_settings
+from lanternslide.config import Settings, load_settings, resolve
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.owner import Owner
@@ -106,8 +106,9 @@ class Household:
         if config is not None:
             self.home.config.write_text(config, "utf-8")
         self.settings = load_settings(self.home.config)
-        self.desk = Desk(self.settings, self.ledger, self.told.append)
-        self.publisher = Publisher(self.settings, self.ledger, self.places)
+        self.photographers = resolve(self.settings)
+        self.desk = Desk(self.photographers, self.ledger, self.told.append)
+        self.publisher = Publisher(self.photographers, self.ledger, self.places)
         self.owner = Owner(self.settings, self.ledger, self.desk, self.publisher, self.places, self.told.append)
         return self.settings
 

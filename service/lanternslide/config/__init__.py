@@ -13,6 +13,13 @@ from lanternslide.config.apart import check_apart
 from lanternslide.config.first import DELIVERIES, STATE, FirstAnswers, FirstDestination, key_for, render_first
 from lanternslide.config.load import CONFIG_NAME, find_config, load_settings
 from lanternslide.config.reference import reference_file
+from lanternslide.config.resolved import (
+    ResolvedDestination,
+    ResolvedPhotographer,
+    RoutingNames,
+    recipe_of,
+    resolve,
+)
 from lanternslide.config.settings import Destination, Photographer, Service, Settings, Size
 
 __all__ = [
@@ -23,6 +30,9 @@ __all__ = [
     "FirstAnswers",
     "FirstDestination",
     "Photographer",
+    "ResolvedDestination",
+    "ResolvedPhotographer",
+    "RoutingNames",
     "Service",
     "Settings",
     "Size",
@@ -37,6 +47,8 @@ __all__ = [
     "read_edge",
     "read_folder",
     "read_words",
+    "recipe_of",
     "reference_file",
     "render_first",
+    "resolve",
 ]

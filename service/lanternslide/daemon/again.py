@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.publisher import Publisher
@@ -15,7 +15,7 @@ from lanternslide.daemon.requests import Request
 from lanternslide.daemon.scope import Scope
 from lanternslide.delivery import is_file, is_there
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, Wanted
+from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow
 from lanternslide.records import Routing
 from lanternslide.words import Held, counted
 
@@ -73,13 +73,19 @@ def _seconds_of(row: DeliveryRow) -> float | None:
 class Again:
     """Finds what a request wants to be made again."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, desk: Desk, publisher: Publisher, places: Places) -> None:
-        self._settings = settings
+    def __init__(
+        self,
+        photographers: Mapping[str, ResolvedPhotographer],
+        ledger: Ledger,
+        desk: Desk,
+        publisher: Publisher,
+        places: Places,
+    ) -> None:
+        self._photographers = photographers
         self._ledger = ledger
         self._desk = desk
         self._publisher = publisher
         self._places = places
-        self._asked: dict[tuple[str, tuple[str, ...]], list[Wanted]] = {}
 
     def touched(self, request: Request) -> Iterator[list[Touched]]:
         """Yield the originals of which *request* wants something made again, in parts.
@@ -96,7 +102,7 @@ class Again:
             yield [touched for touched in found if touched is not None]
 
     def _of_original(self, row: OriginalRow, request: Request, scope: Scope) -> Touched | None:
-        owner = self._settings.photographers.get(row.photographer)
+        owner = self._photographers.get(row.photographer)
         if owner is None or not scope.takes_file(row.fingerprint) or row.reason_key == Held.OWN_DELIVERY:
             return None
         routing = self._desk.routing_at(row.photographer, row.path)
@@ -107,7 +113,7 @@ class Again:
 
     def _is_there(self, row: OriginalRow) -> bool:
         """Return whether an original can be made again, from the drop folder or from where it is filed away."""
-        drop = self._settings.photographers[row.photographer].drop
+        drop = self._photographers[row.photographer].drop
         if self._places.answers(drop) and is_file(drop / row.path):
             return True
         filed_to = row.filed_to
@@ -116,7 +122,7 @@ class Again:
     def _touched(self, row: OriginalRow, routing: Routing, request: Request, scope: Scope) -> Touched:
         wanted = {
             (item.destination, item.density): item.recipe
-            for item in self._wanted(row.photographer, routing)
+            for item in wanted_by(self._photographers[row.photographer], routing)
             if scope.takes_destination(item.destination)
         }
         chosen = []
@@ -133,13 +139,6 @@ class Again:
         back = {delivery.destination for delivery in deliveries if delivery.state == "withdrawn"}
         new = tuple(dict.fromkeys(name for name, _ in wanted if name not in back)) if request.again else ()
         return Touched(original=row, deliveries=tuple(chosen), new=new)
-
-    def _wanted(self, photographer: str, routing: Routing) -> list[Wanted]:
-        """Return the deliveries that an original asks for: the same for all that go to the same destinations."""
-        key = photographer, routing.destinations
-        if key not in self._asked:
-            self._asked[key] = wanted_by(self._settings, photographer, routing)
-        return self._asked[key]
 
     def _is_missing(self, delivery: DeliveryRow) -> bool:
         """Return whether a delivery was deleted; where its whole folder is away, that cannot be told."""

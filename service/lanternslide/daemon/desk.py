@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import stat
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.recipes import place_of, recipes_for, wanted_by
+from lanternslide.daemon.recipes import recipes_for, wanted_by
 from lanternslide.delivery import digest_of, is_file, is_folder, is_gone
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.intake import route
@@ -36,11 +37,10 @@ DONE = frozenset({OriginalState.DELIVERED, OriginalState.WITHDRAWN})
 class Desk:
     """Knows the config and the ledger; every ending of an original passes here."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, tell: Listener) -> None:
-        self._settings = settings
+    def __init__(self, photographers: Mapping[str, ResolvedPhotographer], ledger: Ledger, tell: Listener) -> None:
+        self._photographers = photographers
         self._ledger = ledger
         self._tell = tell
-        self._places = {name: place_of(settings, name) for name in settings.photographers}
         self._last_read: tuple[Path, Fingerprint, str] | None = None  # a file that was read, and its digest
 
     def is_news(self, file: DroppedFile, known: Known | None) -> bool:
@@ -65,7 +65,7 @@ class Desk:
     def routing_at(self, photographer: str, relative: Path) -> Routing | Said:
         """Return where an original at a path below a drop folder goes, or why it is held."""
         try:
-            return route(relative, self._places[photographer])
+            return route(relative, self._photographers[photographer].names)
         except OriginalHeldError as held:
             return held.said
 
@@ -152,7 +152,7 @@ class Desk:
             else:
                 if record is not None:
                     self._tell(Delivered(record=record))
-        wanted = wanted_by(self._settings, errand.file.photographer, errand.routing)
+        wanted = wanted_by(self._photographers[errand.file.photographer], errand.routing)
         rows = self._ledger.want(errand.original, errand.survey.digest, wanted)
         if rows:
             self._ledger.set_state(errand.original, OriginalState.WORKING)
@@ -160,8 +160,8 @@ class Desk:
 
     def recipes_for(self, errand: Errand) -> tuple[tuple[Recipe, float], ...]:
         """Return all that may be made of an original: how, and at which density."""
-        asked = recipes_for(self._settings, errand.file.photographer, errand.routing)
-        return tuple((recipe, density) for _, recipe, density in asked)
+        asked = recipes_for(self._photographers[errand.file.photographer], errand.routing)
+        return tuple((destination.recipe, density) for destination, density in asked)
 
     def findings_of(self, routing: Routing) -> tuple[Said, ...]:
         """Return what routing has found that its owner should know."""
@@ -178,7 +178,7 @@ class Desk:
 
     def _lies_filed(self, row: OriginalRow) -> DroppedFile | None:
         """Return the file that lies where an original is filed away, if none of its name lies in the drop folder."""
-        drop = self._settings.photographers[row.photographer].drop
+        drop = self._photographers[row.photographer].drop
         if row.filed_to is None or is_file(drop / row.path):
             return None
         try:

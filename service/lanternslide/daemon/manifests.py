@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer
 from lanternslide.daemon.obstacles import Obstacles
 from lanternslide.daemon.places import Places
 from lanternslide.delivery import put_text
@@ -26,18 +27,24 @@ PAUSE_SECONDS = 5.0
 class Manifests:
     """Keeps each manifest true: what was delivered there, still stands, and is not taken back."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, places: Places, obstacles: Obstacles) -> None:
+    def __init__(
+        self,
+        photographers: Mapping[str, ResolvedPhotographer],
+        ledger: Ledger,
+        places: Places,
+        obstacles: Obstacles,
+    ) -> None:
         self._ledger = ledger
         self._places = places
         self._obstacles = obstacles
         self._next_write = 0.0
         self.is_due = True  #: Whether something may have changed.
-        self._folders: dict[Path, str] = {}  # with the destination's name
-        for photographer in settings.photographers:
-            for name in settings.destinations_of(photographer):
-                destination = settings.destination_for(photographer, name)
-                if destination.manifest:
-                    self._folders[destination.folder_for(photographer)] = name
+        self._folders = {  # with the destination's name
+            destination.folder: destination.name
+            for photographer in photographers.values()
+            for destination in photographer.destinations.values()
+            if destination.manifest
+        }
 
     def write_if_due(self, now: float) -> None:
         """Bring every manifest up to date, if something may have changed and it was not done a moment ago."""

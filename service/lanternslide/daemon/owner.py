@@ -6,7 +6,7 @@ import os
 from collections.abc import Container, Iterator
 from pathlib import Path
 
-from lanternslide.config import Settings
+from lanternslide.config import Settings, resolve
 from lanternslide.daemon.again import Again, Amount
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.limits import places_known
@@ -45,7 +45,8 @@ class Owner:
         self._places = places
         self._tell = tell
         self._sweeping: tuple[str, Iterator[Answer | None]] | None = None  # a request that is done in parts
-        self.again = Again(settings, ledger, desk, publisher, places)  #: What a sweep may be asked to make again.
+        #: What a sweep may be asked to make again.
+        self.again = Again(resolve(settings), ledger, desk, publisher, places)
 
     def perform(self, request: Request | None) -> Answer:
         """Do what is asked for; what cannot be done is said in the answer."""
@@ -306,8 +307,9 @@ class Owner:
 def owner_alone(settings: Settings, ledger: Ledger) -> Owner:
     """Return what does an owner's commands where no service runs."""
     places = Places(ledger, Probe())
-    desk = Desk(settings, ledger, nobody)
-    return Owner(settings, ledger, desk, Publisher(settings, ledger, places), places, nobody)
+    photographers = resolve(settings)
+    desk = Desk(photographers, ledger, nobody)
+    return Owner(settings, ledger, desk, Publisher(photographers, ledger, places), places, nobody)
 
 
 def _refused(text: str) -> Answer:

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from lanternslide import __version__
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedDestination, ResolvedPhotographer
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.places import Places
-from lanternslide.daemon.recipes import recipe_of
 from lanternslide.daemon.spots import Spots, day_of_file, name_of
 from lanternslide.daemon.taking_back import TakenBack, take_back
 from lanternslide.delivery import (
@@ -46,13 +45,17 @@ class Publisher:
     """Puts deliveries into their folders, each once, and says so in the ledger."""
 
     def __init__(
-        self, settings: Settings, ledger: Ledger, places: Places, proofs_of: Callable[[str], Path | None] | None = None
+        self,
+        photographers: Mapping[str, ResolvedPhotographer],
+        ledger: Ledger,
+        places: Places,
+        proofs_of: Callable[[str], Path | None] | None = None,
     ) -> None:
-        self._settings = settings
+        self._photographers = photographers
         self._ledger = ledger
         self._proofs_of = proofs_of or (lambda _photographer: None)
         self._places = places
-        self._spots = Spots(settings, ledger, places)
+        self._spots = Spots(ledger, places)
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
 
@@ -64,36 +67,30 @@ class Publisher:
         PassingFaultError
             If the folder is not there or cannot be used.
         """
-        folder = self._folder(errand, row.destination)
-        destination = self._settings.destination_for(errand.file.photographer, row.destination)
+        destination = self._photographers[errand.file.photographer].destinations[row.destination]
+        folder = self._folder(errand, destination)
         return DeliveryTask(
             delivery=row.id,
             destination=row.destination,
             density=row.density,
-            recipe=recipe_of(destination, self._settings.photographers[errand.file.photographer]),
+            recipe=destination.recipe,
             temporary=folder / temporary_name(self._run, row.id),
             proofs=self._proofs_of(errand.file.photographer),
         )
 
-    def _folder(self, errand: Errand, name: str) -> Path:
-        destination = self._settings.destination_for(errand.file.photographer, name)
-        folder = destination.folder_for(errand.file.photographer)
-        place = self._place_for(errand.file.photographer, errand.routing, name)
+    def _folder(self, errand: Errand, destination: ResolvedDestination) -> Path:
+        folder, name = destination.folder, destination.name
+        place = _place_for(destination, errand.routing)
         self._places.check(folder, name)
         # A disk may be mounted below a destination's folder too.
         self._places.check(place, name)
         ready = ready_folder(
-            destination.fixed_folder(), folder, place.relative_to(folder),
+            destination.fixed_folder, folder, place.relative_to(folder),
             destination=name, used=self._places.has_used(folder),
         )  # fmt: skip
         self._places.use(folder)
         self._places.use(ready)
         return ready
-
-    def _place_for(self, photographer: str, routing: Routing, name: str) -> Path:
-        """Return the folder that an original's delivery goes into."""
-        destination = self._settings.destination_for(photographer, name)
-        return destination.folder_for(photographer) / folder_called(routing.folder, slug=destination.slug)
 
     def publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         """Put a delivery under its name and return its record.
@@ -133,14 +130,15 @@ class Publisher:
 
     def moved_to(self, original: OriginalRow, routing: Routing, row: DeliveryRow) -> Path | None:
         """Return where a delivery stands now, if its owner has moved its folder and the config names the new one."""
-        if row.destination not in self._settings.destinations_of(original.photographer):
+        destination = self._destination(original.photographer, row.destination)
+        if destination is None:
             return None
-        folder = self._place_for(original.photographer, routing, row.destination)
+        folder = _place_for(destination, routing)
         return self._spots.moved(row, folder) if self._places.answers(folder) else None
 
     def is_elsewhere(self, photographer: str, row: DeliveryRow) -> bool:
         """Return whether a delivery stands outside the folder that its destination has now."""
-        folder = self._settings.destination_for(photographer, row.destination).folder_for(photographer)
+        folder = self._photographers[photographer].destinations[row.destination].folder
         return row.output is not None and not row.output.path.is_relative_to(folder)
 
     def _intend(
@@ -188,8 +186,10 @@ class Publisher:
         is not possible now are noted in *away*, with the reason; it is tried again after the next scan.
         """
         for found in self._ledger.replaced(delivery):
-            folder = self._folder_of(found.photographer, found.destination)
-            if folder is None or not (found.left.path.is_relative_to(folder) and found.stands.is_relative_to(folder)):
+            destination = self._destination(found.photographer, found.destination)
+            if destination is None or not all(
+                path.is_relative_to(destination.folder) for path in (found.left.path, found.stands)
+            ):
                 continue
             try:
                 self._places.check_file(found.left.path, found.destination)
@@ -212,25 +212,18 @@ class Publisher:
                     if take_back(self._ledger, self._places, row) is TakenBack.DELETED:
                         yield shown_path(row.output.path)
 
-    def _folder_of(self, photographer: str, destination: str) -> Path | None:
-        """Return the folder that a destination has now; None if there is no such destination any more."""
-        if photographer not in self._settings.photographers:
-            return None
-        if destination not in self._settings.destinations_of(photographer):
-            return None
-        return self._settings.destination_for(photographer, destination).folder_for(photographer)
+    def _destination(self, photographer: str, name: str) -> ResolvedDestination | None:
+        """Return a destination as it is now; None if there is no such destination any more."""
+        owner = self._photographers.get(photographer)
+        return None if owner is None else owner.destinations.get(name)
 
     def are_outdated(self, errand: Errand, tasks: Iterable[DeliveryTask]) -> bool:
         """Return whether deliveries were made otherwise, or for another folder, than the config says now."""
-        photographer = errand.file.photographer
         for task in tasks:
-            if task.destination not in self._settings.destinations_of(photographer):
+            destination = self._destination(errand.file.photographer, task.destination)
+            if destination is None or task.recipe != destination.recipe or task.density not in destination.densities:
                 return True
-            destination = self._settings.destination_for(photographer, task.destination)
-            recipe = recipe_of(destination, self._settings.photographers[photographer])
-            if task.density not in destination.densities or task.recipe != recipe:
-                return True
-            if task.temporary.parent != self._place_for(photographer, errand.routing, task.destination):
+            if task.temporary.parent != _place_for(destination, errand.routing):
                 return True
         return False
 
@@ -256,8 +249,8 @@ class Publisher:
         try:
             self._places.check_file(row.intent.path, row.destination)
         except PassingFaultError:
-            folder = self._folder_of(self._ledger.original(row.original).photographer, row.destination)
-            if folder is None or row.intent.path.is_relative_to(folder):
+            destination = self._destination(self._ledger.original(row.original).photographer, row.destination)
+            if destination is None or row.intent.path.is_relative_to(destination.folder):
                 raise
             self._ledger.set_aside_intent(row.id)
             return None
@@ -279,6 +272,11 @@ class Publisher:
             for name in names:
                 if is_temporary_of(self._ledger.name, name):
                     remove_temporary(folder / name)
+
+
+def _place_for(destination: ResolvedDestination, routing: Routing) -> Path:
+    """Return the folder that an original's delivery goes into."""
+    return destination.folder / folder_called(routing.folder, slug=destination.recipe.slug)
 
 
 def _texts_in(stored: str) -> tuple[str, ...]:

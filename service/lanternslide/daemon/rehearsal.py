@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from lanternslide.config import Settings
+from lanternslide.config import Settings, resolve
 from lanternslide.daemon.again import Amount, Touched
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.owner import owner_alone
@@ -33,7 +33,7 @@ class Would:
 
 def rehearse(settings: Settings, ledger: Ledger, request: Request, amount: Amount) -> Iterator[Would]:
     """Yield what a sweep would do, original by original, and add up in *amount* what would be made again."""
-    desk = Desk(settings, ledger, nobody)
+    desk = Desk(resolve(settings), ledger, nobody)
     scope = Scope(only=request.destination, since_ns=request.since_ns)
     seen: set[tuple[str, Path]] = set()
     for name, owner in settings.photographers.items():

@@ -7,11 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 from queue import SimpleQueue
 
-from lanternslide.config import Settings
+from lanternslide.config import Settings, recipe_of
 from lanternslide.daemon.executor import Answer, ExecutorBroken, News, Order, post
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.pool import Pool
-from lanternslide.daemon.recipes import recipe_of
 from lanternslide.errors import WorkersError
 from lanternslide.records import DroppedFile, Sharpening
 from lanternslide.records.ring import RingTask, RingVariant

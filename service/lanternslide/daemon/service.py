@@ -10,7 +10,7 @@ import time
 import traceback
 from collections.abc import Callable
 
-from lanternslide.config import Settings
+from lanternslide.config import Settings, resolve
 from lanternslide.daemon.backlog import Backlog
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News
@@ -109,13 +109,14 @@ class Service:
         """Make everything anew that depends on the settings."""
         self._settings = settings
         self._limits = Limits.of(settings.service)
-        desk = Desk(settings, self._ledger, self._tell)
+        photographers = resolve(settings)
+        desk = Desk(photographers, self._ledger, self._tell)
         self._proofs = ProofSheets(settings, self._ledger, self.obstacles, self._probe, self._tell)
-        self._publisher = Publisher(settings, self._ledger, self._places, proofs_of=self._proofs.folder_for)
+        self._publisher = Publisher(photographers, self._ledger, self._places, proofs_of=self._proofs.folder_for)
         filing = Filing(settings, self._ledger, self._probe, self._tell)
         self._owner = Owner(settings, self._ledger, desk, self._publisher, self._places, self._tell)
         self._notes = HeldNotes(settings, self._ledger, self.obstacles, self._probe)
-        self._manifests = Manifests(settings, self._ledger, self._places, self.obstacles)
+        self._manifests = Manifests(photographers, self._ledger, self._places, self.obstacles)
         ask = Questions(
             in_hand=self._work.is_in_hand,
             in_scope=self._scope.takes_file,

@@ -9,7 +9,7 @@ from itertools import chain
 from pathlib import Path
 from typing import TypeAlias
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedDestination
 from lanternslide.daemon.heirs import is_left
 from lanternslide.daemon.places import Places
 from lanternslide.delivery import (
@@ -46,12 +46,11 @@ class Spot:
 class Spots:
     """Knows where deliveries may be put; reads, and writes nothing."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, places: Places) -> None:
-        self._settings = settings
+    def __init__(self, ledger: Ledger, places: Places) -> None:
         self._ledger = ledger
         self._places = places
 
-    def folder_for(self, photographer: str, destination: str, below: Path) -> Path:
+    def folder_for(self, destination: ResolvedDestination, below: Path) -> Path:
         """Return the folder that a delivery goes into; *below* is what it keeps of the original's path.
 
         Raises
@@ -59,12 +58,11 @@ class Spots:
         PassingFaultError
             If the destination's folder is away.
         """
-        settings = self._settings.destination_for(photographer, destination)
-        folder = settings.folder_for(photographer)
-        self._places.check(folder, destination)
+        folder = destination.folder
+        self._places.check(folder, destination.name)
         used = self._places.has_used(folder)
-        check_folder(settings.fixed_folder(), folder, destination=destination, used=used)
-        return folder / folder_called(below, slug=settings.slug)
+        check_folder(destination.fixed_folder, folder, destination=destination.name, used=used)
+        return folder / folder_called(below, slug=destination.recipe.slug)
 
     def of(self, file: DroppedFile, picture: Path, row: DeliveryRow | None, folder: Path, call: Call) -> Iterator[Spot]:
         """Yield where a delivery of a *picture* may be put, the best first; *row* is what the ledger knows of it.

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from queue import SimpleQueue
 
-from lanternslide.config import Settings
+from lanternslide.config import Settings, resolve
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.errand import Key
 from lanternslide.daemon.executor import Answer, ExecutorBroken, News, Order, post
@@ -18,7 +18,7 @@ from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.pool import Pool
 from lanternslide.daemon.probe import Probe
-from lanternslide.daemon.recipes import is_made_otherwise, recipes_for, wanted_by
+from lanternslide.daemon.recipes import is_made_otherwise, recipes_for
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.spots import Spots, day_of_file, name_of
 from lanternslide.daemon.whereabouts import below_drops
@@ -49,11 +49,11 @@ class Tracer:
     """Knows the config and the ledger, and has headers read in workers."""
 
     def __init__(self, settings: Settings, ledger: Ledger) -> None:
-        self._settings = settings
+        self._photographers = resolve(settings)
         self._ledger = ledger
-        self._desk = Desk(settings, ledger, nobody)
+        self._desk = Desk(self._photographers, ledger, nobody)
         self._places = Places(ledger, Probe())
-        self._spots = Spots(settings, ledger, self._places)
+        self._spots = Spots(ledger, self._places)
         self.limits = Limits.of(settings.service)
         is_here = settings.service.executor == "local"  # else nothing is held: a larger worker may come
         self.room = Room(self.limits.memory_mib if is_here else math.inf, self.limits.workers)
@@ -70,13 +70,13 @@ class Tracer:
         PassingFaultError
             If the drop folder is away.
         """
-        drops = [(name, owner.drop) for name, owner in self._settings.photographers.items()]
+        drops = [(name, owner.drop) for name, owner in self._photographers.items()]
         found = next(below_drops(named, drops, self._places), None)
         if found is None:
             folders = ", ".join(f"{drop} ({name})" for name, drop in drops)
             raise UsageError(say(Command.IN_NO_DROP_FOLDER, path=named, folders=folders).text)
         photographer, relative = found
-        drop = self._settings.photographers[photographer].drop
+        drop = self._photographers[photographer].drop
         if not self._places.answers(drop):
             raise PassingFaultError(Passing.DROP_FOLDER_SILENT, folder=drop)
         if not is_folder(drop):
@@ -188,15 +188,15 @@ class Tracer:
     def _task_for(self, item: Foreseen) -> TraceTask:
         file = item.file
         assert item.routing is not None
-        wanted = list(recipes_for(self._settings, file.photographer, item.routing))
+        wanted = list(recipes_for(self._photographers[file.photographer], item.routing))
         survey = SurveyTask(
             root=file.root,
             path=file.path,
             fingerprint=file.fingerprint,
             max_megapixels=self.limits.max_megapixels,
-            wanted=tuple((recipe, density) for _, recipe, density in wanted),
+            wanted=tuple((destination.recipe, density) for destination, density in wanted),
         )
-        return TraceTask(survey=survey, destinations=tuple(name for name, _, _ in wanted))
+        return TraceTask(survey=survey, destinations=tuple(destination.name for destination, _ in wanted))
 
     def _heard(self, item: Foreseen, answer: Answer) -> Foreseen:
         """Return what is foreseen of an original with what a worker has answered.
@@ -245,19 +245,17 @@ class Tracer:
         if item.traced is None or item.routing is None:
             return []
         rows = self._rows_of(item)
-        asked = self._settings, item.file.photographer, item.routing
-        recipes = {(name, density): recipe for name, recipe, density in recipes_for(*asked)}
-        wanted = {(want.destination, want.density): want.recipe for want in wanted_by(*asked)}
+        destinations = self._photographers[item.file.photographer].destinations
         found = []
         for plan in item.traced.plans:
-            key = plan.destination, plan.density
-            row = rows.get(key)
-            is_other = row is not None and is_made_otherwise(row, wanted[key])
+            destination = destinations[plan.destination]
+            row = rows.get((plan.destination, plan.density))
+            is_other = row is not None and is_made_otherwise(row, destination.stored_recipe)
             known = Intended(
                 plan=plan,
-                recipe=recipes[key],
+                recipe=destination.recipe,
                 path=row.output.path if row is not None and row.output is not None else None,
-                day_of_file=day_of_file(item.file) if uses_date(recipes[key].name) else None,
+                day_of_file=day_of_file(item.file) if uses_date(destination.recipe.name) else None,
                 state=None if row is None else row.state,
                 is_other_recipe=is_other,
             )
@@ -275,7 +273,9 @@ class Tracer:
         called, ending = name_of(file, routing, plan.destination, known.recipe, (plan.width, plan.height), None)
         call = called, plan.density, ending
         try:
-            folder = self._spots.folder_for(file.photographer, plan.destination, routing.folder)
+            folder = self._spots.folder_for(
+                self._photographers[file.photographer].destinations[plan.destination], routing.folder
+            )
             path = next(self._spots.of(file, routing.picture, row, folder, call)).path
         except PassingFaultError as fault:
             return replace(known, path=None, stalled=fault.said)

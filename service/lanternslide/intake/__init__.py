@@ -1,7 +1,7 @@
 """Finding originals: watching, settling, routing. The rules are pure; the clock is passed in."""
 
 from lanternslide.intake.mounts import Mount, is_mapped_drive, is_remote, mount_of, mounts
-from lanternslide.intake.routing import Place, route
+from lanternslide.intake.routing import route
 from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
 from lanternslide.intake.watch import DropWatcher, watches_in_place
@@ -11,7 +11,6 @@ __all__ = [
     "DropWatcher",
     "Entry",
     "Mount",
-    "Place",
     "Round",
     "Settler",
     "count_others",

@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from lanternslide.config import Settings
+from lanternslide.config import Settings, resolve
 from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import _record
 from lanternslide.daemon.recipes import wanted_by
@@ -93,6 +93,7 @@ class Walk:
     def __init__(self, ledger: Ledger, settings: Settings) -> None:
         self._ledger = ledger
         self._settings = settings
+        self._photographers = resolve(settings)
 
     def take_in(self, errand: Errand) -> Errand:
         """`Work.take_in`: is it news, is it outdated, note it."""
@@ -112,7 +113,7 @@ class Walk:
             errand.file.photographer
         )
         ledger.deliveries_of(errand.original)
-        wanted = wanted_by(self._settings, errand.file.photographer, errand.routing)
+        wanted = wanted_by(self._photographers[errand.file.photographer], errand.routing)
         (row,) = ledger.want(errand.original, errand.survey.digest, wanted)
         ledger.set_state(errand.original, OriginalState.WORKING)
         ledger.mount_of(folder)

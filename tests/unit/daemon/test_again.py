@@ -70,7 +70,7 @@ def test_a_setting_that_was_not_there_yet_touches_nothing(home: Household) -> No
     """A ledger from before a setting was there means its default."""
     errand = home.errand(home.drop("seal.jpg"))
     assert errand.survey is not None
-    (wanted,) = wanted_by(home.settings, "ida", errand.routing)
+    (wanted,) = wanted_by(home.photographers["ida"], errand.routing)
     older = json.loads(wanted.recipe)
     del older["slug"]
     wishes = [replace(wanted, recipe=json.dumps(older))]

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.config import load_settings
+from lanternslide.config import load_settings, resolve
 from lanternslide.daemon.backlog import AT_ONCE, FEW, Backlog
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.lookout import Questions
@@ -48,7 +48,9 @@ class Ground:
             is_filed=lambda _photographer: False,
             tick=lambda: None,
         )
-        return Backlog(settings, self.ledger, Desk(settings, self.ledger, nobody), Scope(), ask, self.told.append)
+        return Backlog(
+            settings, self.ledger, Desk(resolve(settings), self.ledger, nobody), Scope(), ask, self.told.append
+        )
 
     def behind(self) -> list[int]:
         """Return how many were said to be left, one after the other."""

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.config import load_settings
+from lanternslide.config import load_settings, resolve
 from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.lookout import MANY, Lookout, Questions
 from lanternslide.daemon.obstacles import Obstacles
@@ -50,7 +50,7 @@ def lookout(home: Home, told: list[Event]) -> Iterator[Lookout]:
         tick=lambda: None,
     )
     with Ledger(home.root / "state") as ledger:
-        desk = Desk(settings, ledger, nobody)
+        desk = Desk(resolve(settings), ledger, nobody)
         yield Lookout(settings, ledger, desk, Obstacles(nobody), told.append, ask)
 
 

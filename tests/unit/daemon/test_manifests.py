@@ -36,7 +36,7 @@ def home(tmp_path: Path) -> Iterator[Household]:
 @pytest.fixture
 def manifests(home: Household) -> Manifests:
     """Return what keeps the manifests."""
-    return Manifests(home.settings, home.ledger, home.places, Obstacles(home.told.append))
+    return Manifests(home.photographers, home.ledger, home.places, Obstacles(home.told.append))
 
 
 def manifest_in(folder: Path) -> Any:

@@ -15,7 +15,6 @@ from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.recipes import recipe_of
 from lanternslide.delivery import is_temporary_of
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Published
@@ -93,14 +92,16 @@ def names(folder: Path) -> list[str]:
 
 def test_a_worker_is_told_how_and_where(home: Household) -> None:
     """A dot file in the very folder where it will be published, which is there, and all that the config says."""
-    home.publisher = Publisher(home.settings, home.ledger, home.places, proofs_of=lambda name: Path("proofs", name))
+    home.publisher = Publisher(
+        home.photographers, home.ledger, home.places, proofs_of=lambda name: Path("proofs", name)
+    )
     errand, rows = begin(home, home.drop("journal/islands/deep/seal.jpg"))
 
     tasks = [home.publisher.task_for(errand, row) for row in rows]
 
     folder = home.home.out("ida", "journal", "islands", "deep")
     assert folder.is_dir()
-    recipe = recipe_of(home.settings.destination_for("ida", "journal"), home.settings.photographers["ida"])
+    recipe = home.photographers["ida"].destinations["journal"].recipe
     said = {(task.delivery, task.destination, task.density, task.recipe, task.proofs) for task in tasks}
     assert said == {(row.id, "journal", row.density, recipe, Path("proofs/ida")) for row in rows}
     assert [row.density for row in rows] == [1, 2]
@@ -112,7 +113,7 @@ def test_a_worker_is_told_how_and_where(home: Household) -> None:
 def test_a_worker_that_outlives_its_service_writes_nowhere_else(home: Household) -> None:
     """Each run has temporary names of its own."""
     errand, (row,) = begin(home, home.drop("seal.jpg"))
-    next_run = Publisher(home.settings, home.ledger, home.places)
+    next_run = Publisher(home.photographers, home.ledger, home.places)
 
     assert home.publisher.task_for(errand, row).temporary != next_run.task_for(errand, row).temporary
     assert home.publisher.task_for(errand, row).temporary == home.publisher.task_for(errand, row).temporary
@@ -582,7 +583,7 @@ def test_a_folder_that_was_moved_by_its_owner_is_found(home: Household) -> None:
     with Share.made() as share:
         share.hang(moved)
         places = Places(home.ledger, Probe(DEADLINE))
-        silent = Publisher(home.settings, home.ledger, places)
+        silent = Publisher(home.photographers, home.ledger, places)
         assert silent.moved_to(original, routing, row) is None, "nobody can say what stands there"
 
     home.read(MOVED.replace("[destinations.portfolio]", "[destinations.own]").replace('["portfolio"]', '["own"]'))
@@ -619,10 +620,10 @@ def test_a_temporary_file_never_outlives_a_restart(home: Household) -> None:
     with Share.made() as share:
         share.hang(folder)
         places = Places(home.ledger, Probe(DEADLINE))
-        Publisher(home.settings, home.ledger, places).sweep_temporaries()
+        Publisher(home.photographers, home.ledger, places).sweep_temporaries()
     assert task.temporary.is_file(), "a folder that hangs is left alone"
 
-    Publisher(home.settings, home.ledger, home.places).sweep_temporaries()
+    Publisher(home.photographers, home.ledger, home.places).sweep_temporaries()
 
     assert names(folder) == [".lanternslide-another-1.part", "notes.part"]
     assert not gone.exists()

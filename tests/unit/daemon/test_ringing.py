@@ -8,8 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.config import load_settings
-from lanternslide.daemon.recipes import recipe_of
+from lanternslide.config import load_settings, recipe_of
 from lanternslide.daemon.ringing import config_line, variants_of
 from lanternslide.records import Mask, Sharpening
 from tests.support.household import CONFIG

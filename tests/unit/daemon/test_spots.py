@@ -38,7 +38,7 @@ def folder(home: Household) -> Path:
 
 def spots_of(home: Household) -> Spots:
     """Return what knows where deliveries may be put, by the config as it was read last."""
-    return Spots(home.settings, home.ledger, home.places)
+    return Spots(home.ledger, home.places)
 
 
 def spots(home: Household, file: DroppedFile, folder: Path, number: int = 2, call: Call = CALL) -> list[Spot]:
@@ -224,10 +224,13 @@ def test_the_folder_keeps_what_the_path_says(home: Household) -> None:
     (home.home.root / "out" / "ida").mkdir(parents=True)
     portfolio = home.home.out("ida", "portfolio")
 
-    assert spots_of(home).folder_for("ida", "portfolio", Path()) == portfolio
-    assert spots_of(home).folder_for("ida", "portfolio", below) == portfolio / below
+    def folder_for(below: Path) -> Path:
+        return spots_of(home).folder_for(home.photographers["ida"].destinations["portfolio"], below)
+
+    assert folder_for(Path()) == portfolio
+    assert folder_for(below) == portfolio / below
     home.read(CONFIG.replace("long_edge = 1050 }", "long_edge = 1050 }\nslug = true"))
-    assert spots_of(home).folder_for("ida", "portfolio", below) == portfolio / "hohle-bucht"
+    assert folder_for(below) == portfolio / "hohle-bucht"
     assert not portfolio.exists()
 
 
@@ -243,7 +246,7 @@ def test_a_destination_that_is_away_has_no_folder(home: Household, folder: Path,
         (folder.parent / "something").touch()
 
     with pytest.raises(PassingFaultError) as fault:
-        spots_of(home).folder_for("ida", "portfolio", Path())
+        spots_of(home).folder_for(home.photographers["ida"].destinations["portfolio"], Path())
 
     assert fault.value.said.key == key
 

@@ -9,14 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lanternslide.config import RoutingNames
 from lanternslide.errors import OriginalHeldError
-from lanternslide.intake import Place, route
+from lanternslide.intake import route
 from lanternslide.intake.routing import is_one_typo
 
 NAMES = ("portfolio", "journal", "club", "noticeboard")
 
 
-def place(**changes: object) -> Place:
+def place(**changes: object) -> RoutingNames:
     """Return what a photographer's four destinations are called."""
     given = {
         "photographer": "ida",
@@ -24,7 +25,7 @@ def place(**changes: object) -> Place:
         "subfolders": {name: name for name in NAMES},
         "otherwise": ("portfolio",),
     }
-    return Place(**{**given, **changes})  # type: ignore[arg-type]
+    return RoutingNames(**{**given, **changes})  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
