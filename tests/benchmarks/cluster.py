@@ -30,7 +30,7 @@ from lanternslide.daemon.executor import Executor
 from lanternslide.daemon.pool import Pool
 from tests.support.catalogue import numbered
 from tests.support.cluster import ClusterOfProcesses, settings_for
-from tests.support.executors import MISBEHAVING, order, settings_in
+from tests.support.executors import MISBEHAVING, failure_of, order, settings_in
 from tests.support.misbehaving import double
 from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, make_home
@@ -103,7 +103,7 @@ def by_executor(executor: Executor) -> Way:
     def do(number: int) -> None:
         answers = [executor.submit(order("double", index)) for index in range(number)]
         for answer in answers:
-            assert answer.result(600).failure is None
+            assert not failure_of(answer.result(600))
 
     do(20)  # all workers are there and have loaded everything
     return do

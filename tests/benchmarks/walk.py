@@ -115,12 +115,12 @@ class AtOnce:
     def submit(self, order: Order) -> Future[Answer]:
         """Do an order."""
         before, self._walk.side = self._walk.side, None
-        functions = importlib.import_module(WORKER)
+        worker = importlib.import_module(WORKER)
         self._walk.side = "worker"
-        value = getattr(functions, order.name)(order.task)
+        result = worker.do(order.task)
         self._walk.side = before
         future: Future[Answer] = Future()
-        future.set_result(Answer(key=order.key, value=value))
+        future.set_result(Answer(key=order.key, result=result))
         return future
 
     def hold_back(self) -> None:

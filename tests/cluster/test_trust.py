@@ -31,7 +31,7 @@ from lanternslide.errors import PassingFaultError
 from lanternslide.records import DeliveryTask, Fingerprint, Job, Recipe, Sharpening, SizeRule
 from lanternslide.records.events import WorkerJoined, WorkerRefused
 from tests.support.cluster import ROOT, ClusterOfProcesses, settings_for
-from tests.support.executors import MISBEHAVING, PATIENCE, Told, order, settings_in
+from tests.support.executors import MISBEHAVING, PATIENCE, Told, failure_of, order, settings_in, value_of
 from tests.support.pictures import save_jpeg, size_of
 from tests.support.service import PLAIN, Home, Watching, make_home, sweep, watching
 
@@ -162,7 +162,7 @@ def test_who_does_not_see_the_same_gets_no_work_until_it_does(
         assert said["locked"].startswith(f"The worker on locked cannot read or write the folder {out} (")
         assert said["nowhere"].startswith(f"The worker on nowhere cannot read or write the folder {out} (")
         assert said["elsewhere"].startswith(f"What the worker on elsewhere writes into {out} does not arrive here")
-        pids = {executor.submit(order("pid", number)).result(PATIENCE).value for number in range(4)}
+        pids = {value_of(executor.submit(order("pid", number)).result(PATIENCE)) for number in range(4)}
         assert len(pids) == 1
         on_its_host(workers["empty"], "umount", drop)
         until(lambda: joined(told) == ["good", "empty"], "it sees what it should", told)
@@ -239,7 +239,7 @@ def test_who_is_of_another_make_gets_no_work(settings: Settings, cluster: Cluste
         assert joined(told) == []
         assert not waiting.done()
         cluster.start_workers(1)
-        assert waiting.result(PATIENCE).value == 8
+        assert value_of(waiting.result(PATIENCE)) == 8
 
 
 def test_a_scheduler_of_another_make_gets_no_work(settings: Settings, tmp_path: Path) -> None:
@@ -264,7 +264,7 @@ def test_a_scheduler_of_another_make_gets_no_work(settings: Settings, tmp_path: 
             assert not waiting.done()
             cluster.start_scheduler()
             cluster.start_workers(1)
-            assert waiting.result(PATIENCE).value == 8
+            assert value_of(waiting.result(PATIENCE)) == 8
             assert isinstance(told.all[-1], ExecutorMended)
     finally:
         cluster.close()
@@ -333,11 +333,11 @@ def test_a_run_that_was_thought_to_be_lost_changes_nothing(settings: Settings, t
             (stopped,) = cluster.processes()
             os.killpg(first.pid, signal.SIGSTOP)
             cluster.start_workers(1, environment={"LANTERNSLIDE_HANGING": str(marks)})
-            assert "its worker was lost" in (given.result(PATIENCE).failure or "")
+            assert "its worker was lost" in failure_of(given.result(PATIENCE))
             again = executor.submit(order("write_slowly", job, called="a")).result(PATIENCE)
-            assert again.failure is None
+            assert not failure_of(again)
             data = temporary.read_bytes()
-            assert again.value[0].bytes == len(data)
+            assert value_of(again).outcomes[0].bytes == len(data)
             assert not (marks / f"written {stopped}").exists()
             os.kill(stopped, signal.SIGCONT)
             until((marks / f"written {stopped}").exists, "it goes on", told)
@@ -365,16 +365,16 @@ def test_what_is_large_goes_where_it_fits(settings: Settings, cluster: ClusterOf
         small = set(cluster.processes())
         with pytest.raises(PassingFaultError, match=r"needs about 1\.0 GiB of memory, and the largest worker"):
             executor.room.check(1024)
-        assert not executor.room.has_grown()
+        assert not executor.room.fits(1024)
         large = executor.submit(order("pid", "large", need_mib=1000))
         cluster.start_workers(1)
         until(lambda: executor.places == 3, "the large one", told)
-        assert executor.room.has_grown()
+        assert executor.room.fits(1024)
         answers = [executor.submit(order("pid", number)) for number in range(30)]
         more = [executor.submit(order("pid", f"large {number}", need_mib=1000)) for number in range(3)]
-        found = {answer.result(PATIENCE).value for answer in answers}
+        found = {value_of(answer.result(PATIENCE)) for answer in answers}
         assert small <= found
-        assert {answer.result(PATIENCE).value for answer in (large, *more)} == set(cluster.processes()) - small
+        assert {value_of(answer.result(PATIENCE)) for answer in (large, *more)} == set(cluster.processes()) - small
 
 
 CONFIG = (
@@ -583,7 +583,7 @@ def test_a_scheduler_with_keys(
         cluster.start_scheduler()
         cluster.start_workers(1)
         with opened(settings, cluster, ours) as (executor, told):
-            assert executor.submit(order("double", 4)).result(PATIENCE).value == 8
+            assert value_of(executor.submit(order("double", 4)).result(PATIENCE)) == 8
             assert not [news for news in told.all if isinstance(news, ExecutorBroken)]
         with opened(settings, cluster, theirs) as (executor, told):
             executor.submit(order("double", 4))

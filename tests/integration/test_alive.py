@@ -8,9 +8,10 @@ from concurrent.futures import Future
 from pathlib import Path
 from threading import Event
 
-from lanternslide.daemon.executor import Answer, Order
+from lanternslide.daemon.executor import Answer
 from lanternslide.daemon.pool import Pool
 from lanternslide.intake import DropWatcher
+from tests.support.executors import order
 from tests.support.service import PATIENCE
 
 
@@ -43,8 +44,7 @@ def test_a_pool_that_hangs_is_not_alive() -> None:
     try:
         for _ in range(3):
             until(pool.is_alive, "alive")
-        order = Order(key=("ida", Path("stack")), name="double", task=1, timeout=60.0)
-        pool.submit(order).add_done_callback(take)
+        pool.submit(order("double", 1)).add_done_callback(take)
         assert hangs.wait(PATIENCE)
         until(lambda: is_silent(pool.is_alive), "silent")
     finally:

@@ -15,10 +15,10 @@ import pytest
 
 from lanternslide.config import Settings
 from lanternslide.daemon.cluster import Cluster
-from lanternslide.daemon.executor import Executor
+from lanternslide.daemon.executor import AttemptFailed, Executor
 from lanternslide.daemon.pool import Pool
 from tests.support.cluster import ClusterOfProcesses, settings_for
-from tests.support.executors import MISBEHAVING, PATIENCE, Told, order, settings_in
+from tests.support.executors import MISBEHAVING, PATIENCE, Told, failure_of, order, settings_in, value_of, was_begun
 
 WORKERS = 2
 
@@ -84,7 +84,7 @@ def test_every_order_is_answered_once(opened: Opened) -> None:
         found = {key: answer.result(PATIENCE) for key, answer in answers}
 
     assert all(answer.key == key for key, answer in found.items())
-    assert [answer.value for answer in found.values()] == [2 * number for number in range(50)]
+    assert [value_of(answer) for answer in found.values()] == [2 * number for number in range(50)]
 
 
 def test_a_worker_that_is_killed_costs_its_own_order_only(opened: Opened) -> None:
@@ -94,37 +94,37 @@ def test_a_worker_that_is_killed_costs_its_own_order_only(opened: Opened) -> Non
         others = [executor.submit(order("double", number)) for number in range(10)]
         answers = [answer.result(PATIENCE) for answer in others]
 
-        assert "may have run out of memory" in (bad.result(PATIENCE).failure or "")
-        assert bad.result().begun
-        assert [answer.value for answer in answers] == [2 * number for number in range(10)]
+        assert "may have run out of memory" in failure_of(bad.result(PATIENCE))
+        assert was_begun(bad.result())
+        assert [value_of(answer) for answer in answers] == [2 * number for number in range(10)]
 
 
 def test_an_order_can_be_given_anew_after_its_worker_has_died(opened: Opened) -> None:
     """Each loss costs an attempt, and the next one finds a worker."""
     with opened() as executor:
         for _ in range(3):
-            assert executor.submit(order("crash", signal.SIGKILL)).result(PATIENCE).failure
-        assert executor.submit(order("double", 4)).result(PATIENCE).value == 8
+            assert failure_of(executor.submit(order("crash", signal.SIGKILL)).result(PATIENCE))
+        assert value_of(executor.submit(order("double", 4)).result(PATIENCE)) == 8
 
 
 def test_an_idle_worker_that_is_killed_costs_nothing(opened: Opened) -> None:
     """A worker that dies between two orders is replaced without a word."""
     with opened() as executor:
-        first = executor.submit(order("pid", 1)).result(PATIENCE).value
+        first = value_of(executor.submit(order("pid", 1)).result(PATIENCE))
         os.kill(first, signal.SIGKILL)
         second = executor.submit(order("pid", 2)).result(PATIENCE)
 
-    assert second.failure is None
-    assert second.value != first
+    assert not failure_of(second)
+    assert value_of(second) != first
 
 
 def test_a_worker_that_hangs_is_ended_in_time(opened: Opened) -> None:
     """An order that takes too long fails, and its worker is gone; the next orders are done."""
     with opened() as executor:
         late = executor.submit(order("hang_with_number", None, timeout=1.0))
-        assert late.result(PATIENCE).failure == "it took longer than 1 seconds"
+        assert failure_of(late.result(PATIENCE)) == "it took longer than 1 seconds"
         for number in range(4):
-            assert executor.submit(order("double", number)).result(PATIENCE).value == 2 * number
+            assert value_of(executor.submit(order("double", number)).result(PATIENCE)) == 2 * number
         until(lambda: not hanging(), "what hung is gone")
 
 
@@ -160,7 +160,7 @@ def test_the_time_that_an_order_may_take_begins_when_a_worker_has_it(opened: Ope
     with opened() as executor:
         answers = [executor.submit(order("pause", 1.0, called=number, timeout=3.0)) for number in range(8)]
 
-        assert [answer.result(PATIENCE).failure for answer in answers] == [None] * 8
+        assert [failure_of(answer.result(PATIENCE)) for answer in answers] == [""] * 8
 
 
 def test_an_error_nobody_foresaw_is_told_with_its_trace(opened: Opened) -> None:
@@ -168,8 +168,9 @@ def test_an_error_nobody_foresaw_is_told_with_its_trace(opened: Opened) -> None:
     with opened() as executor:
         answer = executor.submit(order("fail", "nothing there")).result(PATIENCE)
 
-    assert answer.failure == "a fault in lanternslide itself, LookupError: nothing there"
-    assert "misbehaving.py" in (answer.trace or "")
+    assert failure_of(answer) == "a fault in lanternslide itself, LookupError: nothing there"
+    assert isinstance(answer.result, AttemptFailed)
+    assert "misbehaving.py" in (answer.result.trace or "")
 
 
 def test_what_takes_far_too_much_memory_fails_alone(opened: Opened) -> None:
@@ -178,8 +179,8 @@ def test_what_takes_far_too_much_memory_fails_alone(opened: Opened) -> None:
         answers = [executor.submit(order("allocate", mib, called=n)) for n, mib in enumerate((100, 4000, 100))]
         first, second, third = (answer.result(PATIENCE) for answer in answers)
 
-    assert (first.value, third.value) == (100 * 2**20, 100 * 2**20)
-    assert second.failure == "it ran out of the memory that it may take"
+    assert (value_of(first), value_of(third)) == (100 * 2**20, 100 * 2**20)
+    assert failure_of(second) == "it ran out of the memory that it may take"
 
 
 def test_held_back_orders_are_answered_as_not_begun(opened: Opened) -> None:
@@ -192,9 +193,9 @@ def test_held_back_orders_are_answered_as_not_begun(opened: Opened) -> None:
         waiting = [executor.submit(order("double", number)) for number in range(6)]
         executor.hold_back()
 
-        assert [answer.result(PATIENCE).begun for answer in waiting] == [False] * 6
-        assert all(answer.result(PATIENCE).begun and not answer.result().failure for answer in begun)
-        assert executor.submit(order("double", 9)).result(PATIENCE).begun is False
+        assert [was_begun(answer.result(PATIENCE)) for answer in waiting] == [False] * 6
+        assert all(was_begun(answer.result(PATIENCE)) and not failure_of(answer.result()) for answer in begun)
+        assert was_begun(executor.submit(order("double", 9)).result(PATIENCE)) is False
 
 
 def test_what_is_urgent_goes_before_what_is_not(opened: Opened) -> None:
@@ -209,8 +210,8 @@ def test_what_is_urgent_goes_before_what_is_not(opened: Opened) -> None:
             older.add_done_callback(lambda answer: done.append(answer.result().key[1].name))
         fresh = executor.submit(order("double", 4, called="fresh"))
         fresh.add_done_callback(lambda answer: done.append(answer.result().key[1].name))
-        assert fresh.result(PATIENCE).value == 8
-        assert all(answer.result(PATIENCE).value == 2.0 for answer in busy)
+        assert value_of(fresh.result(PATIENCE)) == 8
+        assert all(value_of(answer.result(PATIENCE)) == 2.0 for answer in busy)
         until(lambda: len(done) == 7, "all are done")
 
     assert "fresh" in done[:2]

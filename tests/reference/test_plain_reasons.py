@@ -18,7 +18,7 @@ from lanternslide.daemon.call import Raised, Returned, call
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.imaging.read import read_header
-from lanternslide.records import LeftOut, Made, Recipe, Refused, Rights, Stalled, Survey, TraceTask
+from lanternslide.records import JobDone, LeftOut, Made, Recipe, Refused, Rights, Stalled, Survey, TraceTask
 from lanternslide.records.trace import Traced
 from lanternslide.words import Doubt, Held, Passing, Said
 from lanternslide.worker import make, survey, trace
@@ -57,8 +57,8 @@ def said_of(original: Path, folder: Path, how: Recipe = HOW) -> Iterator[tuple[s
     if isinstance(made, Refused | Stalled):
         yield "make", made.said
         return
-    assert isinstance(made, tuple)
-    for outcome in made:
+    assert isinstance(made, JobDone)
+    for outcome in made.outcomes:
         match outcome:
             case Made(findings=found):
                 yield from (("make", said) for said in found)

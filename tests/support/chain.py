@@ -13,7 +13,18 @@ from lanternslide.chain import Rendering, decode, plan_deliveries
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.watermark import stencil_of
 from lanternslide.imaging.working_space import working_space
-from lanternslide.records import DeliveryTask, Fingerprint, Job, Made, Recipe, Sharpening, SizeRule, Survey, SurveyTask
+from lanternslide.records import (
+    DeliveryTask,
+    Fingerprint,
+    Job,
+    JobDone,
+    Made,
+    Recipe,
+    Sharpening,
+    SizeRule,
+    Survey,
+    SurveyTask,
+)
 from lanternslide.worker import make, survey
 
 __all__ = ["Array8", "decoded", "deliver", "doubted_of_file", "recipe", "render", "render_codes", "task"]
@@ -54,8 +65,8 @@ def deliver(original: Path, how: Recipe) -> tuple[bytes, Made]:
         deliveries=(task(how, temporary),),
     )
     answer = make(job)
-    assert isinstance(answer, tuple), answer
-    (outcome,) = answer
+    assert isinstance(answer, JobDone), answer
+    (outcome,) = answer.outcomes
     assert isinstance(outcome, Made), outcome
     data = temporary.read_bytes()
     temporary.unlink()

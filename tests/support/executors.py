@@ -4,13 +4,24 @@ from __future__ import annotations
 
 import queue
 from pathlib import Path
+from typing import Any
 
 from lanternslide.config import Settings, load_settings
-from lanternslide.daemon.executor import ExecutorBroken, ExecutorMended, News, Order
+from lanternslide.daemon.executor import (
+    Answer,
+    AttemptFailed,
+    ExecutorBroken,
+    ExecutorMended,
+    News,
+    NotBegun,
+    Order,
+)
 from lanternslide.daemon.room import LOADED_MIB
+from lanternslide.records import Job
 from tests.support.cluster import PATIENCE
+from tests.support.misbehaving import Misbehave
 
-__all__ = ["MISBEHAVING", "PATIENCE", "Told", "order", "settings_in"]
+__all__ = ["MISBEHAVING", "PATIENCE", "Told", "failure_of", "order", "settings_in", "value_of", "was_begun"]
 
 MISBEHAVING = "tests.support.misbehaving"
 
@@ -24,9 +35,26 @@ def order(
     need_mib: float = LOADED_MIB,
     urgent: bool = True,
 ) -> Order:
-    """Return an order to run the function *name* on *task*."""
+    """Return an order to run the function *name* of `misbehaving` on *task*; a job is one of its own."""
     key = "ida", Path(f"{name} {task}" if called is None else str(called))
-    return Order(key=key, name=name, task=task, timeout=timeout, need_mib=need_mib, urgent=urgent)
+    what: Any = task if isinstance(task, Job) else Misbehave(name, task)
+    return Order(key=key, task=what, timeout=timeout, need_mib=need_mib, urgent=urgent)
+
+
+def value_of(answer: Answer) -> Any:
+    """Return what a function has returned."""
+    assert not isinstance(answer.result, AttemptFailed | NotBegun), answer
+    return answer.result
+
+
+def failure_of(answer: Answer) -> str:
+    """Return how an attempt has failed; empty if it has not."""
+    return answer.result.detail if isinstance(answer.result, AttemptFailed) else ""
+
+
+def was_begun(answer: Answer) -> bool:
+    """Return whether a worker had an order."""
+    return not isinstance(answer.result, NotBegun)
 
 
 class Told:

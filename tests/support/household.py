@@ -10,12 +10,18 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from lanternslide.config import Settings, load_settings, resolve
-from lanternslide.daemon.desk import Desk
-from lanternslide.daemon.errand import Errand
+from lanternslide.daemon.decisions import Decisions
+from lanternslide.daemon.delivering import Deliverer
+from lanternslide.daemon.marks import Stamps
+from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.originals import Originals
 from lanternslide.daemon.owner import Owner
 from lanternslide.daemon.places import Places
+from lanternslide.daemon.planning import Planner
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.scope import Scope
+from lanternslide.daemon.stages import SurveyedItem
 from lanternslide.intake import look_at
 from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published
 from lanternslide.records import (
@@ -26,7 +32,7 @@ from lanternslide.records import (
     Routing,
     Survey,
 )
-from lanternslide.records.events import Event
+from lanternslide.records.events import Event, nobody
 from lanternslide.records.record import Clipped, Figures, Halo, Spread
 from tests.support.service import Home, make_home
 
@@ -107,10 +113,27 @@ class Household:
             self.home.config.write_text(config, "utf-8")
         self.settings = load_settings(self.home.config)
         self.photographers = resolve(self.settings)
-        self.desk = Desk(self.photographers, self.ledger, self.told.append)
+        self.decisions = Decisions(self.photographers, self.ledger, self.told.append)
+        self.originals = Originals(photographers=self.photographers, ledger=self.ledger, answers=self.places.answers)
         self.publisher = Publisher(self.photographers, self.ledger, self.places)
-        self.owner = Owner(self.settings, self.ledger, self.desk, self.publisher, self.places, self.told.append)
+        self.planner = self.planner_for(Scope())
+        self.owner = Owner(self.settings, self.ledger, self.decisions, self.publisher, self.places, self.told.append)
         return self.settings
+
+    def planner_for(self, scope: Scope) -> Planner:
+        """Return what knows what is still to be made, in a sweep that is limited to a *scope*."""
+        return Planner(
+            photographers=self.photographers, ledger=self.ledger, publisher=self.publisher, scope=scope,
+            tell=self.told.append,
+        )  # fmt: skip
+
+    def deliverer(self, stamps: Stamps | None = None) -> Deliverer:
+        """Return what publishes what was made."""
+        return Deliverer(
+            photographers=self.photographers, ledger=self.ledger, decisions=self.decisions, originals=self.originals,
+            publisher=self.publisher, stamps=stamps or Stamps(self.ledger.folder / "stamps", Obstacles(nobody)),
+            tell=self.told.append,
+        )  # fmt: skip
 
     def drop(
         self, name: str, content: bytes = b"original", *, photographer: str = "ida", day: int | None = None
@@ -135,23 +158,23 @@ class Household:
     def is_news(self, file: DroppedFile) -> bool:
         """Return whether a file needs anything, given what the ledger knows under its path."""
         rows = self.ledger.originals_at(file.photographer, file.relative)
-        return self.desk.is_news(file, rows[0].known if rows else None)
+        return self.decisions.is_news(file, rows[0].known if rows else None)
 
-    def errand(self, file: DroppedFile) -> Errand:
+    def item(self, file: DroppedFile) -> SurveyedItem:
         """Take a settled file in and survey it."""
-        routing = self.desk.routing_of(file)
+        routing = self.decisions.routing_of(file)
         assert isinstance(routing, Routing), routing
         row = self.ledger.take_in(file, routing.picture)
-        return Errand(file=file, routing=routing, original=row.id, survey=survey_of(file), is_older=row.is_older)
+        return SurveyedItem(file=file, routing=routing, original=row.id, survey=survey_of(file), is_older=row.is_older)
 
     def deliver(self, file: DroppedFile) -> list[Path]:
         """Have an original delivered everywhere, and return where that stands."""
-        errand = self.errand(file)
-        rows, stalled = self.desk.still_to_make(errand, self.publisher)
+        item = self.item(file)
+        rows, stalled = self.planner.still_to_make(item)
         assert stalled is None
         for row in rows:
-            self.publish(errand, row)
-        self.ledger.finish(errand.original)
+            self.publish(item, row)
+        self.ledger.finish(item.original)
         return self.standing(file)
 
     def ask_again(self, file: DroppedFile) -> None:
@@ -159,26 +182,24 @@ class Household:
         number = self.row(file).id
         self.ledger.ask_again([(number, [row.id for row in self.ledger.deliveries_of(number)])])
 
-    def publish(self, errand: Errand, row: DeliveryRow) -> None:
+    def publish(self, item: SurveyedItem, row: DeliveryRow) -> None:
         """Have one delivery published."""
-        task = self.publisher.task_for(errand, row)
-        assert errand.survey is not None
-        self.publisher.publish(errand, task, row, write_delivery(task, errand.survey.digest))
+        task = self.publisher.task_for(item, row)
+        self.publisher.publish(item, task, row, write_delivery(task, item.survey.digest))
 
-    def intend(self, errand: Errand, row: DeliveryRow) -> tuple[Path, bytes]:
+    def intend(self, item: SurveyedItem, row: DeliveryRow) -> tuple[Path, bytes]:
         """Leave the ledger as a service does that is killed between an intent and its rename.
 
         Return where the delivery was to stand, and its bytes.
         """
-        folder = self.publisher.task_for(errand, row).temporary.parent
-        path, data = folder / f"{errand.routing.stem}.jpg", b"a delivery"
+        folder = self.publisher.task_for(item, row).temporary.parent
+        path, data = folder / f"{item.routing.stem}.jpg", b"a delivery"
         record = Record(
-            original=str(errand.file.relative), photographer=errand.file.photographer, destination=row.destination,
+            original=str(item.file.relative), photographer=item.file.photographer, destination=row.destination,
             density=row.density, state="delivered", output=str(path), version="0",
         )  # fmt: skip
         intent = Published(path=path, size=len(data), digest=digest_of(data))
-        assert errand.survey is not None
-        self.ledger.intend(row.id, intent, made_from=errand.survey.digest, kept=Kept(record=record))
+        self.ledger.intend(row.id, intent, made_from=item.survey.digest, kept=Kept(record=record))
         return path, data
 
     def standing(self, file: DroppedFile) -> list[Path]:

@@ -5,12 +5,29 @@ from __future__ import annotations
 import os
 import signal
 import time
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from lanternslide.records import Job, Made
+from lanternslide.records import Job, JobDone, Made
 from lanternslide.worker.memory import bounded
 
-__all__ = ["allocate", "crash", "double", "fail", "hang", "hang_with_number", "pause", "pid", "write_slowly"]
+__all__ = ["Misbehave", "do"]
+
+
+@dataclass(frozen=True)
+class Misbehave:
+    """What a worker is to do."""
+
+    function: str  #: One of those below.
+    argument: object
+
+
+def do(task: Misbehave | Job) -> Any:
+    """Do it; a job is done slowly."""
+    if isinstance(task, Job):
+        return write_slowly(task)
+    return globals()[task.function](task.argument)
 
 
 def double(number: int) -> int:
@@ -59,7 +76,7 @@ def allocate(mib: int) -> int:
         return len(bytearray(mib * 2**20))
 
 
-def write_slowly(job: Job) -> tuple[Made, ...]:
+def write_slowly(job: Job) -> JobDone:
     """Leave a mark, write the worker's number where the delivery is to be, bit by bit, and return the number of bytes.
 
     Its first run takes four seconds, and later ones none.
@@ -75,6 +92,5 @@ def write_slowly(job: Job) -> tuple[Made, ...]:
             stream.flush()
             time.sleep(0.2 if is_first else 0.0)
     (folder / f"written {os.getpid()}").touch()
-    return (
-        Made(delivery=delivery.delivery, bytes=20 * len(data), digest="", figures=None, findings=()),  # type: ignore[arg-type]
-    )
+    made = Made(delivery=delivery.delivery, bytes=20 * len(data), digest="", figures=None, findings=())  # type: ignore[arg-type]
+    return JobDone(outcomes=(made,))

@@ -15,6 +15,7 @@ from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
+from lanternslide.daemon.executor import Answer, AttemptFailed
 from lanternslide.daemon.ringing import config_line, ring_around
 from lanternslide.daemon.tracing import Tracer
 from lanternslide.delivery import called, publish_new, put_text, remove_temporary
@@ -121,7 +122,7 @@ def _make(
     )
     temporary = folder / f".{stem}.part"
     answer = ring_around(settings, file, destination, at, temporary)
-    match answer.value:
+    match answer.result:
         case Ringed() as ringed:
             sheet = _published(temporary, folder, stem)
             page = sheet.with_suffix(".html")
@@ -135,12 +136,16 @@ def _make(
             if said.key == Command.OUTSIDE_PICTURE:
                 raise UsageError(said.text)
             console.print(Text(said.text))
-            return HELD if isinstance(answer.value, Refused) else WAITS
+            return HELD if isinstance(answer.result, Refused) else WAITS
         case _:
             remove_temporary(temporary)
-            text = say(Command.COULD_NOT, detail=answer.failure or "the file changed meanwhile").text
+            text = say(Command.COULD_NOT, detail=_detail(answer)).text
             console.print(Text(text))
             return WAITS
+
+
+def _detail(answer: Answer) -> str:
+    return answer.result.detail if isinstance(answer.result, AttemptFailed) else "the file changed meanwhile"
 
 
 def _published(temporary: Path, folder: Path, stem: str) -> Path:

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from lanternslide.config import ResolvedPhotographer
-from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.decisions import Decisions
+from lanternslide.daemon.originals import Originals
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.publisher import Publisher
 from lanternslide.daemon.recipes import is_made_otherwise, wanted_by
@@ -77,13 +78,14 @@ class Again:
         self,
         photographers: Mapping[str, ResolvedPhotographer],
         ledger: Ledger,
-        desk: Desk,
+        decisions: Decisions,
         publisher: Publisher,
         places: Places,
     ) -> None:
         self._photographers = photographers
         self._ledger = ledger
-        self._desk = desk
+        self._decisions = decisions
+        self._originals = Originals(photographers=photographers, ledger=ledger, answers=places.answers)
         self._publisher = publisher
         self._places = places
 
@@ -105,7 +107,7 @@ class Again:
         owner = self._photographers.get(row.photographer)
         if owner is None or not scope.takes_file(row.fingerprint) or row.reason_key == Held.OWN_DELIVERY:
             return None
-        routing = self._desk.routing_at(row.photographer, row.path)
+        routing = self._decisions.routing_at(row.photographer, row.path)
         if not isinstance(routing, Routing):
             return None
         touched = self._touched(row, routing, request, scope)
@@ -117,7 +119,7 @@ class Again:
         if self._places.answers(drop) and is_file(drop / row.path):
             return True
         filed_to = row.filed_to
-        return filed_to is not None and self._places.answers(filed_to.parent) and self._desk.filed(row) is not None
+        return filed_to is not None and self._places.answers(filed_to.parent) and self._originals.filed(row) is not None
 
     def _touched(self, row: OriginalRow, routing: Routing, request: Request, scope: Scope) -> Touched:
         wanted = {

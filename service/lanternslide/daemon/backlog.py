@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterator
 
 from lanternslide.config import Settings
-from lanternslide.daemon.desk import Desk
 from lanternslide.daemon.lookout import Questions
 from lanternslide.daemon.scope import Scope
 from lanternslide.delivery import is_folder
@@ -33,14 +32,12 @@ class Backlog:
         self,
         settings: Settings,
         ledger: Ledger,
-        desk: Desk,
         scope: Scope,
         ask: Questions,
         tell: Listener,
     ) -> None:
         self._drops = {name: owner.drop for name, owner in settings.photographers.items()}
         self._ledger = ledger
-        self._desk = desk
         self._scope = scope
         self._ask = ask
         self._tell = tell
@@ -104,7 +101,7 @@ class Backlog:
         """Return the file of an original, if it is there as it was."""
         for file in look_at(row.photographer, self._drops[row.photographer], row.path):
             return file if file.relative == row.path and file.fingerprint == row.fingerprint else None
-        return self._desk.filed(row) if row.filed_to is not None else None
+        return self._ask.originals.filed(row) if row.filed_to is not None else None
 
     def _count(self) -> None:
         if self._told != len(self):

@@ -17,10 +17,10 @@ from typing import Any
 
 from lanternslide.words import named, told
 
-__all__ = ["READY", "TAKEN", "WORKER", "Raised", "Returned", "Task", "call", "fault_of", "go_first", "run_worker"]
+__all__ = ["READY", "TAKEN", "WORKER", "Raised", "Returned", "call", "fault_of", "go_first", "run_worker"]
 
 WORKER = "lanternslide.worker"
-"""The module whose functions a worker runs."""
+"""The module whose `do` a worker runs."""
 
 READY = "ready"
 """What a worker sends once it has loaded everything."""
@@ -30,9 +30,6 @@ TAKEN = "taken"
 
 ORPHANED = 70
 """Exit status of a worker whose service has died; nobody is left to read it."""
-
-Task = tuple[str, object]
-"""The name of a worker's function, and what it takes."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,7 +48,7 @@ class Raised:
 
 
 def run_worker(connection: Connection, module: str) -> None:
-    """Run tasks from *connection* with the functions of *module*, one after the other, until it is closed."""
+    """Do tasks from *connection* as *module* does them, one after the other, until it is closed."""
     # A stop is the main process's to order, not the terminal's.
     for name in ("SIGINT", "SIGBREAK"):
         if hasattr(signal, name):
@@ -62,11 +59,11 @@ def run_worker(connection: Connection, module: str) -> None:
     connection.send(READY)
     while True:
         try:
-            name, task = connection.recv()
+            task = connection.recv()
         except EOFError:
             return
         connection.send(TAKEN)
-        connection.send(call(getattr(worker, name), task))
+        connection.send(call(worker.do, task))
 
 
 def go_first() -> None:

@@ -9,22 +9,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
-from typing import Any, Protocol, TypeAlias
+from typing import Protocol, TypeAlias
 
 from lanternslide.config import Settings
-from lanternslide.daemon.errand import Key
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.room import LOADED_MIB
+from lanternslide.daemon.stages import Key
+from lanternslide.records import Result, Task
 from lanternslide.records.events import EngineFailed, WorkerJoined, WorkerLeft, WorkerRefused
 from lanternslide.words import Said
 
 __all__ = [
     "Admission",
     "Answer",
+    "AttemptFailed",
     "Executor",
     "ExecutorBroken",
     "ExecutorMended",
     "News",
+    "NotBegun",
     "Order",
     "Tell",
     "post",
@@ -44,22 +47,31 @@ class Order:
     """What a worker is to do. All of it can be pickled, and none of it is pixels."""
 
     key: Key  #: What it is called; one order at a time for each.
-    name: str  #: The function of the worker's module.
-    task: object  #: What the function takes.
+    task: Task
     timeout: float  #: Seconds from when a worker has it; then that worker is ended.
     need_mib: float = LOADED_MIB  #: What a worker takes at its peak, MiB.
     urgent: bool = True  #: Whether it goes before those that are not.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class AttemptFailed:
+    """The worker died, took too long, or failed in a way that nobody foresaw."""
+
+    detail: str  #: For a person.
+    trace: str | None = None  #: For the log, where the failure is the code's own.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class NotBegun:
+    """No worker ever had the order: nothing more is begun."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Answer:
-    """What came of an order: a value, or what went wrong with the attempt."""
+    """What came of an order."""
 
     key: Key  #: What the order is called.
-    value: Any = None
-    failure: str | None = None  #: For a person.
-    trace: str | None = None  #: For the log, where the failure is the code's own.
-    begun: bool = True  #: Whether a worker had the order at all.
+    result: Result | AttemptFailed | NotBegun
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -94,11 +106,8 @@ class Admission(Protocol):
             If it fits nowhere at the moment.
         """
 
-    def is_too_large(self, need: float) -> bool:
-        """Return whether a job that needs *need* MiB never fits."""
-
-    def has_grown(self) -> bool:
-        """Return whether something may fit now that did not when it was checked, once each time."""
+    def fits(self, need: float) -> bool:
+        """Return whether a job that needs *need* MiB can be done as things stand."""
 
     def admit(self, waiting: dict[Key, float]) -> list[Key]:
         """Return which of the *waiting* jobs (their need in MiB, who came first first) may begin."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 
-from lanternslide.daemon.desk import LIMIT_REASONS, ROUTING_REASONS
+from lanternslide.daemon.decisions import LIMIT_REASONS, ROUTING_REASONS
 from lanternslide.ledger import OriginalRow, OriginalState, stored_fingerprint
 from lanternslide.records import DroppedFile, Fingerprint, Recipe, Routing, Traced, TracedPlan
 from lanternslide.words import Said

@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import TypeAlias
 
 from lanternslide.config import Settings
-from lanternslide.daemon.desk import DONE, Desk
+from lanternslide.daemon.decisions import DONE, Decisions
 from lanternslide.daemon.eyes import Eyes
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.mail import Hint, Mailbox
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.originals import Originals
 from lanternslide.daemon.probe import SilentError
 from lanternslide.delivery import is_folder
 from lanternslide.errors import PassingFaultError
@@ -40,6 +41,8 @@ Read: TypeAlias = Callable[[Path, Iterator[Entry], Callable[[], int], Callable[[
 class Questions:
     """What a lookout asks about files and folders."""
 
+    decisions: Decisions
+    originals: Originals
     in_hand: Callable[[DroppedFile], bool]  #: Whether a file, as it looks now, is already being worked on or rests.
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
     answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
@@ -65,13 +68,13 @@ class Lookout:
         self,
         settings: Settings,
         ledger: Ledger,
-        desk: Desk,
+        ask: Questions,
         obstacles: Obstacles,
         tell: Listener,
-        ask: Questions,
     ) -> None:
         self._ledger = ledger
-        self._desk = desk
+        self._decisions = ask.decisions
+        self._originals = ask.originals
         self._obstacles = obstacles
         self._tell = tell
         self._ask = ask
@@ -173,16 +176,16 @@ class Lookout:
             file = dropped(photographer, drop, entry)
             if row is None:
                 unknown.append(file)
-            elif self._desk.is_news(file, row):
+            elif self._decisions.is_news(file, row):
                 self.see(file, now)
         self._lead_to(unknown, now)
         closed = [os.fsencode(folder) + os.fsencode(os.sep) for folder in came_across.closed]
         for path, row in known.items():
             # What lies in a folder that cannot be listed may well be there.
             if not path.startswith(tuple(closed)):
-                self._desk.note_gone(row)
+                self._originals.note_gone(row)
         for original in self._ledger.waiting_where_filed(photographer):
-            filed = self._desk.filed(original)
+            filed = self._originals.filed(original)
             if filed is not None:
                 self.see(filed, now)
 
@@ -234,28 +237,20 @@ class Lookout:
         is_closed = any(hint.path.is_relative_to(folder) for folder in place.closed)
         if not found and not is_closed and is_folder(place.drop):
             for row in self._ledger.originals_at(hint.photographer, hint.path):
-                self._desk.note_gone(row.known)
+                self._originals.note_gone(row.known)
 
     def follow_filed(self, file: DroppedFile, now: float) -> None:
         """Look again at an original where it is filed away; what cannot be told now a scan finds."""
         with suppress(PassingFaultError):
-            if file.photographer in self._places and self.is_unchanged(file):
+            if file.photographer in self._places and self._originals.is_unchanged(file):
                 self.see(file, now)
 
-    def is_unchanged(self, file: DroppedFile) -> bool:
-        """Return whether a file still looks as it did.
-
-        Raises
-        ------
-        PassingFaultError
-            If its folder does not answer.
-        """
-        if not self._ask.answers(file.root):
-            raise PassingFaultError(Passing.DROP_FOLDER_SILENT, folder=file.root)
-        if file.filed is not None:
-            rows = self._ledger.originals_at(file.photographer, file.relative)
-            return any(self._desk.filed(row) == file for row in rows)
-        return list(look_at(file.photographer, file.drop, file.relative)) == [file]
+    def look_again(self, file: DroppedFile, now: float) -> None:
+        """Look at what lies where an original lay: in its drop folder, or where it is filed away."""
+        if file.filed is None:
+            self.follow(Hint(file.photographer, file.relative), now)
+        else:
+            self.follow_filed(file, now)
 
     def see(self, file: DroppedFile, now: float) -> None:
         """Note a file that needs something; it is handed on when it has settled."""
@@ -291,7 +286,7 @@ class Lookout:
     def is_news(self, file: DroppedFile) -> bool:
         """Return whether a file still needs anything."""
         rows = self._ledger.originals_at(file.photographer, file.relative)
-        return self._desk.is_news(file, rows[0].known if rows else None)
+        return self._decisions.is_news(file, rows[0].known if rows else None)
 
     def give_up(self, before: float) -> None:
         """Leave the files that a program has been writing since *before* some time; the next sweep takes them up."""

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from lanternslide.config import Settings, resolve
 from lanternslide.daemon.again import Again, Amount
-from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.decisions import Decisions
 from lanternslide.daemon.limits import places_known
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.probe import Probe
@@ -36,17 +36,23 @@ class Owner:
     """Does what an owner asks for, once, and says what came of it."""
 
     def __init__(
-        self, settings: Settings, ledger: Ledger, desk: Desk, publisher: Publisher, places: Places, tell: Listener
+        self,
+        settings: Settings,
+        ledger: Ledger,
+        decisions: Decisions,
+        publisher: Publisher,
+        places: Places,
+        tell: Listener,
     ) -> None:
         self._settings = settings
         self._ledger = ledger
-        self._desk = desk
+        self._decisions = decisions
         self._publisher = publisher
         self._places = places
         self._tell = tell
         self._sweeping: tuple[str, Iterator[Answer | None]] | None = None  # a request that is done in parts
         #: What a sweep may be asked to make again.
-        self.again = Again(resolve(settings), ledger, desk, publisher, places)
+        self.again = Again(resolve(settings), ledger, decisions, publisher, places)
 
     def perform(self, request: Request | None) -> Answer:
         """Do what is asked for; what cannot be done is said in the answer."""
@@ -128,8 +134,8 @@ class Owner:
             except OSError:  # the drop folder is away; what the ledger knows is enough
                 continue
             for file in files:
-                routing = self._desk.routing_of(file)
-                if isinstance(routing, Said) or self._desk.is_outdated(file, routing):
+                routing = self._decisions.routing_of(file)
+                if isinstance(routing, Said) or self._decisions.is_outdated(file, routing):
                     continue
                 if not self._ledger.originals_at(name, file.relative):
                     self._ledger.take_in(file, routing.picture)
@@ -230,7 +236,7 @@ class Owner:
     def _moved_to(self, row: OriginalRow, delivery: DeliveryRow) -> Path | None:
         if row.photographer not in self._settings.photographers:
             return None
-        routing = self._desk.routing_at(row.photographer, row.path)
+        routing = self._decisions.routing_at(row.photographer, row.path)
         return None if isinstance(routing, Said) else self._publisher.moved_to(row, routing, delivery)
 
     def go_on(self) -> dict[str, Said]:
@@ -308,8 +314,8 @@ def owner_alone(settings: Settings, ledger: Ledger) -> Owner:
     """Return what does an owner's commands where no service runs."""
     places = Places(ledger, Probe())
     photographers = resolve(settings)
-    desk = Desk(photographers, ledger, nobody)
-    return Owner(settings, ledger, desk, Publisher(photographers, ledger, places), places, nobody)
+    decisions = Decisions(photographers, ledger, nobody)
+    return Owner(settings, ledger, decisions, Publisher(photographers, ledger, places), places, nobody)
 
 
 def _refused(text: str) -> Answer:

@@ -19,10 +19,11 @@ from multiprocessing.context import SpawnContext, SpawnProcess
 
 from lanternslide.config import Settings
 from lanternslide.daemon.call import READY, TAKEN, WORKER, Raised, Returned, run_worker
-from lanternslide.daemon.executor import Answer, ExecutorBroken, ExecutorMended, Order, Tell
+from lanternslide.daemon.executor import Answer, AttemptFailed, ExecutorBroken, ExecutorMended, NotBegun, Order, Tell
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.room import Room
+from lanternslide.records import Result
 from lanternslide.words import Passing, say, told
 
 __all__ = ["Pool"]
@@ -53,8 +54,11 @@ class _Entry:
     order: Order
     future: Future[Answer] = field(default_factory=Future)
 
-    def answer(self, *, failure: str | None = None, trace: str | None = None, value: object = None) -> None:
-        self.future.set_result(Answer(key=self.order.key, value=value, failure=failure, trace=trace))
+    def answer(self, result: Result | AttemptFailed | NotBegun) -> None:
+        self.future.set_result(Answer(key=self.order.key, result=result))
+
+    def fail(self, detail: str, trace: str | None = None) -> None:
+        self.answer(AttemptFailed(detail=detail, trace=trace))
 
 
 class _Worker:
@@ -83,7 +87,7 @@ class _Worker:
         self.has_taken = False
         self.deadline = time.monotonic() + order.timeout
         self.tasks += 1
-        self.connection.send((order.name, order.task))
+        self.connection.send(order.task)
 
     def end(self) -> None:
         """Kill the process, if it still runs, and wait until it is gone."""
@@ -104,7 +108,7 @@ class Pool:
     tell
         Hears that no worker can be started, and that one can again, from the pool's thread.
     module
-        The module whose functions a worker runs.
+        The module whose `do` a worker runs.
     memory_mib
         MiB that all workers may take together.
     """
@@ -136,7 +140,7 @@ class Pool:
         return self._most
 
     def submit(self, order: Order) -> Future[Answer]:
-        """Have a worker's function run; the answer is set by the pool's thread."""
+        """Have a worker do an order; the answer is set by the pool's thread."""
         entry = _Entry(order=order)
         self._waiting.append(entry)
         self._wake_writer.send(None)
@@ -180,8 +184,7 @@ class Pool:
     def _assign(self) -> None:
         """Give waiting orders to idle workers, and start workers while there are too few."""
         while self._holding_back and self._waiting:
-            entry = self._waiting.popleft()
-            entry.future.set_result(Answer(key=entry.order.key, begun=False))
+            self._waiting.popleft().answer(NotBegun())
         idle = [worker for worker in self._workers if worker.is_idle]
         while idle and len(self._workers) > self._most:
             self._remove(idle.pop())
@@ -238,9 +241,9 @@ class Pool:
         assert entry is not None
         match message:
             case Returned(value=value):
-                entry.answer(value=value)
+                entry.answer(value)
             case Raised(text=text, trace=trace):
-                entry.answer(failure=text, trace=trace)
+                entry.fail(text, trace)
             case _:
                 raise AssertionError(f"a worker sent {message!r}")
 
@@ -251,7 +254,7 @@ class Pool:
         if worker.entry is not None and not worker.has_taken:
             self._waiting.appendleft(worker.entry)  # it was dead before it had the task
         elif worker.entry is not None:
-            worker.entry.answer(failure=f"its worker process ended with status {status}; it may have run out of memory")
+            worker.entry.fail(f"its worker process ended with status {status}; it may have run out of memory")
         elif not worker.ready:
             self._start_failed(f"they end with status {status}")
 
@@ -279,7 +282,7 @@ class Pool:
             if worker.entry is None:
                 self._start_failed(f"they are not ready after {START_SECONDS:.0f} seconds")
             else:
-                worker.entry.answer(failure=f"it took longer than {worker.entry.order.timeout:.0f} seconds")
+                worker.entry.fail(f"it took longer than {worker.entry.order.timeout:.0f} seconds")
 
     def _remove(self, worker: _Worker) -> None:
         self._workers.remove(worker)

@@ -11,9 +11,9 @@ from pathlib import Path
 
 from lanternslide import __version__
 from lanternslide.config import ResolvedDestination, ResolvedPhotographer
-from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.spots import Spots, day_of_file, name_of
+from lanternslide.daemon.stages import SurveyedItem, WorkItem
 from lanternslide.daemon.taking_back import TakenBack, take_back
 from lanternslide.delivery import (
     delivered_names,
@@ -59,7 +59,7 @@ class Publisher:
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
 
-    def task_for(self, errand: Errand, row: DeliveryRow) -> DeliveryTask:
+    def task_for(self, item: WorkItem, row: DeliveryRow) -> DeliveryTask:
         """Return what a worker needs to know to make the delivery *row*; its folder is ready then.
 
         Raises
@@ -67,20 +67,20 @@ class Publisher:
         PassingFaultError
             If the folder is not there or cannot be used.
         """
-        destination = self._photographers[errand.file.photographer].destinations[row.destination]
-        folder = self._folder(errand, destination)
+        destination = self._photographers[item.file.photographer].destinations[row.destination]
+        folder = self._folder(item, destination)
         return DeliveryTask(
             delivery=row.id,
             destination=row.destination,
             density=row.density,
             recipe=destination.recipe,
             temporary=folder / temporary_name(self._run, row.id),
-            proofs=self._proofs_of(errand.file.photographer),
+            proofs=self._proofs_of(item.file.photographer),
         )
 
-    def _folder(self, errand: Errand, destination: ResolvedDestination) -> Path:
+    def _folder(self, item: WorkItem, destination: ResolvedDestination) -> Path:
         folder, name = destination.folder, destination.name
-        place = _place_for(destination, errand.routing)
+        place = _place_for(destination, item.routing)
         self._places.check(folder, name)
         # A disk may be mounted below a destination's folder too.
         self._places.check(place, name)
@@ -92,7 +92,7 @@ class Publisher:
         self._places.use(ready)
         return ready
 
-    def publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
+    def publish(self, item: SurveyedItem, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         """Put a delivery under its name and return its record.
 
         Raises
@@ -102,22 +102,22 @@ class Publisher:
             found out before the next try.
         """
         if uses_date(task.recipe.name) and made.captured is None:
-            made = replace(made, findings=(*made.findings, say(Note.DATE_OF_FILE, date=day_of_file(errand.file))))
+            made = replace(made, findings=(*made.findings, say(Note.DATE_OF_FILE, date=day_of_file(item.file))))
         try:
-            return self._publish(errand, task, row, made)
+            return self._publish(item, task, row, made)
         except PassingFaultError:
             remove_temporary(task.temporary)
             raise
 
-    def _publish(self, errand: Errand, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
+    def _publish(self, item: SurveyedItem, task: DeliveryTask, row: DeliveryRow, made: Made) -> Record:
         folder = task.temporary.parent
         self._places.check(folder, row.destination)
         size = made.figures.width, made.figures.height
-        called, ending = name_of(errand.file, errand.routing, task.destination, task.recipe, size, made.captured)
+        called, ending = name_of(item.file, item.routing, task.destination, task.recipe, size, made.captured)
         call = called, task.density, ending
         name = next(delivered_names(*call))
-        for spot in self._spots.of(errand.file, errand.routing.picture, row, folder, call):
-            record = self._intend(errand, row, made, spot.path, name, inherits=spot.inherits)
+        for spot in self._spots.of(item.file, item.routing.picture, row, folder, call):
+            record = self._intend(item, row, made, spot.path, name, inherits=spot.inherits)
             if spot.over:
                 publish_over(task.temporary, spot.path)
                 record = self._confirm(row.id, record)
@@ -142,30 +142,29 @@ class Publisher:
         return row.output is not None and not row.output.path.is_relative_to(folder)
 
     def _intend(
-        self, errand: Errand, row: DeliveryRow, made: Made, path: Path, name: str, *, inherits: bool = False
+        self, item: SurveyedItem, row: DeliveryRow, made: Made, path: Path, name: str, *, inherits: bool = False
     ) -> Record:
         if inherits:
             made = replace(made, findings=(*made.findings, say(Doubt.NAME_INHERITED)))
         if path.name != name:
             taken = say(Doubt.NAME_TAKEN, taken=shown_path(Path(name)), given=shown_path(Path(path.name)))
             made = replace(made, findings=(*made.findings, taken))
-        assert errand.survey is not None
-        made = self._once(errand, row, made, errand.survey.digest)
-        record = _record(errand, row, made, path)
+        made = self._once(item, row, made)
+        record = _record(item, row, made, path)
         intent = Published(path=path, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
-        self._ledger.intend(row.id, intent, made_from=errand.survey.digest, kept=kept, inherits=inherits)
+        self._ledger.intend(row.id, intent, made_from=item.survey.digest, kept=kept, inherits=inherits)
         return record
 
-    def _once(self, errand: Errand, row: DeliveryRow, made: Made, digest: str) -> Made:
+    def _once(self, item: SurveyedItem, row: DeliveryRow, made: Made) -> Made:
         """Leave out what a lower density of the same picture says already, but for what is true of one file alone."""
         if row.density <= LOWEST_DENSITY:
             return made
         said = [
             text
-            for other in self._ledger.deliveries_of(errand.original)
+            for other in self._ledger.deliveries_of(item.original)
             if other.destination == row.destination and other.density < row.density
-            if other.made_from == digest and other.record is not None
+            if other.made_from == item.survey.digest and other.record is not None
             for text in _texts_in(other.record)
         ]
         kept = tuple(
@@ -217,13 +216,13 @@ class Publisher:
         owner = self._photographers.get(photographer)
         return None if owner is None else owner.destinations.get(name)
 
-    def are_outdated(self, errand: Errand, tasks: Iterable[DeliveryTask]) -> bool:
+    def are_outdated(self, item: WorkItem, tasks: Iterable[DeliveryTask]) -> bool:
         """Return whether deliveries were made otherwise, or for another folder, than the config says now."""
         for task in tasks:
-            destination = self._destination(errand.file.photographer, task.destination)
+            destination = self._destination(item.file.photographer, task.destination)
             if destination is None or task.recipe != destination.recipe or task.density not in destination.densities:
                 return True
-            if task.temporary.parent != _place_for(destination, errand.routing):
+            if task.temporary.parent != _place_for(destination, item.routing):
                 return True
         return False
 
@@ -285,12 +284,11 @@ def _texts_in(stored: str) -> tuple[str, ...]:
     return (*record.doubts, *record.notes)
 
 
-def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path) -> Record:
+def _record(item: SurveyedItem, row: DeliveryRow, made: Made, path: Path) -> Record:
     figures = made.figures
-    assert errand.survey is not None
     return Record(
-        original=shown_path(errand.file.relative),
-        photographer=errand.file.photographer,
+        original=shown_path(item.file.relative),
+        photographer=item.file.photographer,
         destination=row.destination,
         density=row.density,
         state="delivered",
@@ -307,8 +305,8 @@ def _record(errand: Errand, row: DeliveryRow, made: Made, path: Path) -> Record:
             height=figures.original_height,
             bits=figures.bits,
             profile=figures.profile,
-            bytes=errand.file.fingerprint.size,
-            digest=errand.survey.digest,
+            bytes=item.file.fingerprint.size,
+            digest=item.survey.digest,
         ),
         strength=figures.strength,
         rungs=figures.rungs,

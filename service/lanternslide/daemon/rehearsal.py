@@ -8,7 +8,7 @@ from pathlib import Path
 
 from lanternslide.config import Settings, resolve
 from lanternslide.daemon.again import Amount, Touched
-from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.decisions import Decisions
 from lanternslide.daemon.owner import owner_alone
 from lanternslide.daemon.requests import Request
 from lanternslide.daemon.scope import Scope
@@ -33,7 +33,7 @@ class Would:
 
 def rehearse(settings: Settings, ledger: Ledger, request: Request, amount: Amount) -> Iterator[Would]:
     """Yield what a sweep would do, original by original, and add up in *amount* what would be made again."""
-    desk = Desk(resolve(settings), ledger, nobody)
+    decisions = Decisions(resolve(settings), ledger, nobody)
     scope = Scope(only=request.destination, since_ns=request.since_ns)
     seen: set[tuple[str, Path]] = set()
     for name, owner in settings.photographers.items():
@@ -45,8 +45,8 @@ def rehearse(settings: Settings, ledger: Ledger, request: Request, amount: Amoun
             continue
         for file in files:
             row = known.get(file.relative)
-            if scope.takes_file(file.fingerprint) and desk.is_news(file, row.known if row else None):
-                would = _would(desk, file, row.known if row else None, scope)
+            if scope.takes_file(file.fingerprint) and decisions.is_news(file, row.known if row else None):
+                would = _would(decisions, file, row.known if row else None, scope)
                 if would is not None:
                     seen.add((name, file.relative))
                     yield would
@@ -67,8 +67,8 @@ def _again(touched: Touched, request: Request) -> Would:
     return Would(original=shown, why=why, destinations=tuple(dict.fromkeys(places)))
 
 
-def _would(desk: Desk, file: DroppedFile, known: Known | None, scope: Scope) -> Would | None:
-    routing = desk.routing_of(file)
+def _would(decisions: Decisions, file: DroppedFile, known: Known | None, scope: Scope) -> Would | None:
+    routing = decisions.routing_of(file)
     why = "new" if known is None else "waits" if known.state is OriginalState.WAITING else "changed"
     if not isinstance(routing, Routing):
         return None if scope.only else Would(original=file.shown, why=why, held=routing.text)

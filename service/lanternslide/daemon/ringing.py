@@ -99,7 +99,7 @@ def ring_around(
     pool = Pool(1, answers.put)
     try:
         timeout = limits.make_timeout(limits.max_megapixels, 1)
-        order = Order(key=(file.photographer, file.relative), name="ring", task=task, timeout=timeout)
+        order = Order(key=(file.photographer, file.relative), task=task, timeout=timeout)
         post(pool.submit(order), answers.put)
         return next(_only_answers(answers))
     finally:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lanternslide.daemon.errand import Key
+from lanternslide.daemon.stages import Key
 from lanternslide.errors import OriginalHeldError
 from lanternslide.words import Held, readable_memory
 
@@ -40,10 +40,6 @@ class Room:
         """Return what the workers take together, MiB, while one makes a job that needs *need* in all."""
         return self._idle + max(need - LOADED_MIB, 0.0)
 
-    def is_too_large(self, need: float) -> bool:
-        """Return whether a job that needs *need* MiB never fits."""
-        return self.needed_for(need) > self.budget
-
     def check(self, need: float) -> None:
         """Make sure that a job that needs *need* MiB fits.
 
@@ -52,13 +48,13 @@ class Room:
         OriginalHeldError
             If it never does.
         """
-        if self.is_too_large(need):
+        if not self.fits(need):
             needed, budget = readable_memory(self.needed_for(need)), readable_memory(self.budget)
             raise OriginalHeldError(Held.NEEDS_MORE_MEMORY, need=needed, budget=budget)
 
-    def has_grown(self) -> bool:
-        """Return False: what never fits does not wait here."""
-        return False
+    def fits(self, need: float) -> bool:
+        """Return whether a job that needs *need* MiB ever fits."""
+        return self.needed_for(need) <= self.budget
 
     def admit(self, waiting: dict[Key, float]) -> list[Key]:
         """Return which of the *waiting* jobs (their need in MiB, who came first first) may begin; they take their room.

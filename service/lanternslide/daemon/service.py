@@ -12,8 +12,9 @@ from collections.abc import Callable
 
 from lanternslide.config import Settings, resolve
 from lanternslide.daemon.backlog import Backlog
-from lanternslide.daemon.desk import Desk
-from lanternslide.daemon.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News
+from lanternslide.daemon.decisions import Decisions
+from lanternslide.daemon.delivering import Deliverer
+from lanternslide.daemon.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News, post
 from lanternslide.daemon.executors import executor_for
 from lanternslide.daemon.filing import Filing
 from lanternslide.daemon.limits import PLACES_NOTE, Limits
@@ -22,8 +23,11 @@ from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
 from lanternslide.daemon.manifests import Manifests
 from lanternslide.daemon.marks import HeldNotes
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.originals import Originals
 from lanternslide.daemon.owner import DROP_NOTE, Owner
+from lanternslide.daemon.pictures import Pictures, Rules
 from lanternslide.daemon.places import Places
+from lanternslide.daemon.planning import Planner
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.proofs import ProofSheets
 from lanternslide.daemon.publisher import Publisher
@@ -31,8 +35,7 @@ from lanternslide.daemon.requests import Answer as Done
 from lanternslide.daemon.requests import Request, Requests
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.supervision import Supervisor
-from lanternslide.daemon.tools import Tools
-from lanternslide.daemon.work import Work
+from lanternslide.daemon.transitions import Transitions
 from lanternslide.errors import ConfigError, StateError, UsageError, WorkersError
 from lanternslide.ledger import Ledger, stop_asked
 from lanternslide.records import shown_path
@@ -98,7 +101,8 @@ class Service:
         self._probe = Probe()
         self._places = Places(ledger, self._probe)
         self._requests = Requests(ledger.folder)
-        self._work = Work(ledger, self.obstacles, self._scope, self._tell)
+        self._pictures = Pictures(ledger, self.obstacles, self._scope, self._tell)
+        self._reading = 0
         self._unsettled: set[str] = set()  # destinations of which it cannot be told what stands there
         self._busy = False
         self._deadline: float | None = None
@@ -108,34 +112,52 @@ class Service:
     def _furnish(self, settings: Settings) -> None:
         """Make everything anew that depends on the settings."""
         self._settings = settings
+        self._reading += 1
         self._limits = Limits.of(settings.service)
-        photographers = resolve(settings)
-        desk = Desk(photographers, self._ledger, self._tell)
-        self._proofs = ProofSheets(settings, self._ledger, self.obstacles, self._probe, self._tell)
-        self._publisher = Publisher(photographers, self._ledger, self._places, proofs_of=self._proofs.folder_for)
-        filing = Filing(settings, self._ledger, self._probe, self._tell)
-        self._owner = Owner(settings, self._ledger, desk, self._publisher, self._places, self._tell)
-        self._notes = HeldNotes(settings, self._ledger, self.obstacles, self._probe)
-        self._manifests = Manifests(photographers, self._ledger, self._places, self.obstacles)
+        photographers, ledger, tell = resolve(settings), self._ledger, self._tell
+        decisions = Decisions(photographers, ledger, tell)
+        originals = Originals(photographers=photographers, ledger=ledger, answers=self._probe.answers)
+        self._proofs = ProofSheets(settings, ledger, self.obstacles, self._probe, tell)
+        self._publisher = Publisher(photographers, ledger, self._places, proofs_of=self._proofs.folder_for)
+        filing = Filing(settings, ledger, self._probe, tell)
+        self._owner = Owner(settings, ledger, decisions, self._publisher, self._places, tell)
+        self._notes = HeldNotes(settings, ledger, self.obstacles, self._probe)
+        self._manifests = Manifests(photographers, ledger, self._places, self.obstacles)
         ask = Questions(
-            in_hand=self._work.is_in_hand,
+            decisions=decisions,
+            originals=originals,
+            in_hand=self._pictures.is_in_hand,
             in_scope=self._scope.takes_file,
             answers=self._probe.answers,
             read=self._probe.read,
             is_filed=filing.is_wanted,
             tick=self._show_life,
         )
-        self._lookout = Lookout(settings, self._ledger, desk, self.obstacles, self._tell, ask)
-        self._backlog = Backlog(settings, self._ledger, desk, self._scope, ask, self._tell)
-        self._work.furnish(
-            Tools(
-                settings=settings,
-                limits=self._limits,
-                desk=desk,
-                publisher=self._publisher,
-                filing=filing,
-                lookout=self._lookout,
-            )
+        self._lookout = Lookout(settings, ledger, ask, self.obstacles, tell)
+        self._backlog = Backlog(settings, ledger, self._scope, ask, tell)
+        planner = Planner(
+            photographers=photographers, ledger=ledger, publisher=self._publisher, scope=self._scope, tell=tell
+        )
+        deliverer = Deliverer(
+            photographers=photographers,
+            ledger=ledger,
+            decisions=decisions,
+            originals=originals,
+            publisher=self._publisher,
+            stamps=self._pictures.stamps,
+            tell=tell,
+        )
+        transitions = Transitions(
+            reading=self._reading,
+            attempts=self._limits.attempts,
+            planner=planner,
+            deliverer=deliverer,
+            pauses=self._pictures.pauses,
+            ledger=ledger,
+            tell=tell,
+        )
+        self._pictures.furnish(
+            Rules(limits=self._limits, decisions=decisions, originals=originals, filing=filing, transitions=transitions)
         )
         self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
 
@@ -172,15 +194,15 @@ class Service:
             self._lookout.watch(self._mailbox)
             self._tell(Began(folders=self._folders))
         self._executor = executor = executor_for(self._settings, self._limits, self._ledger.name, self._mailbox.put)
-        self._work.open(executor, self._mailbox)
+        self._pictures.stamps.catch_up(self._ledger.newest())
         self._supervisor.ready()
         try:
             while not self._is_over(until_idle=until_idle):
-                self._look_around()
-                self._work.submit()
+                self._look_around(executor)
+                self._submit(executor)
                 self._show_life()
-                self._supervisor.say(say(Command.AT_HAND, number=len(self._lookout) + self._work.at_hand).text)
-                self._read_mail()
+                self._supervisor.say(say(Command.AT_HAND, number=len(self._lookout) + self._pictures.at_hand).text)
+                self._read_mail(executor)
                 self._hear_requests()
                 self._look_for_stop_file()
         finally:
@@ -229,8 +251,8 @@ class Service:
 
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:
-            return not self._work.at_work or time.monotonic() >= self._deadline
-        left = not self._lookout.has_scanned or self._lookout or self._backlog or self._work
+            return not self._pictures.at_work or time.monotonic() >= self._deadline
+        left = not self._lookout.has_scanned or self._lookout or self._backlog or self._pictures
         if left:
             self._busy = True
         elif self._busy:
@@ -240,8 +262,8 @@ class Service:
 
     # Looking
 
-    def _look_around(self) -> None:
-        """Scan if it is time, wake what has rested, and make errands of what has settled."""
+    def _look_around(self, executor: Executor) -> None:
+        """Scan if it is time, wake what has rested, and take in hand what has settled."""
         if self._deadline is not None:
             return
         now = time.monotonic()
@@ -252,36 +274,52 @@ class Service:
         if self._until_idle:
             self._lookout.give_up(now - self._limits.sweep_patience())
         for file, original in self._lookout.finished():
-            self._work.file_away(file, original)
-        self._work.wake(now)
+            self._pictures.file_away(file, original)
+        self._pictures.wake(now, executor.room)
+        self._look_again()
         self._take_in(now)
         self._notes.write_if_due(now)
         self._manifests.write_if_due(now)
         self._proofs.write_if_due(now)
 
     def _take_in(self, now: float) -> None:
-        """Make errands of what has settled and, while few are ready, of older work."""
+        """Take in hand what has settled and, while few are ready, older work."""
         until = time.monotonic() + TAKE_IN_SECONDS
         self._lookout.follow_leads(until - TAKE_IN_SECONDS / 2)
         for file in self._lookout.settled(now):
-            self._work.take_in(file, now)
+            self._pictures.admit(file)
             if time.monotonic() > until:
                 break
-        for file in self._backlog.next(self._work.older_ready()):
-            self._work.take_in(file, now)
+        for file in self._backlog.next(self._pictures.older_ready()):
+            self._pictures.admit(file)
+        self._look_again()
         if self._backlog.is_cut_short:
             self._lookout.scan_now()
         if not self._backlog:
-            self._work.stamp_older()
+            self._pictures.stamp_older()
+
+    def _look_again(self) -> None:
+        """Have files looked at again that are in hand no more."""
+        now = time.monotonic()
+        for look in self._pictures.take_looks():
+            if look.is_known:
+                self._lookout.see(look.file, now)
+            else:
+                self._lookout.look_again(look.file, now)
+
+    def _submit(self, executor: Executor) -> None:
+        for order in self._pictures.orders(executor.room, executor.places):
+            post(executor.submit(order), self._mailbox.put)
 
     # Waiting
 
-    def _read_mail(self) -> None:
+    def _read_mail(self, executor: Executor) -> None:
         """Sleep until there is mail or something is due, and read it."""
         for item in self._mailbox.read(self._seconds_to_next()):
             match item:
                 case Answer():
-                    self._work.take(item)
+                    self._pictures.advance(item, executor.room)
+                    self._look_again()
                 case Hint():
                     self._lookout.follow(item, time.monotonic())
                     self._notes.is_due = True
@@ -294,7 +332,8 @@ class Service:
                     grace = self._limits.grace_seconds if self._deadline is None else 0.0
                     self._deadline = time.monotonic() + grace
                     self._supervisor.stopping(grace + CLOSING_SECONDS)
-                    self._work.stop()
+                    self._pictures.stop()
+                    executor.hold_back()
                 case _:
                     self._hear_news(item)
 
@@ -316,10 +355,10 @@ class Service:
         if self._deadline is not None:
             # Windows lets a signal in only between two waits.
             return max(0.0, min(self._deadline, now + LISTEN_SECONDS) - now)
-        is_idle = not (self._lookout or self._backlog or self._work)
+        is_idle = not (self._lookout or self._backlog or self._pictures)
         if self._owner.is_sweeping or self._backlog.has_passed_over or (self._busy and is_idle):
             return 0.0  # there is more to do at once; or it has just become idle, which is to be said
-        return max(0.0, min(self._lookout.next_due(), now + LISTEN_SECONDS, *self._work.next_due()) - now)
+        return max(0.0, min(self._lookout.next_due(), now + LISTEN_SECONDS, *self._pictures.next_due()) - now)
 
     def _hear_requests(self) -> None:
         """Do what the owner's commands have asked for."""
@@ -374,7 +413,7 @@ class Service:
             done = Done(lines=(say(Command.COULD_NOT, detail=error).text,), status=2)
         if done is not None:
             # What rests is tried at once too: its owner may have mended what was in the way.
-            self._work.wake_all()
+            self._pictures.wake_all()
             self._lookout.scan_now()
         return done
 
@@ -394,7 +433,10 @@ class Service:
         self._lookout.close()
         self.obstacles.forget()
         self._furnish(settings)
-        self._work.resize()
+        if self._executor is not None:
+            self._executor.adapt(settings, self._limits)
+            self._pictures.look_through_waiting(self._executor.room)
+            self._look_again()
         self._note_settings()
         if not self._until_idle:
             self._lookout.watch(self._mailbox)

@@ -10,9 +10,8 @@ from pathlib import Path
 from queue import SimpleQueue
 
 from lanternslide.config import Settings, resolve
-from lanternslide.daemon.desk import Desk
-from lanternslide.daemon.errand import Key
-from lanternslide.daemon.executor import Answer, ExecutorBroken, News, Order, post
+from lanternslide.daemon.decisions import Decisions, findings_of
+from lanternslide.daemon.executor import Answer, AttemptFailed, ExecutorBroken, News, Order, post
 from lanternslide.daemon.fates import Asked, Fate, Foreseen, Intended, fate_of
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.places import Places
@@ -21,12 +20,14 @@ from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.recipes import is_made_otherwise, recipes_for
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.spots import Spots, day_of_file, name_of
+from lanternslide.daemon.stages import Key
 from lanternslide.daemon.whereabouts import below_drops
 from lanternslide.delivery import delivered_names, is_folder, uses_date
 from lanternslide.errors import OriginalHeldError, PassingFaultError, UsageError, WorkersError
 from lanternslide.intake import Round, dropped, is_left_alone, look_at, look_through
 from lanternslide.ledger import DeliveryRow, Ledger
 from lanternslide.records import (
+    Changed,
     DroppedFile,
     Refused,
     Routing,
@@ -51,7 +52,7 @@ class Tracer:
     def __init__(self, settings: Settings, ledger: Ledger) -> None:
         self._photographers = resolve(settings)
         self._ledger = ledger
-        self._desk = Desk(self._photographers, ledger, nobody)
+        self._decisions = Decisions(self._photographers, ledger, nobody)
         self._places = Places(ledger, Probe())
         self._spots = Spots(ledger, self._places)
         self.limits = Limits.of(settings.service)
@@ -110,7 +111,7 @@ class Tracer:
         """Return what would be done, as far as names and the ledger say."""
         newest: dict[Path, DroppedFile] = {}
         for file in asked.files if asked.is_folder else self._beside(asked):
-            routing = self._desk.routing_of(file)
+            routing = self._decisions.routing_of(file)
             if isinstance(routing, Routing):
                 other = newest.get(routing.picture)
                 if other is None or self._rank(file, routing) > self._rank(other, routing):
@@ -120,13 +121,13 @@ class Tracer:
     def _beside(self, asked: Asked) -> Iterator[DroppedFile]:
         """Yield the files that are the same picture as the one that is asked about: they lie side by side."""
         for file in asked.files:
-            picture, folder = _picture_of(self._desk.routing_of(file)), file.relative.parent
+            picture, folder = _picture_of(self._decisions.routing_of(file)), file.relative.parent
             try:
                 names = sorted(path.name for path in (file.drop / folder).iterdir())
             except OSError as error:
                 raise _folder_trouble(file.drop / folder, error) from error
             for name in names:
-                other = _picture_of(self._desk.routing_at(file.photographer, folder / name))
+                other = _picture_of(self._decisions.routing_at(file.photographer, folder / name))
                 if other is not None and other == picture:
                     yield from look_at(file.photographer, file.drop, folder / name)
 
@@ -136,12 +137,12 @@ class Tracer:
         return file.fingerprint.mtime_ns, row is not None and row.path == file.relative
 
     def _foreseen(self, file: DroppedFile, newest: Mapping[Path, DroppedFile]) -> Foreseen:
-        routing = self._desk.routing_of(file)
+        routing = self._decisions.routing_of(file)
         if isinstance(routing, Said):
             return Foreseen(file=file, fate=Fate.HELD, said=routing)
         picture = self._ledger.original_of(file.photographer, routing.picture)
         newer = newest.get(routing.picture, file).relative
-        if newer == file.relative and picture is not None and self._desk.is_outdated(file, routing):
+        if newer == file.relative and picture is not None and self._decisions.is_outdated(file, routing):
             newer = picture.path
         if newer != file.relative:
             return Foreseen(file=file, fate=Fate.OUTDATED, routing=routing, newer=newer, row=picture)
@@ -168,7 +169,7 @@ class Tracer:
                 while len(reading) < workers + AHEAD and (item := next(waiting, None)) is not None:
                     key = item.file.photographer, item.file.relative
                     reading[key] = item
-                    order = Order(key=key, name="trace", task=self._task_for(item), timeout=self._timeout(item))
+                    order = Order(key=key, task=self._task_for(item), timeout=self._timeout(item))
                     post(pool.submit(order), answers.put)
                 if not reading:
                     return
@@ -203,23 +204,23 @@ class Tracer:
 
         What is done, or held for a reason of its own, stays so, whatever its header says now.
         """
-        traced = answer.value if isinstance(answer.value, Traced) else None
+        traced = answer.result if isinstance(answer.result, Traced) else None
         item = replace(item, traced=traced)
         if not item.is_made:
             return item
-        if answer.failure is not None:
-            return replace(item, fate=Fate.HELD, failure=answer.failure)
         if traced is not None:
             try:
                 self.room.check(traced.need_mib)
             except OriginalHeldError as held:
                 return replace(item, fate=Fate.HELD, said=held.said)
-        match answer.value:
+        match answer.result:
+            case AttemptFailed(detail=detail):
+                item = replace(item, fate=Fate.HELD, failure=detail)
             case Refused(said=said):
                 item = replace(item, fate=Fate.HELD, said=said)
             case Stalled(said=said):
                 item = replace(item, fate=Fate.STALLED, said=said)
-            case None:
+            case Changed():
                 item = replace(item, fate=Fate.MOVING)
             case _:
                 pass
@@ -237,7 +238,7 @@ class Tracer:
 
     def findings_of(self, item: Foreseen) -> tuple[Said, ...]:
         """Return what would be doubtful, or worth knowing, about every delivery of an original."""
-        by_routing = () if item.routing is None else self._desk.findings_of(item.routing)
+        by_routing = () if item.routing is None else findings_of(item.routing)
         return by_routing if item.traced is None else (*by_routing, *item.traced.findings)
 
     def intended(self, item: Foreseen) -> list[Intended]:

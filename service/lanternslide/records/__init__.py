@@ -14,7 +14,8 @@ from lanternslide.records.job import (
     Survey,
     SurveyTask,
 )
-from lanternslide.records.made import About, LeftOut, Made, Outcome, Refused, Shown, Stalled
+from lanternslide.records.made import About, Changed, JobDone, LeftOut, Made, Outcome, Refused, Shown, Stalled
+from lanternslide.records.orders import Result, Task
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
 from lanternslide.records.stored import updated_line
@@ -22,10 +23,12 @@ from lanternslide.records.trace import Traced, TracedPlan, TraceTask
 
 __all__ = [
     "About",
+    "Changed",
     "DeliveryTask",
     "DroppedFile",
     "Fingerprint",
     "Job",
+    "JobDone",
     "LeftOut",
     "Made",
     "Mark",
@@ -36,6 +39,7 @@ __all__ = [
     "Recipe",
     "Record",
     "Refused",
+    "Result",
     "Rights",
     "Routing",
     "Sharpening",
@@ -44,6 +48,7 @@ __all__ = [
     "Stalled",
     "Survey",
     "SurveyTask",
+    "Task",
     "TraceTask",
     "Traced",
     "TracedPlan",

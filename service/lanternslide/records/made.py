@@ -8,7 +8,7 @@ from typing import Any, Self
 from lanternslide.records.record import Figures
 from lanternslide.words import Said
 
-__all__ = ["About", "LeftOut", "Made", "Outcome", "Refused", "Shown", "Stalled"]
+__all__ = ["About", "Changed", "JobDone", "LeftOut", "Made", "Outcome", "Refused", "Shown", "Stalled"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,4 +96,17 @@ class Refused:
     said: Said
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Changed:
+    """The original is gone, or no longer what had settled: nothing came of it."""
+
+
 Outcome = Made | LeftOut | Stalled
+"""What became of one delivery."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class JobDone:
+    """A worker has done all that it could of a job."""
+
+    outcomes: tuple[Outcome, ...]  #: Of each delivery.

@@ -2,12 +2,27 @@
 
 import logging
 
+from lanternslide.records import Job, Result, SurveyTask, Task, TraceTask
 from lanternslide.worker.make import make
 from lanternslide.worker.ring import ring
 from lanternslide.worker.survey import survey
 from lanternslide.worker.trace import trace
 
-__all__ = ["make", "ring", "survey", "trace"]
+__all__ = ["do", "make", "ring", "survey", "trace"]
+
+
+def do(task: Task) -> Result:
+    """Do a task and return what came of it."""
+    match task:
+        case SurveyTask():
+            return survey(task)
+        case Job():
+            return make(task)
+        case TraceTask():
+            return trace(task)
+        case _:
+            return ring(task)
+
 
 # libvips remarks on files in a log of its own; what matters of it comes back as an error, and the service's log takes
 # one event a line.

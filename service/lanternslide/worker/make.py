@@ -25,7 +25,7 @@ from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
-from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records import Changed, DeliveryTask, Job, JobDone, LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.words import Doubt, Said
 from lanternslide.worker.carrying import carried_over
 from lanternslide.worker.encoding import encoded, wishes_of
@@ -44,20 +44,20 @@ NAME_DIGITS = 16
 """So many digits of a delivery's digest tell its small pictures from all others."""
 
 
-def make(job: Job) -> tuple[Outcome, ...] | Refused | Stalled | None:
-    """Return what became of each delivery of *job*, or of the whole; None if the original has changed.
+def make(job: Job) -> JobDone | Refused | Stalled | Changed:
+    """Return what became of each delivery of *job*, or of the whole, or that the original has changed.
 
     What changes while it is read is never published. Memory is bounded by what the survey has estimated.
     """
     return answer_of(partial(_make, job))
 
 
-def _make(job: Job) -> tuple[Outcome, ...]:
+def _make(job: Job) -> JobDone:
     with bounded(job.survey.need_mib), opened(job.root, job.path, job.fingerprint) as original:
         return _made(job, original.path)
 
 
-def _made(job: Job, path: Path) -> tuple[Outcome, ...]:
+def _made(job: Job, path: Path) -> JobDone:
     started = time.monotonic()
     header = read_header(path)
     space = working_space(header)
@@ -77,7 +77,7 @@ def _made(job: Job, path: Path) -> tuple[Outcome, ...]:
         del way
         spent = share + time.monotonic() - rendered
         outcomes.append(_write(task, rendering, header, space, common, spent))
-    return tuple(_alike(outcomes))
+    return JobDone(outcomes=tuple(_alike(outcomes)))
 
 
 def _alike(outcomes: Sequence[Outcome]) -> Iterator[Outcome]:

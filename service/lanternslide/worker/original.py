@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from lanternslide.errors import OriginalHeldError, PassingFaultError
-from lanternslide.records import Fingerprint, Refused, Stalled
+from lanternslide.records import Changed, Fingerprint, Refused, Stalled
 from lanternslide.records.windows import in_use, is_link
 from lanternslide.words import Passing
 
@@ -127,12 +127,12 @@ def _check(status: os.stat_result, expected: Fingerprint) -> None:
         raise OriginalChangedError
 
 
-def answer_of(look: Callable[[], Found]) -> Found | Refused | Stalled | None:
-    """Return what *look*, which opens an original, finds; or why that is refused or stalled; None if it has changed."""
+def answer_of(look: Callable[[], Found]) -> Found | Refused | Stalled | Changed:
+    """Return what *look*, which opens an original, finds; or why it is refused or stalled; or that it has changed."""
     try:
         return look()
     except OriginalChangedError:
-        return None
+        return Changed()
     except OriginalHeldError as held:
         return Refused(said=held.said)
     except PassingFaultError as fault:

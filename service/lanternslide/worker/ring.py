@@ -23,7 +23,7 @@ from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.types import Bytes8
 from lanternslide.imaging.watermark import stencil_of
 from lanternslide.imaging.working_space import working_space
-from lanternslide.records import DeliveryTask, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
+from lanternslide.records import Changed, DeliveryTask, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
 from lanternslide.words import Command, Held, readable_bytes, readable_memory, say
@@ -54,8 +54,8 @@ class _Shown:
     seen: Bytes8
 
 
-def ring(task: RingTask) -> Ringed | Refused | Stalled | None:
-    """Make the ring-around; return what is on it, why the original is refused or stalled, None if it has changed."""
+def ring(task: RingTask) -> Ringed | Refused | Stalled | Changed:
+    """Make the ring-around; return what is on it, why the original is refused or stalled, or that it has changed."""
     return answer_of(partial(_ring, task))
 
 

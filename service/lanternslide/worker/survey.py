@@ -11,15 +11,15 @@ from lanternslide.chain.memory import estimated_mib
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
-from lanternslide.records import DeliveryTask, Recipe, Refused, Stalled, Survey, SurveyTask
+from lanternslide.records import Changed, DeliveryTask, Recipe, Refused, Stalled, Survey, SurveyTask
 from lanternslide.words import Held
 from lanternslide.worker.original import answer_of, opened
 
 __all__ = ["check_size", "needed_mib", "survey"]
 
 
-def survey(task: SurveyTask) -> Survey | Refused | Stalled | None:
-    """Return what the original is, why it is refused or stalled, or None if it has changed since it settled."""
+def survey(task: SurveyTask) -> Survey | Refused | Stalled | Changed:
+    """Return what the original is, why it is refused or stalled, or that it has changed since it settled."""
     return answer_of(partial(_survey, task))
 
 

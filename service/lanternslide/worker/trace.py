@@ -9,7 +9,7 @@ from lanternslide.chain import Plan, plan_deliveries
 from lanternslide.imaging.read import read_header
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.working_space import working_space
-from lanternslide.records import DeliveryTask, Refused, Stalled, Traced, TracedPlan, TraceTask
+from lanternslide.records import Changed, DeliveryTask, Refused, Stalled, Traced, TracedPlan, TraceTask
 from lanternslide.worker.findings import findings_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
@@ -22,8 +22,8 @@ RESERVED_MIB = 1024
 (RFC 9649, from memory)."""
 
 
-def trace(task: TraceTask) -> Traced | Refused | Stalled | None:
-    """Return what would be done with an original, why it is refused or stalled, or None if it has changed.
+def trace(task: TraceTask) -> Traced | Refused | Stalled | Changed:
+    """Return what would be done with an original, why it is refused or stalled, or that it has changed.
 
     A header takes next to no memory; more than libraries reserve is not given.
     """

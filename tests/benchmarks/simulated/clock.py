@@ -1,7 +1,7 @@
 """A service on a simulated clock: one main thread, a scheduler, workers and a storage. Pure but for random numbers.
 
 The main thread goes round as `Service.run` does: it takes in what has settled, submits what has a place (jobs whose
-survey is back first, then fresh errands before those of the backlog; at most `workers + ahead` are at work), and reads
+survey is back first, then fresh pictures before those of the backlog; at most `workers + ahead` are at work), and reads
 all the mail that lies there. Orders go through the scheduler one after the other, then to the next worker that is free,
 in their order; a worker first reads its original from the storage, which serves one after the other too (what all get
 together is the same as where they share it).
@@ -74,7 +74,7 @@ class Outcome:
 
 
 @dataclass(kw_only=True, slots=True)
-class _Errand:
+class _Picture:
     drop: Drop | None = None  # None: of the backlog
     surveyed: bool = False
 
@@ -88,13 +88,13 @@ class _Simulation:
         self._left = {id(drop): drop.pictures for drop in drops}
         self._total = backlog + sum(drop.pictures for drop in drops)
         self._now = 0.0
-        self._fresh: deque[_Errand] = deque()
+        self._fresh: deque[_Picture] = deque()
         self._ready = 0  # of the backlog
-        self._waiting: list[_Errand] = []
+        self._waiting: list[_Picture] = []
         self._at_work = 0
-        self._mail: list[tuple[float, int, _Errand]] = []
-        self._surveyed: deque[_Errand] = deque()  # answers that were read
-        self._made: deque[_Errand] = deque()
+        self._mail: list[tuple[float, int, _Picture]] = []
+        self._surveyed: deque[_Picture] = deque()  # answers that were read
+        self._made: deque[_Picture] = deque()
         self._number = self._taken_in = 0
         self._scheduler_free = self._storage_free = 0.0
         self._free = [(costs.start, index) for index in range(workers)]  # workers, by when they are free
@@ -118,7 +118,7 @@ class _Simulation:
             drop = self._drops.popleft()
             for _ in range(drop.pictures):
                 self._take_in()
-                self._fresh.append(_Errand(drop=drop))
+                self._fresh.append(_Picture(drop=drop))
         if self._backlog and self._ready < FED:
             more = min(FED, self._backlog)
             self._backlog -= more
@@ -131,20 +131,20 @@ class _Simulation:
         self._taken_in += 1
 
     def _submit(self) -> None:
-        for errand in self._waiting:
-            self._order(errand, self._costs.make())
+        for picture in self._waiting:
+            self._order(picture, self._costs.make())
         self._waiting.clear()
         while self._at_work < self._places:
             if self._fresh:
-                errand = self._fresh.popleft()
+                picture = self._fresh.popleft()
             elif self._ready:
                 self._ready -= 1
-                errand = _Errand()
+                picture = _Picture()
             else:
                 return
-            self._order(errand, self._costs.survey())
+            self._order(picture, self._costs.survey())
 
-    def _order(self, errand: _Errand, seconds: float) -> None:
+    def _order(self, picture: _Picture, seconds: float) -> None:
         """Send an order on its way; when its answer comes is known at once, since nothing overtakes it."""
         costs, outcome = self._costs, self.outcome
         self._at_work += 1
@@ -152,8 +152,8 @@ class _Simulation:
         self._scheduler_free = max(self._now, self._scheduler_free) + costs.scheduler
         free, worker = heapq.heappop(self._free)
         begins = max(free, self._scheduler_free)
-        if errand.drop is not None and not errand.surveyed:
-            outcome.began.append(begins - errand.drop.at)
+        if picture.drop is not None and not picture.surveyed:
+            outcome.began.append(begins - picture.drop.at)
         has_read = begins
         if costs.read:
             has_read = self._storage_free = max(begins, self._storage_free) + costs.read
@@ -162,7 +162,7 @@ class _Simulation:
         outcome.storage += costs.read
         outcome.workers += costs.read + seconds
         self._number += 1
-        heapq.heappush(self._mail, (ends, self._number, errand))
+        heapq.heappush(self._mail, (ends, self._number, picture))
         self._orders[worker] += 1
         again = costs.start if self._orders[worker] % costs.orders_a_worker == 0 else 0.0
         heapq.heappush(self._free, (ends + again, worker))
@@ -177,26 +177,26 @@ class _Simulation:
         self._spend(self._costs.round)
         read = self._now
         while self._mail and self._mail[0][0] <= read:
-            errand = heapq.heappop(self._mail)[2]
-            is_first = self._costs.in_rounds or not errand.surveyed
-            (self._surveyed if is_first else self._made).append(errand)
+            picture = heapq.heappop(self._mail)[2]
+            is_first = self._costs.in_rounds or not picture.surveyed
+            (self._surveyed if is_first else self._made).append(picture)
         while self._surveyed or self._made:
             self._take((self._surveyed or self._made).popleft())
             if not self._costs.in_rounds:
                 return
 
-    def _take(self, errand: _Errand) -> None:
+    def _take(self, picture: _Picture) -> None:
         self._at_work -= 1
         known = self.outcome.pictures
-        if not errand.surveyed:
+        if not picture.surveyed:
             self._spend(self._costs.surveyed(known))
-            errand.surveyed = True
-            self._waiting.append(errand)
+            picture.surveyed = True
+            self._waiting.append(picture)
             return
         self._spend(self._costs.made(known))
         self.outcome.pictures += 1
         self.outcome.first = self.outcome.first or self._now
-        drop = errand.drop
+        drop = picture.drop
         if drop is not None:
             self._left[id(drop)] -= 1
             if not self._left[id(drop)]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lanternslide.config import load_settings
-from lanternslide.records import DroppedFile, Fingerprint, Job, Made, Survey, SurveyTask
+from lanternslide.records import DroppedFile, Fingerprint, Job, JobDone, Made, Survey, SurveyTask
 from lanternslide.worker import make, survey
 from tests.benchmarks.simulated.replay import DESTINATION, Example
 from tests.support.chain import recipe, task
@@ -41,8 +41,8 @@ def example_in(folder: Path) -> Example:
             deliveries=(task(recipe(1050), folder / "delivery.part"),),
         )
     )  # fmt: skip
-    assert isinstance(answer, tuple), answer
-    (made,) = answer
+    assert isinstance(answer, JobDone), answer
+    (made,) = answer.outcomes
     assert isinstance(made, Made), made
     (folder / "delivery.part").unlink()
     original.unlink()

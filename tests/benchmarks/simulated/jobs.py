@@ -12,7 +12,7 @@ from pathlib import Path
 
 from lanternslide.daemon.executor import Order
 from lanternslide.daemon.pool import Pool
-from lanternslide.records import Fingerprint, Job, Survey, SurveyTask
+from lanternslide.records import Fingerprint, Job, JobDone, Survey, SurveyTask
 from lanternslide.worker import make, survey
 from tests.support.catalogue import numbered
 from tests.support.chain import recipe, task
@@ -58,7 +58,7 @@ def start_seconds(picture: Path) -> float:
     began = time.perf_counter()
     pool = Pool(1, lambda _news: None)
     try:
-        pool.submit(Order(key=("ida", picture), name="survey", task=_survey_task(picture), timeout=60)).result(60)
+        pool.submit(Order(key=("ida", picture), task=_survey_task(picture), timeout=60)).result(60)
         return time.perf_counter() - began
     finally:
         pool.close()
@@ -84,7 +84,7 @@ def _once(original: Path, which: int) -> dict[str, float]:
     prepared, busy_prepared = time.perf_counter(), time.process_time()
     answer = make(job)
     ended, busy_ended = time.perf_counter(), time.process_time()
-    assert isinstance(answer, tuple), answer
+    assert isinstance(answer, JobDone), answer
     temporary.unlink()
     return {
         "survey": surveyed - began,

@@ -16,9 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from lanternslide.config import Settings, resolve
-from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.publisher import _record
 from lanternslide.daemon.recipes import wanted_by
+from lanternslide.daemon.stages import SurveyedItem
 from lanternslide.ledger import LEDGER_FILE, DeliveryRow, Kept, Ledger, OriginalState, Published
 from lanternslide.records import DroppedFile, Fingerprint, Made, Routing, Survey
 from tests.benchmarks.simulated.copies import copy_up_to
@@ -63,8 +63,8 @@ class Example:
     survey: Survey
     made: Made
 
-    def picture(self, index: int) -> tuple[Errand, Made, Path]:
-        """Return the errand, the delivery and the published path of the picture with this number."""
+    def picture(self, index: int) -> tuple[SurveyedItem, Made, Path]:
+        """Return the item, the delivery and the published path of the picture with this number."""
         photographer = tuple(self.settings.photographers)[index // IN_A_FOLDER % 2]
         folder = Path(f"{(FIRST + timedelta(days=index // A_DAY)):%Y/%m-%d}-harbour-{index // IN_A_FOLDER:04d}")
         name = f"kelp-ledges-{index:07d}.jpg"
@@ -79,43 +79,40 @@ class Example:
         routing = Routing(
             picture=folder / name, stem=name[:-4], folder=folder, destinations=(DESTINATION,), why="otherwise"
         )
-        errand = Errand(file=file, routing=routing, original=0, survey=replace(self.survey, digest=digest))
+        item = SurveyedItem(file=file, routing=routing, original=0, survey=replace(self.survey, digest=digest))
         made = replace(
             self.made, digest=hashlib.sha256(digest.encode()).hexdigest(), bytes=self.made.bytes + index % 999
         )
         output = self.settings.destination_for(photographer, DESTINATION).folder_for(photographer) / folder / name
-        return errand, made, output
+        return item, made, output
 
 
 class Walk:
-    """One picture's way through the ledger: from settled to finished, as desk, work, spots and publisher write it."""
+    """One picture's way through the ledger, from settled to finished, as the service writes it."""
 
     def __init__(self, ledger: Ledger, settings: Settings) -> None:
         self._ledger = ledger
         self._settings = settings
         self._photographers = resolve(settings)
 
-    def take_in(self, errand: Errand) -> Errand:
-        """`Work.take_in`: is it news, is it outdated, note it."""
-        file = errand.file
-        self._ledger.originals_at(file.photographer, file.relative)
+    def take_in(self, item: SurveyedItem) -> SurveyedItem:
+        """`Pictures.admit`: is it news, is it outdated, note it."""
+        file = item.file
         self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size)
-        self._ledger.original_of(file.photographer, errand.routing.picture)
-        self._ledger.original_of(file.photographer, errand.routing.picture)
-        row = self._ledger.take_in(file, errand.routing.picture)
-        return replace(errand, original=row.id)
+        self._ledger.originals_at(file.photographer, file.relative)
+        self._ledger.original_of(file.photographer, item.routing.picture)
+        self._ledger.original_of(file.photographer, item.routing.picture)
+        row = self._ledger.take_in(file, item.routing.picture)
+        return replace(item, original=row.id)
 
-    def survey(self, errand: Errand, output: Path) -> DeliveryRow:
-        """`Work.take` of a survey: what is wanted, and whether its folders can be used (`Publisher.task_for`)."""
-        assert errand.survey is not None
+    def survey(self, item: SurveyedItem, output: Path) -> DeliveryRow:
+        """`Pictures.advance` after a survey: what is wanted, and whether its folders can be used."""
         ledger, place = self._ledger, output.parent
-        folder = self._settings.destination_for(errand.file.photographer, DESTINATION).folder_for(
-            errand.file.photographer
-        )
-        ledger.deliveries_of(errand.original)
-        wanted = wanted_by(self._photographers[errand.file.photographer], errand.routing)
-        (row,) = ledger.want(errand.original, errand.survey.digest, wanted)
-        ledger.set_state(errand.original, OriginalState.WORKING)
+        folder = self._settings.destination_for(item.file.photographer, DESTINATION).folder_for(item.file.photographer)
+        ledger.deliveries_of(item.original)
+        wanted = wanted_by(self._photographers[item.file.photographer], item.routing)
+        (row,) = ledger.want(item.original, item.survey.digest, wanted)
+        ledger.set_state(item.original, OriginalState.WORKING)
         ledger.mount_of(folder)
         ledger.mount_of(place)
         ledger.has_used(folder)
@@ -123,22 +120,21 @@ class Walk:
         ledger.use_folder(place, Path("/"))
         return row
 
-    def make(self, errand: Errand, row: DeliveryRow, made: Made, output: Path, delivered_at: str) -> None:
-        """`Work.take` of a delivery: the intent, the rename (left out), the confirmation, the end."""
-        assert errand.survey is not None
+    def make(self, item: SurveyedItem, row: DeliveryRow, made: Made, output: Path, delivered_at: str) -> None:
+        """`Pictures.advance` after a delivery: the intent, the rename (left out), the confirmation, the end."""
         ledger = self._ledger
-        ledger.deliveries_of(errand.original)
+        ledger.deliveries_of(item.original)
         ledger.mount_of(output.parent)
         ledger.owner_of(output)
         ledger.earlier_at(row.id, output)
-        record = _record(errand, row, made, output)
+        record = _record(item, row, made, output)
         intent = Published(path=output, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
-        ledger.intend(row.id, intent, made_from=errand.survey.digest, kept=kept, inherits=False)
+        ledger.intend(row.id, intent, made_from=item.survey.digest, kept=kept, inherits=False)
         ledger.confirm(row.id, delivered_at)
         ledger.replaced(row.id)
-        ledger.finish(errand.original)
-        ledger.delivered_from(errand.original, None)
+        ledger.finish(item.original)
+        ledger.delivered_from(item.original, None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,9 +169,9 @@ def replay(
             ]
             seconds = [0.0, 0.0, 0.0]
             written, processor = _written(), time.process_time()
-            for (errand, made, output), moment in zip(batch, moments, strict=True):
+            for (item, made, output), moment in zip(batch, moments, strict=True):
                 began = time.perf_counter()
-                noted = walk.take_in(errand)
+                noted = walk.take_in(item)
                 taken = time.perf_counter()
                 row = walk.survey(noted, output)
                 surveyed = time.perf_counter()

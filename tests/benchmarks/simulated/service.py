@@ -131,6 +131,30 @@ class _Mailbox(Mailbox):
         return found
 
 
+@dataclass(frozen=True)
+class Counted:
+    """An executor whose orders are counted."""
+
+    executor: Any
+    watch: Watch
+
+    @property
+    def room(self) -> Any:
+        """Where jobs are admitted."""
+        return self.executor.room
+
+    @property
+    def places(self) -> int:
+        """How many orders can be done at once."""
+        return int(self.executor.places)
+
+    def submit(self, order: Order) -> Future[Answer]:
+        """Count an order, and have it done."""
+        self.watch.orders[-1] += 1
+        answer: Future[Answer] = self.executor.submit(order)
+        return answer
+
+
 def run_service(home: Home) -> Watch:
     """Sweep all that lies in the drop folders of *home* with the real service and return what was measured."""
     watch = Watch()
@@ -147,31 +171,21 @@ def run_service(home: Home) -> Watch:
     with WatchedLedger(state) as ledger:
         ledger.watch = watch
         service = Service(settings, ledger, _Mailbox(watch), tell)
-        work: Any = service._work
-        begin, take_in, submit, take = work.open, work.take_in, work.submit, work.take
+        loop: Any = service
+        pictures: Any = loop._pictures
+        admit, submit, advance = pictures.admit, loop._submit, pictures.advance
 
-        def taken(answer: Answer) -> Any:
-            return watch.within("surveyed" if isinstance(answer.value, Survey) else "made", take, answer)
+        def advanced(answer: Answer, admission: Any) -> Any:
+            phase = "surveyed" if isinstance(answer.result, Survey) else "made"
+            return watch.within(phase, advance, answer, admission)
 
-        def opened(executor: Any, mailbox: Any) -> None:
-            begin(executor, mailbox)
-            submit_one = executor.submit
-
-            def ordered(order: Order) -> Future[Answer]:
-                watch.orders[-1] += 1
-                answer: Future[Answer] = submit_one(order)
-                return answer
-
-            executor.submit = ordered
-
-        def submitted() -> None:
+        def submitted(executor: Any) -> None:
             watch.orders.append(0)
-            watch.within("submitted", submit)
+            watch.within("submitted", submit, Counted(executor, watch))
 
-        work.open = opened
-        work.take_in = lambda *arguments: watch.within("taken in", take_in, *arguments)
-        work.submit = submitted
-        work.take = taken
+        pictures.admit = lambda file: watch.within("taken in", admit, file)
+        loop._submit = submitted
+        pictures.advance = advanced
         publishing.publish_new = lambda source, target: watch.within("published", publish, source, target)
         try:
             service.run(until_idle=True)

@@ -16,7 +16,7 @@ from tests.support.service import make_home
 def last_of(watch: Watch) -> dict[str, list[str]]:
     """Return what the ledger was asked for the last picture, by phase."""
     calls = {phase: [name for found, name in watch.calls if found in (phase, *also)] for phase, also in ALSO.items()}
-    first = {"taken in": "originals_at", "surveyed": "deliveries_of", "made": "deliveries_of"}
+    first = {"taken in": "deliveries_of_size", "surveyed": "deliveries_of", "made": "deliveries_of"}
     return {phase: names[len(names) - names[::-1].index(first[phase]) - 1 :] for phase, names in calls.items()}
 
 
@@ -36,10 +36,10 @@ def test_the_ledger_is_written_as_the_service_writes_it(tmp_path: Path) -> None:
     with WatchedLedger(tmp_path / "replay") as ledger:
         ledger.watch = replayed
         walk = Walk(ledger, example.settings)
-        errand, made, output = example.picture(0)
-        errand = replayed.within("taken in", walk.take_in, errand)
-        row = replayed.within("surveyed", walk.survey, errand, output)
-        replayed.within("made", walk.make, errand, row, made, output, "2026-11-25T12:00:00+00:00")
+        item, made, output = example.picture(0)
+        item = replayed.within("taken in", walk.take_in, item)
+        row = replayed.within("surveyed", walk.survey, item, output)
+        replayed.within("made", walk.make, item, row, made, output, "2026-11-25T12:00:00+00:00")
 
     assert len(real.delivered) == 4
     assert last_of(replayed) == last_of(real)

@@ -68,15 +68,15 @@ def test_another_size_for_one_photographer_touches_no_other(home: Household) -> 
 
 def test_a_setting_that_was_not_there_yet_touches_nothing(home: Household) -> None:
     """A ledger from before a setting was there means its default."""
-    errand = home.errand(home.drop("seal.jpg"))
-    assert errand.survey is not None
-    (wanted,) = wanted_by(home.photographers["ida"], errand.routing)
+    item = home.item(home.drop("seal.jpg"))
+    assert item.survey is not None
+    (wanted,) = wanted_by(home.photographers["ida"], item.routing)
     older = json.loads(wanted.recipe)
     del older["slug"]
     wishes = [replace(wanted, recipe=json.dumps(older))]
-    (row,) = home.ledger.want(errand.original, errand.survey.digest, wishes)
-    home.publish(errand, row)
-    home.ledger.finish(errand.original)
+    (row,) = home.ledger.want(item.original, item.survey.digest, wishes)
+    home.publish(item, row)
+    home.ledger.finish(item.original)
 
     assert touched(home, AGAIN) == []
     home.read(CONFIG.replace("size = { long_edge = 1050 }", "size = { long_edge = 1050 }\nslug = true"))

@@ -11,8 +11,9 @@ import pytest
 
 from lanternslide.config import load_settings, resolve
 from lanternslide.daemon.backlog import AT_ONCE, FEW, Backlog
-from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.decisions import Decisions
 from lanternslide.daemon.lookout import Questions
+from lanternslide.daemon.originals import Originals
 from lanternslide.daemon.scope import Scope
 from lanternslide.intake import look_at
 from lanternslide.ledger import Kept, Ledger, Published, Wanted
@@ -40,7 +41,10 @@ class Ground:
     def backlog(self) -> Backlog:
         """Return a backlog, as each reading of the config makes one."""
         settings = load_settings(self.home.config)
+        photographers = resolve(settings)
         ask = Questions(
+            decisions=Decisions(photographers, self.ledger, nobody),
+            originals=Originals(photographers=photographers, ledger=self.ledger, answers=lambda _folder: True),
             in_hand=self.hand.__contains__,
             in_scope=lambda _fingerprint: True,
             answers=lambda folder: folder not in self.silent,
@@ -48,9 +52,7 @@ class Ground:
             is_filed=lambda _photographer: False,
             tick=lambda: None,
         )
-        return Backlog(
-            settings, self.ledger, Desk(resolve(settings), self.ledger, nobody), Scope(), ask, self.told.append
-        )
+        return Backlog(settings, self.ledger, Scope(), ask, self.told.append)
 
     def behind(self) -> list[int]:
         """Return how many were said to be left, one after the other."""

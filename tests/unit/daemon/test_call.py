@@ -20,6 +20,7 @@ import pytest
 
 from lanternslide.daemon.call import READY, TAKEN, Raised, Returned, call, run_worker
 from tests.support.executors import MISBEHAVING, PATIENCE
+from tests.support.misbehaving import Misbehave
 
 
 def test_the_main_process_never_loads_the_imaging_code() -> None:
@@ -113,9 +114,9 @@ def test_a_worker_does_one_task_after_the_other_until_nobody_has_any_more() -> N
             score = Path(f"/proc/{process.pid}/oom_score_adj").read_text("ascii")
             assert int(score) == 900, "the system ends it before the service when memory runs out"
         for task, answer in (
-            (("double", 4), Returned(value=8)),
-            (("fail", "no seal"), "a fault in lanternslide itself, LookupError: no seal"),
-            (("pid", None), Returned(value=process.pid)),
+            (Misbehave("double", 4), Returned(value=8)),
+            (Misbehave("fail", "no seal"), "a fault in lanternslide itself, LookupError: no seal"),
+            (Misbehave("pid", None), Returned(value=process.pid)),
         ):
             if sys.platform != "win32":
                 os.kill(process.pid, signal.SIGINT)
@@ -140,11 +141,12 @@ def test_a_worker_that_cannot_load_its_functions_never_gets_ready() -> None:
 DIES = f"""
 import multiprocessing, os, signal
 from lanternslide.daemon.call import run_worker
+from tests.support.misbehaving import Misbehave
 context = multiprocessing.get_context("spawn")
 ours, theirs = context.Pipe()
 process = context.Process(target=run_worker, args=(theirs, "{MISBEHAVING}"))
 process.start()
-ours.recv(), ours.send(("hang", None)), ours.recv()
+ours.recv(), ours.send(Misbehave("hang", None)), ours.recv()
 print(process.pid, flush=True)
 os.kill(os.getpid(), signal.SIGKILL)
 """

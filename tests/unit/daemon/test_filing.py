@@ -41,7 +41,7 @@ def filing(home: Household) -> Filing:
 
 def file_away(home: Household, file: DroppedFile) -> None:
     """Have an original that was taken in filed away."""
-    filing(home).file_away(file, home.errand(file).original)
+    filing(home).file_away(file, home.item(file).original)
 
 
 def lies_in(folder: Path) -> dict[str, bytes]:
@@ -60,7 +60,7 @@ def test_only_who_asks_for_it_has_originals_filed(home: Household) -> None:
 def test_an_original_keeps_its_path(home: Household, folder: Path, name: str) -> None:
     """Folders and tags too; the ledger knows where it is, and it is told of."""
     file = home.drop(name, b"the original")
-    number = home.errand(file).original
+    number = home.item(file).original
 
     filing(home).file_away(file, number)
 
@@ -160,7 +160,7 @@ def test_a_folder_that_does_not_take_it_is_told(home: Household, folder: Path) -
 def test_an_export_of_the_last_moment_is_put_back(home: Household, folder: Path) -> None:
     """It is to be done first, and nobody hears that anything was filed."""
     file = home.drop("seal.tif", b"the original")
-    number = home.errand(file).original
+    number = home.item(file).original
     home.drop("seal.tif", b"brighter, and just exported")
 
     filing(home).file_away(file, number)

@@ -11,9 +11,10 @@ from pathlib import Path
 import pytest
 
 from lanternslide.config import load_settings, resolve
-from lanternslide.daemon.desk import Desk
+from lanternslide.daemon.decisions import Decisions
 from lanternslide.daemon.lookout import MANY, Lookout, Questions
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.originals import Originals
 from lanternslide.daemon.probe import Probe
 from lanternslide.ledger import Ledger
 from lanternslide.records.events import Event, Found, nobody
@@ -41,17 +42,19 @@ def told() -> list[Event]:
 def lookout(home: Home, told: list[Event]) -> Iterator[Lookout]:
     """Return a lookout over both drop folders."""
     settings = load_settings(home.config)
-    ask = Questions(
-        in_hand=lambda _file: False,
-        in_scope=lambda _fingerprint: True,
-        answers=lambda _folder: True,
-        read=Probe().read,
-        is_filed=lambda _photographer: False,
-        tick=lambda: None,
-    )
+    photographers = resolve(settings)
     with Ledger(home.root / "state") as ledger:
-        desk = Desk(resolve(settings), ledger, nobody)
-        yield Lookout(settings, ledger, desk, Obstacles(nobody), told.append, ask)
+        ask = Questions(
+            decisions=Decisions(photographers, ledger, nobody),
+            originals=Originals(photographers=photographers, ledger=ledger, answers=lambda _folder: True),
+            in_hand=lambda _file: False,
+            in_scope=lambda _fingerprint: True,
+            answers=lambda _folder: True,
+            read=Probe().read,
+            is_filed=lambda _photographer: False,
+            tick=lambda: None,
+        )
+        yield Lookout(settings, ledger, ask, Obstacles(nobody), told.append)
 
 
 def drop(home: Home, photographer: str, number: int) -> None:

@@ -6,7 +6,7 @@ import threading
 import time
 from pathlib import Path
 
-from lanternslide.daemon.executor import Answer
+from lanternslide.daemon.executor import Answer, NotBegun
 from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
 
 SEAL, KELP = Hint("ida", Path("seal.jpg")), Hint("ida", Path("kelp.jpg"))
@@ -26,7 +26,7 @@ def test_all_mail_is_read_at_once_and_each_hint_once() -> None:
 def test_nothing_but_a_hint_is_left_out() -> None:
     """A second stop shortens the wait, so it is not the first one again; neither is an answer like another."""
     mailbox = Mailbox()
-    answer = Answer(key=("ida", Path("seal.jpg")))
+    answer = Answer(key=("ida", Path("seal.jpg")), result=NotBegun())
     for item in (Stop(), Stop(), Reload(), answer, answer):
         mailbox.put(item)
 

@@ -127,8 +127,8 @@ def test_the_last_picture_leaves_an_empty_manifest(home: Household, manifests: M
 def test_a_name_that_is_no_text_has_no_address(home: Household, manifests: Manifests) -> None:
     """An earlier version gave such names; the others are listed all the same."""
     home.deliver(home.drop("gull@club.jpg", b"gull"))
-    errand = home.errand(home.drop("seal@club.jpg"))
-    (row,), _ = home.desk.still_to_make(errand, home.publisher)
+    item = home.item(home.drop("seal@club.jpg"))
+    (row,), _ = home.planner.still_to_make(item)
     odd = home.home.out("club") / os.fsdecode(b"s\xe9al.jpg")
     odd.write_bytes(b"a delivery")
     record = Record(

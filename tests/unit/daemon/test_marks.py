@@ -43,7 +43,7 @@ def hold(home: Household, name: str, reason: str = BECAUSE, photographer: str = 
     """Drop an original that is held."""
     file = home.drop(name, photographer=photographer)
     row = home.ledger.take_in(file, file.relative)
-    home.desk.hold(row.id, file, Said(key=Held.CUT_SHORT.value, text=reason))
+    home.decisions.hold(row.id, file, Said(key=Held.CUT_SHORT.value, text=reason))
     return file
 
 

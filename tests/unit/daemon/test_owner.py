@@ -37,7 +37,7 @@ def hold(home: Household, name: str, *, photographer: str = "ida") -> DroppedFil
     """Drop an original that is held."""
     file = home.drop(name, photographer=photographer)
     row = home.ledger.take_in(file, file.relative)
-    home.desk.hold(row.id, file, Said(key=Held.CUT_SHORT.value, text="because"))
+    home.decisions.hold(row.id, file, Said(key=Held.CUT_SHORT.value, text="because"))
     return file
 
 
@@ -118,9 +118,9 @@ def test_another_photographers_service_leaves_mine_alone(home: Household) -> Non
 def test_a_held_original_is_tried_from_the_beginning(home: Household) -> None:
     """Earlier attempts no longer count, and the reason is gone."""
     file = home.drop("islands/seal.jpg")
-    errand = home.errand(file)
-    home.ledger.count_attempt(errand.original)
-    home.desk.hold(errand.original, file, Said(key=Held.FAILED_OFTEN.value, text="because"))
+    item = home.item(file)
+    home.ledger.count_attempt(item.original)
+    home.decisions.hold(item.original, file, Said(key=Held.FAILED_OFTEN.value, text="because"))
 
     assert retry(home, file.path) == answer(DONE, say(Command.RETRIED_ONE, original="ida: islands/seal.jpg"))
 
@@ -251,7 +251,7 @@ def test_one_destination_alone_is_taken_back(home: Household) -> None:
 
     assert [path.exists() for path in paths] == [True, True, False]
     assert home.row(file).state is OriginalState.DELIVERED
-    assert home.desk.still_to_make(home.errand(file), home.publisher) == ([], None)
+    assert home.planner.still_to_make(home.item(file)) == ([], None)
 
 
 def test_what_somebody_has_changed_is_never_deleted(home: Household) -> None:
@@ -365,9 +365,9 @@ def test_a_photographer_who_has_left_can_still_take_back(home: Household) -> Non
 def test_what_is_between_intent_and_rename_is_taken_back(home: Household, *, is_renamed: bool) -> None:
     """After a crash it is found out first whether it stands."""
     file = home.drop("seal.jpg")
-    errand = home.errand(file)
-    (row,), _ = home.desk.still_to_make(errand, home.publisher)
-    path, data = home.intend(errand, row)
+    item = home.item(file)
+    (row,), _ = home.planner.still_to_make(item)
+    path, data = home.intend(item, row)
     if is_renamed:
         path.write_bytes(data)
 
@@ -382,9 +382,9 @@ def test_what_is_between_intent_and_rename_is_taken_back(home: Household, *, is_
 def test_an_intent_in_a_folder_that_is_away_is_taken_back_later(home: Household) -> None:
     """Whether it stands cannot be told now; it is deleted, not delivered, once it can."""
     file = home.drop("seal.jpg")
-    errand = home.errand(file)
-    (row,), _ = home.desk.still_to_make(errand, home.publisher)
-    path, data = home.intend(errand, row)
+    item = home.item(file)
+    (row,), _ = home.planner.still_to_make(item)
+    path, data = home.intend(item, row)
     path.write_bytes(data)
     away = path.parent.parent.rename(home.home.root / "elsewhere")
 
@@ -401,9 +401,9 @@ def test_an_intent_in_a_folder_that_is_away_is_taken_back_later(home: Household)
 def test_an_intent_of_another_destination_is_left_alone(home: Household) -> None:
     """Only what is named is taken back."""
     file = home.drop("seal@portfolio@club.jpg")
-    errand = home.errand(file)
-    rows, _ = home.desk.still_to_make(errand, home.publisher)
-    path, data = home.intend(errand, rows[0])
+    item = home.item(file)
+    rows, _ = home.planner.still_to_make(item)
+    path, data = home.intend(item, rows[0])
     path.write_bytes(data)
 
     withdraw(home, file.path, destination="club")
@@ -472,9 +472,9 @@ def test_a_former_folder_that_is_away_waits(home: Household) -> None:
 def test_an_intent_that_was_fulfilled_is_told_as_delivered(home: Household) -> None:
     """After a restart it is as if nothing had happened."""
     file = home.drop("seal.jpg")
-    errand = home.errand(file)
-    (row,), _ = home.desk.still_to_make(errand, home.publisher)
-    path, data = home.intend(errand, row)
+    item = home.item(file)
+    (row,), _ = home.planner.still_to_make(item)
+    path, data = home.intend(item, row)
     path.write_bytes(data)
 
     assert home.owner.go_on() == {}

@@ -40,8 +40,8 @@ def sheets_of(home: Household, obstacles: Obstacles | None = None) -> ProofSheet
 
 def hold(home: Household, name: str, photographer: str = "ida") -> None:
     """Have an original held now."""
-    errand = home.errand(home.drop(name, photographer=photographer))
-    home.ledger.hold(errand.original, say(Held.EMPTY), datetime.now(UTC).isoformat(timespec="seconds"))
+    item = home.item(home.drop(name, photographer=photographer))
+    home.ledger.hold(item.original, say(Held.EMPTY), datetime.now(UTC).isoformat(timespec="seconds"))
 
 
 def is_due(sheets: ProofSheets) -> bool:
@@ -127,7 +127,7 @@ def test_each_photographers_sheet_shows_nothing_of_anothers(home: Household) -> 
     hold(home, "idas.jpg")
     hold(home, "junos@club.jpg", "juno")
     for number in range(3):
-        home.errand(home.drop(f"waits-{number}@club.jpg", photographer="juno"))
+        home.item(home.drop(f"waits-{number}@club.jpg", photographer="juno"))
     obstacles = Obstacles(home.told.append)
     for number, what in enumerate(
         ["workers", "ida: destination journal", "juno: drop folder", "destination club", "destination portfolio"]

@@ -11,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from lanternslide.daemon.errand import Errand
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.stages import SurveyedItem
 from lanternslide.delivery import is_temporary_of
 from lanternslide.errors import PassingFaultError
 from lanternslide.ledger import DeliveryRow, Published
@@ -39,26 +39,26 @@ def home(tmp_path: Path) -> Iterator[Household]:
         yield home
 
 
-def begin(home: Household, file: DroppedFile) -> tuple[Errand, list[DeliveryRow]]:
+def begin(home: Household, file: DroppedFile) -> tuple[SurveyedItem, list[DeliveryRow]]:
     """Take a file in; return it on its way, with the deliveries that are to be made."""
-    errand = home.errand(file)
-    rows, stalled = home.desk.still_to_make(errand, home.publisher)
+    item = home.item(file)
+    rows, stalled = home.planner.still_to_make(item)
     assert stalled is None
-    return errand, rows
+    return item, rows
 
 
-def prepared(home: Household, file: DroppedFile) -> tuple[Errand, DeliveryTask, DeliveryRow, Made]:
+def prepared(home: Household, file: DroppedFile) -> tuple[SurveyedItem, DeliveryTask, DeliveryRow, Made]:
     """Have the only delivery of a file made, up to where it is to be published."""
-    errand, (row,) = begin(home, file)
-    task = home.publisher.task_for(errand, row)
-    assert errand.survey is not None
-    return errand, task, row, write_delivery(task, errand.survey.digest)
+    item, (row,) = begin(home, file)
+    task = home.publisher.task_for(item, row)
+    assert item.survey is not None
+    return item, task, row, write_delivery(task, item.survey.digest)
 
 
 def publish(home: Household, file: DroppedFile, **changed: Any) -> Record:
     """Have the only delivery of a file published; *changed* is what a worker says otherwise."""
-    errand, task, row, made = prepared(home, file)
-    return home.publisher.publish(errand, task, row, replace(made, **changed))
+    item, task, row, made = prepared(home, file)
+    return home.publisher.publish(item, task, row, replace(made, **changed))
 
 
 def only_row(home: Household, file: DroppedFile) -> DeliveryRow:
@@ -95,9 +95,9 @@ def test_a_worker_is_told_how_and_where(home: Household) -> None:
     home.publisher = Publisher(
         home.photographers, home.ledger, home.places, proofs_of=lambda name: Path("proofs", name)
     )
-    errand, rows = begin(home, home.drop("journal/islands/deep/seal.jpg"))
+    item, rows = begin(home, home.drop("journal/islands/deep/seal.jpg"))
 
-    tasks = [home.publisher.task_for(errand, row) for row in rows]
+    tasks = [home.publisher.task_for(item, row) for row in rows]
 
     folder = home.home.out("ida", "journal", "islands", "deep")
     assert folder.is_dir()
@@ -112,11 +112,11 @@ def test_a_worker_is_told_how_and_where(home: Household) -> None:
 
 def test_a_worker_that_outlives_its_service_writes_nowhere_else(home: Household) -> None:
     """Each run has temporary names of its own."""
-    errand, (row,) = begin(home, home.drop("seal.jpg"))
+    item, (row,) = begin(home, home.drop("seal.jpg"))
     next_run = Publisher(home.photographers, home.ledger, home.places)
 
-    assert home.publisher.task_for(errand, row).temporary != next_run.task_for(errand, row).temporary
-    assert home.publisher.task_for(errand, row).temporary == home.publisher.task_for(errand, row).temporary
+    assert home.publisher.task_for(item, row).temporary != next_run.task_for(item, row).temporary
+    assert home.publisher.task_for(item, row).temporary == home.publisher.task_for(item, row).temporary
 
 
 def test_a_folder_that_was_used_is_not_made_again(home: Household) -> None:
@@ -124,10 +124,10 @@ def test_a_folder_that_was_used_is_not_made_again(home: Household) -> None:
     file = home.drop("seal.jpg")
     home.deliver(file)
     shutil.rmtree(home.home.root / PORTFOLIO)
-    errand, (row,) = begin(home, home.drop("gull.jpg", b"gull"))
+    item, (row,) = begin(home, home.drop("gull.jpg", b"gull"))
 
     with pytest.raises(PassingFaultError) as fault:
-        home.publisher.task_for(errand, row)
+        home.publisher.task_for(item, row)
 
     assert fault.value.said.key == Passing.DESTINATION_AWAY
     assert not (home.home.root / PORTFOLIO).exists()
@@ -139,10 +139,10 @@ def test_nothing_is_written_beneath_a_disk_that_is_not_mounted(home: Household, 
     file = home.drop("portfolio/islands/seal.jpg")
     home.deliver(file)
     unmount(home, home.home.root / where)
-    errand, (row,) = begin(home, home.drop("portfolio/islands/gull.jpg", b"gull"))
+    item, (row,) = begin(home, home.drop("portfolio/islands/gull.jpg", b"gull"))
 
     with pytest.raises(PassingFaultError) as fault:
-        home.publisher.task_for(errand, row)
+        home.publisher.task_for(item, row)
 
     assert fault.value.said.key == Passing.DESTINATION_UNMOUNTED
     assert names(home.home.root / where) == []
@@ -175,7 +175,7 @@ def test_a_delivery_gets_its_name_and_its_record(home: Household) -> None:
 
 def test_the_ledger_knows_before_anything_is_renamed(home: Household, monkeypatch: pytest.MonkeyPatch) -> None:
     """What is about to stand where is written down while the temporary file still has its own name."""
-    errand, task, row, made = prepared(home, home.drop("seal.jpg"))
+    item, task, row, made = prepared(home, home.drop("seal.jpg"))
     link, seen = os.link, list[object]()
 
     def watched(source: Path, target: Path, **named: Any) -> None:
@@ -183,7 +183,7 @@ def test_the_ledger_knows_before_anything_is_renamed(home: Household, monkeypatc
         link(source, target, **named)
 
     monkeypatch.setattr(os, "link", watched)
-    home.publisher.publish(errand, task, row, made)
+    home.publisher.publish(item, task, row, made)
 
     path = home.home.root / PORTFOLIO / "seal.jpg"
     assert seen == [Published(path=path, size=made.bytes, digest=made.digest)]
@@ -297,11 +297,11 @@ def test_what_the_owner_moved_with_its_folder_is_replaced_there(home: Household)
 def test_a_disk_that_has_gone_at_the_last_moment_takes_nothing(home: Household) -> None:
     """Nothing is published under it, nothing was intended, and the temporary file does not stay."""
     file = home.drop("seal.jpg")
-    errand, task, row, made = prepared(home, file)
+    item, task, row, made = prepared(home, file)
     home.ledger.use_folder(task.temporary.parent, home.home.root / "mnt")
 
     with pytest.raises(PassingFaultError) as fault:
-        home.publisher.publish(errand, task, row, made)
+        home.publisher.publish(item, task, row, made)
 
     assert fault.value.said.key == Passing.DESTINATION_UNMOUNTED
     assert names(task.temporary.parent) == []
@@ -311,12 +311,12 @@ def test_a_disk_that_has_gone_at_the_last_moment_takes_nothing(home: Household) 
 def test_an_intent_stays_open_where_the_rename_fails(home: Household) -> None:
     """Whether it has happened is found out before the next try."""
     file = home.drop("seal.jpg")
-    errand, task, row, made = prepared(home, file)
+    item, task, row, made = prepared(home, file)
     folder = task.temporary.parent
     folder.rename(folder.with_name("elsewhere"))
 
     with pytest.raises(PassingFaultError):
-        home.publisher.publish(errand, task, row, made)
+        home.publisher.publish(item, task, row, made)
 
     assert only_row(home, file).intent == Published(path=folder / "seal.jpg", size=made.bytes, digest=made.digest)
 
@@ -326,8 +326,8 @@ def test_an_intent_stays_open_where_the_rename_fails(home: Household) -> None:
 
 def left_open(home: Household, file: DroppedFile) -> tuple[DeliveryRow, Path, bytes]:
     """Leave an intent open; return its row, where the delivery was to stand, and its bytes."""
-    errand, (row,) = begin(home, file)
-    path, data = home.intend(errand, row)
+    item, (row,) = begin(home, file)
+    path, data = home.intend(item, row)
     return only_row(home, file), path, data
 
 
@@ -548,11 +548,11 @@ def test_a_density_in_a_folder_that_is_away_is_cleared_later(home: Household) ->
 )
 def test_what_was_made_otherwise_is_outdated(home: Household, old: str, new: str, *, outdated: bool) -> None:
     """How, at which density, for which folder or for whom; what concerns others counts for nothing."""
-    errand, rows = begin(home, home.drop("seal@journal.jpg"))
-    tasks = [home.publisher.task_for(errand, row) for row in rows]
+    item, rows = begin(home, home.drop("seal@journal.jpg"))
+    tasks = [home.publisher.task_for(item, row) for row in rows]
     home.read(CONFIG.replace(old, new))
 
-    assert home.publisher.are_outdated(errand, tasks) is outdated
+    assert home.publisher.are_outdated(item, tasks) is outdated
 
 
 def test_a_delivery_stands_elsewhere_if_its_destination_has_moved(home: Household) -> None:
@@ -571,7 +571,7 @@ def test_a_folder_that_was_moved_by_its_owner_is_found(home: Household) -> None:
     """By the same bytes under the same name, in the folder that the config names now."""
     file = home.drop("portfolio/islands/seal.jpg")
     home.deliver(file)
-    original, routing, row = home.row(file), home.errand(file).routing, only_row(home, file)
+    original, routing, row = home.row(file), home.item(file).routing, only_row(home, file)
     (home.home.root / "site").mkdir()
     moved = home.home.root / "site" / "ida"
     (home.home.root / PORTFOLIO).rename(moved)
@@ -595,22 +595,21 @@ def test_a_folder_that_was_moved_by_its_owner_is_found(home: Household) -> None:
 
 def test_what_will_not_be_published_is_deleted(home: Household) -> None:
     """All of a job, or one delivery; also what was never written."""
-    errand, rows = begin(home, home.drop("seal@journal.jpg"))
-    tasks = [home.publisher.task_for(errand, row) for row in rows]
-    assert errand.survey is not None
+    item, rows = begin(home, home.drop("seal@journal.jpg"))
+    tasks = [home.publisher.task_for(item, row) for row in rows]
     for task in tasks:
         write_delivery(task, "digest")
 
     home.publisher.discard_one(tasks[0])
     assert [task.temporary.exists() for task in tasks] == [False, True]
-    home.publisher.discard(errand.job(errand.survey, tasks, ()))
+    home.publisher.discard(item.job(tasks, ()))
     assert [task.temporary.exists() for task in tasks] == [False, False]
 
 
 def test_a_temporary_file_never_outlives_a_restart(home: Household) -> None:
     """What this ledger's earlier runs left is swept, in kept folders too; nothing of anybody else's is touched."""
-    errand, rows = begin(home, home.drop("journal/islands/seal.jpg"))
-    task = home.publisher.task_for(errand, rows[0])
+    item, rows = begin(home, home.drop("journal/islands/seal.jpg"))
+    task = home.publisher.task_for(item, rows[0])
     write_delivery(task, "digest")
     folder = task.temporary.parent
     (folder / ".lanternslide-another-1.part").touch()
@@ -638,13 +637,13 @@ def test_what_is_found_of_a_picture_is_said_of_one_density(home: Household) -> N
     file = home.drop("seal.jpg")
     first = (say(Note.SRGB_ASSUMED), say(Note.PURE_WHITE, share="2 %"))
     more = (say(Note.SRGB_ASSUMED), say(Note.PURE_WHITE, share="3 %"), say(Note.TRANSPARENCY))
-    errand, rows = begin(home, file)
-    assert errand.survey is not None
+    item, rows = begin(home, file)
+    assert item.survey is not None
     told = {}
     for row in sorted(rows, key=lambda row: row.density):
-        task = home.publisher.task_for(errand, row)
-        made = write_delivery(task, errand.survey.digest)
+        task = home.publisher.task_for(item, row)
+        made = write_delivery(task, item.survey.digest)
         found = first if row.density == 1 else more
-        told[row.density] = home.publisher.publish(errand, task, row, replace(made, findings=found)).notes
+        told[row.density] = home.publisher.publish(item, task, row, replace(made, findings=found)).notes
 
     assert told == {1.0: tuple(said.text for said in first), 2.0: (say(Note.TRANSPARENCY).text,)}

@@ -42,7 +42,7 @@ def test_what_is_new_changed_or_waits_is_told_with_where_it_goes(home: Household
     home.deliver(home.drop("done@club.jpg"))
     home.deliver(home.drop("changed@club.jpg"))
     home.drop("changed@club.jpg", b"a newer export")
-    home.errand(home.drop("waits.jpg"))
+    home.item(home.drop("waits.jpg"))
     home.drop("islands/new@journal@club.jpg")
 
     assert sorted(rehearsed(home), key=lambda would: would.why) == [

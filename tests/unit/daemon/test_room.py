@@ -1,8 +1,7 @@
-"""Room in memory and fair turns: nothing beyond the budget, and nobody starved."""
+"""Room in memory: nothing beyond the budget, and nobody starved."""
 
 from __future__ import annotations
 
-from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -10,11 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lanternslide.chain import memory
-from lanternslide.daemon.errand import Errand, Key
 from lanternslide.daemon.room import LOADED_MIB, MOST_PASSED, Room
-from lanternslide.daemon.turns import Turns
+from lanternslide.daemon.stages import Key
 from lanternslide.errors import OriginalHeldError
-from lanternslide.records import DroppedFile, Fingerprint, Routing
 
 
 def key(name: object) -> Key:
@@ -40,8 +37,8 @@ def test_what_is_larger_than_the_whole_budget_never_fits() -> None:
     """The workers that wait meanwhile count too."""
     room = Room(1000, 2)
 
-    assert not room.is_too_large(900)
-    assert room.is_too_large(901)
+    assert room.fits(900)
+    assert not room.fits(901)
     assert room.needed_for(901) == 1001
     room.check(900)
     with pytest.raises(OriginalHeldError, match=r"needs about 2\.0 GiB of memory, and the whole budget is 1\.0 GiB"):
@@ -94,31 +91,3 @@ def test_the_budget_holds_whatever_comes_and_goes(steps: list[tuple[bool, float]
         end()
         admit()
     assert not waiting
-
-
-def errand(photographer: str, name: str) -> Errand:
-    """Return an errand."""
-    fingerprint = Fingerprint(size=1, mtime_ns=1, inode=1)
-    file = DroppedFile(photographer=photographer, drop=Path("/drop"), relative=Path(name), fingerprint=fingerprint)
-    routing = Routing(picture=Path(name), stem=name, folder=Path(), destinations=("club",), why="otherwise")
-    return Errand(file=file, routing=routing, original=1)
-
-
-def test_turns_alternate() -> None:
-    """Somebody who drops one picture does not wait for the other's thousand."""
-    turns = Turns()
-    for number in range(1000):
-        turns.add(errand("ida", str(number)))
-    turns.add(errand("juno", "seal"))
-    in_work: Counter[str] = Counter()
-    order = []
-    for _ in range(3):
-        found = turns.next(in_work)
-        in_work[found.file.photographer] += 1
-        order.append((found.file.photographer, found.routing.stem))
-
-    assert order == [("ida", "0"), ("juno", "seal"), ("ida", "1")]
-    assert len(turns) == 998
-    assert len(turns.clear()) == 998
-    with pytest.raises(IndexError):
-        turns.next(in_work)

@@ -64,8 +64,8 @@ def sheet(folder: Path) -> Sheet:
 def deliver(home: Household, at: datetime, name: str = "", photographer: str = "ida") -> DroppedFile:
     """Have an original delivered to the club at a time."""
     file = home.drop(f"{name or f'seal-{next(NUMBERS)}'}@club.jpg", photographer=photographer)
-    errand = home.errand(file)
-    (row,), _ = home.desk.still_to_make(errand, home.publisher)
+    item = home.item(file)
+    (row,), _ = home.planner.still_to_make(item)
     target = home.home.out("club", photographer, file.relative.name)
     record = Record(
         original=str(file.relative), photographer=photographer, destination="club", density=1, state="delivered",
@@ -76,15 +76,15 @@ def deliver(home: Household, at: datetime, name: str = "", photographer: str = "
     published = Published(path=target, size=231_000, digest="ab")
     home.ledger.intend(row.id, published, made_from="d", kept=Kept(record=record))
     home.ledger.confirm(row.id, at.isoformat(timespec="seconds"))
-    home.ledger.finish(errand.original)
+    home.ledger.finish(item.original)
     return file
 
 
 def hold(home: Household, at: datetime, name: str = "grey-seal.jpg") -> OriginalRow:
     """Have an original held since a time."""
-    errand = home.errand(home.drop(name))
-    home.ledger.hold(errand.original, say(Held.EMPTY), at.isoformat(timespec="seconds"))
-    return home.row(errand.file)
+    item = home.item(home.drop(name))
+    home.ledger.hold(item.original, say(Held.EMPTY), at.isoformat(timespec="seconds"))
+    return home.row(item.file)
 
 
 def noon(day: int) -> datetime:

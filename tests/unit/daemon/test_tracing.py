@@ -155,8 +155,8 @@ def test_the_ledger_knows_what_is_done(home: Household) -> None:
 def test_what_is_held_for_its_pixels_stays_held(home: Household) -> None:
     """Only decoding shows that, and nothing is decoded here."""
     file = home.drop("seal.jpg")
-    errand = home.errand(file)
-    home.ledger.hold(errand.original, say(Held.DAMAGED, detail="x"), "2026-11-25T12:00:00+00:00")
+    item = home.item(file)
+    home.ledger.hold(item.original, say(Held.DAMAGED, detail="x"), "2026-11-25T12:00:00+00:00")
 
     found = one(home, "seal.jpg")
 
@@ -256,9 +256,9 @@ def test_what_stands_is_told_where_it_stands(home: Household) -> None:
 def test_what_was_begun_is_only_made_where_it_is_missing(home: Household) -> None:
     """A service that was stopped in the middle goes on with the rest."""
     file = home.drop("seal@journal.jpg")
-    errand = home.errand(file)
-    rows, _ = home.desk.still_to_make(errand, home.publisher)
-    home.publish(errand, rows[0])
+    item = home.item(file)
+    rows, _ = home.planner.still_to_make(item)
+    home.publish(item, rows[0])
     found = traced(one(home, "seal@journal.jpg"), *BOTH)
 
     assert found.fate is Fate.WAITS

@@ -17,8 +17,10 @@ from PIL import Image
 
 from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.records import (
+    Changed,
     DeliveryTask,
     Fingerprint,
+    JobDone,
     LeftOut,
     Made,
     Mark,
@@ -48,9 +50,10 @@ def original(tmp_path: Path) -> Path:
 def made_of(original: Path, *deliveries: DeliveryTask) -> dict[int, Outcome]:
     """Return what becomes of each delivery."""
     answer = make(job_for(original, *deliveries))
-    assert isinstance(answer, tuple), answer
-    assert len({outcome.delivery for outcome in answer}) == len(answer) == len(deliveries)
-    return {outcome.delivery: outcome for outcome in answer if outcome.delivery is not None}
+    assert isinstance(answer, JobDone), answer
+    outcomes = answer.outcomes
+    assert len({outcome.delivery for outcome in outcomes}) == len(outcomes) == len(deliveries)
+    return {outcome.delivery: outcome for outcome in outcomes if outcome.delivery is not None}
 
 
 def made_one(original: Path, **how: Any) -> Made:
@@ -105,7 +108,7 @@ def test_what_changed_after_its_survey_is_not_made(
     job = job_for(original, delivery(1, RECIPE, temporary))
     change(original)
 
-    assert make(job) is None
+    assert make(job) == Changed()
     assert not temporary.exists()
 
 
@@ -117,9 +120,9 @@ def test_a_link_below_the_drop_folder_is_not_followed(original: Path, tmp_path: 
     job = job_for(original, delivery(1, RECIPE, tmp_path / ".x.part"))
     inside = tmp_path / "drop" / "folder" / original.name
 
-    assert make(replace(job, root=tmp_path / "drop", path=inside)) is None
+    assert make(replace(job, root=tmp_path / "drop", path=inside)) == Changed()
     assert not (tmp_path / ".x.part").exists()
-    assert isinstance(make(replace(job, root=tmp_path / "drop" / "folder", path=inside)), tuple)
+    assert isinstance(make(replace(job, root=tmp_path / "drop" / "folder", path=inside)), JobDone)
 
 
 def test_a_damaged_original_is_refused_whole(original: Path, tmp_path: Path) -> None:
@@ -203,8 +206,8 @@ def test_doubts_of_the_name_the_file_and_the_plan_are_all_told(tmp_path: Path) -
 
     answer = make(replace(job, findings=(doubted,)))
 
-    assert isinstance(answer, tuple)
-    (made,) = answer
+    assert isinstance(answer, JobDone)
+    (made,) = answer.outcomes
     assert isinstance(made, Made)
     assert made.findings[0] == doubted
     assert keys(made) == [

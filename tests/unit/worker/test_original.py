@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.errors import OriginalHeldError, PassingFaultError
-from lanternslide.records import Fingerprint, Refused, Stalled
+from lanternslide.records import Changed, Fingerprint, Refused, Stalled
 from lanternslide.words import Held, Passing, Word
 from lanternslide.worker.original import READ_BYTES, OriginalChangedError, answer_of, opened
 
@@ -199,7 +199,7 @@ def test_what_is_found_is_the_answer() -> None:
 
 def test_what_has_changed_has_no_answer() -> None:
     """It is looked at again, and costs no attempt."""
-    assert answer_of(raising(OriginalChangedError())) is None
+    assert answer_of(raising(OriginalChangedError())) == Changed()
 
 
 def test_what_cannot_be_done_is_refused_with_its_reason() -> None:

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lanternslide.records import Fingerprint, Mark, Operator, Recipe, Refused, Sharpening, Stalled
+from lanternslide.records import Changed, Fingerprint, Mark, Operator, Recipe, Refused, Sharpening, Stalled
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
 from lanternslide.words import Command, Doubt, Held, Note, Passing
 from lanternslide.worker import make, ring
@@ -243,7 +243,7 @@ def test_what_has_changed_has_no_ring_around(tmp_path: Path, sheet: Path, change
     task = task_for(save_jpeg(tmp_path / "x.jpg", 60, 40), sheet, (OWN,), how=recipe(30))
     change(task.path)
 
-    assert ring(task) is None
+    assert ring(task) == Changed()
     assert not sheet.exists()
 
 

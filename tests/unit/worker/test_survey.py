@@ -13,7 +13,7 @@ import pytest
 import tifffile
 
 from lanternslide.imaging.read import read_header
-from lanternslide.records import Recipe, Refused, Survey
+from lanternslide.records import Changed, Recipe, Refused, Survey
 from lanternslide.words import Held, Word
 from lanternslide.worker.survey import check_size, needed_mib, survey
 from tests.support.chain import recipe
@@ -98,7 +98,7 @@ def test_what_has_changed_since_it_settled_has_no_survey(tmp_path: Path, change:
     task = survey_task(original)
     change(original)
 
-    assert survey(task) is None
+    assert survey(task) == Changed()
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="links are for administrators there")
@@ -112,7 +112,7 @@ def test_links_are_followed_up_to_the_drop_folder_and_none_below(tmp_path: Path)
     inside = drop / "folder" / "seal.jpg"
 
     assert isinstance(survey(survey_task(inside, root=drop / "folder")), Survey)
-    assert survey(survey_task(inside, root=drop)) is None
+    assert survey(survey_task(inside, root=drop)) == Changed()
 
 
 SMALL, LARGE = recipe(300), recipe(900)

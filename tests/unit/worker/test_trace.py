@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.records import Made, Refused, Sharpening, SizeRule, Survey, Traced, TraceTask
+from lanternslide.records import Changed, JobDone, Made, Refused, Sharpening, SizeRule, Survey, Traced, TraceTask
 from lanternslide.words import Doubt, Held, Note
 from lanternslide.worker import make, survey, trace
 from tests.support.chain import recipe
@@ -37,9 +37,10 @@ def test_what_is_foreseen_is_what_is_made(original: Path, tmp_path: Path) -> Non
     answer = make(job_for(original, delivery(1, RECIPE, tmp_path / ".x.part")))
 
     assert isinstance(surveyed, Survey)
-    assert isinstance(answer, tuple)
-    assert isinstance(answer[0], Made)
-    figures, (plan,) = answer[0].figures, found.plans
+    assert isinstance(answer, JobDone)
+    (made,) = answer.outcomes
+    assert isinstance(made, Made)
+    figures, (plan,) = made.figures, found.plans
     assert (plan.destination, plan.density) == ("club", 1.0)
     assert (plan.width, plan.height) == (figures.width, figures.height) == (40, 60)
     assert plan.rungs == ((80, 120), (40, 60))
@@ -101,7 +102,7 @@ def test_it_answers_as_a_survey_does(original: Path) -> None:
     assert isinstance(trace(replace(task, survey=replace(task.survey, max_megapixels=0.0384))), Traced)
 
     original.write_bytes(b"")
-    assert trace(task) is None
+    assert trace(task) == Changed()
     empty = trace(TraceTask(survey=survey_task(original), destinations=()))
     assert isinstance(empty, Refused)
     assert empty.said.key == Held.EMPTY.value

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
-
-from lanternslide.daemon.errand import Key
+from lanternslide.daemon.stages import Key
 from lanternslide.errors import PassingFaultError
 from lanternslide.words import Passing, readable_memory
 
@@ -23,7 +21,6 @@ class Berths:
 
     def __init__(self) -> None:
         self._noted = (0, 0.0)
-        self._refused = math.inf  # the smallest need of those that did not fit
 
     def note(self, places: int, largest_mib: float) -> None:
         """Have so many workers, of which the largest takes a job of so many MiB."""
@@ -44,19 +41,11 @@ class Berths:
         """
         places, largest = self._noted
         if places and need > largest:
-            self._refused = min(self._refused, need)
             raise too_large(need, largest)
 
-    def has_grown(self) -> bool:
-        """Return whether something may fit now that did not, once each time."""
-        if self._noted[1] < self._refused:
-            return False
-        self._refused = math.inf
-        return True
-
-    def is_too_large(self, _need: float) -> bool:
-        """Return False: what fits nowhere now may fit later."""
-        return False
+    def fits(self, need: float) -> bool:
+        """Return whether a job that needs *need* MiB fits into the largest worker that is there."""
+        return need <= self._noted[1]
 
     def admit(self, waiting: dict[Key, float]) -> list[Key]:
         """Return all jobs that wait."""

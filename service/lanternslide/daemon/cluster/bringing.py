@@ -10,7 +10,7 @@ from pathlib import Path
 
 from lanternslide.daemon.cluster.paths import run_path
 from lanternslide.delivery import remove_temporary
-from lanternslide.records import Job, Made
+from lanternslide.records import Job, JobDone, Made, Result, Task
 
 __all__ = ["Strays", "bring", "clear", "clear_every_run"]
 
@@ -21,14 +21,14 @@ UNBEGUN_SECONDS = 300.0
 """A run that nobody has begun by then was taken back in time."""
 
 
-def bring(task: object, value: object, token: str) -> Path | None:
+def bring(task: Task, result: Result, token: str) -> Path | None:
     """Rename what the run *token* has made of *task* to where that said; return what is not there, if anything.
 
     It is there where the worker writes to the same share; else nothing is changed, and the run was in vain.
     """
-    if not isinstance(task, Job) or not isinstance(value, tuple):
+    if not isinstance(task, Job) or not isinstance(result, JobDone):
         return None
-    sizes = {outcome.delivery: outcome.bytes for outcome in value if isinstance(outcome, Made)}
+    sizes = {outcome.delivery: outcome.bytes for outcome in result.outcomes if isinstance(outcome, Made)}
     made = [delivery for delivery in task.deliveries if delivery.delivery in sizes]
     for delivery in made:
         path = run_path(delivery.temporary, token)
@@ -47,7 +47,7 @@ def _has(path: Path, size: int) -> bool:
         return False
 
 
-def clear(task: object, tokens: Iterable[str]) -> None:
+def clear(task: Task, tokens: Iterable[str]) -> None:
     """Delete what runs of *task* have left that do not count. It may take as long as a share does."""
     if isinstance(task, Job):
         for token in tokens:
@@ -55,7 +55,7 @@ def clear(task: object, tokens: Iterable[str]) -> None:
                 remove_temporary(run_path(delivery.temporary, token))
 
 
-def clear_every_run(task: object) -> None:
+def clear_every_run(task: Task) -> None:
     """Delete what any run of *task* has left, also one that nobody has heard of. None may count any more."""
     if isinstance(task, Job):
         for delivery in task.deliveries:
@@ -66,7 +66,7 @@ def clear_every_run(task: object) -> None:
 
 @dataclass(kw_only=True, slots=True)
 class _Stray:
-    task: object
+    task: Task
     tokens: set[str]
     since: float = field(default_factory=time.monotonic)
 
@@ -77,7 +77,7 @@ class Strays:
     def __init__(self) -> None:
         self._strays: dict[str, _Stray] = {}  # by the run's name
 
-    def add(self, run: str, task: object, tokens: Iterable[str]) -> None:
+    def add(self, run: str, task: Task, tokens: Iterable[str]) -> None:
         """Remember that the run *run* does not count; its temporary files are called by *tokens*, or not yet."""
         self._strays[run] = _Stray(task=task, tokens=set(tokens))
 
@@ -86,7 +86,7 @@ class Strays:
         if run in self._strays:
             self._strays[run].tokens.add(token)
 
-    def end(self, run: str, token: str) -> object:
+    def end(self, run: str, token: str) -> Task | None:
         """Note that a run has written all that it ever will; return the task whose files are to be cleared."""
         stray = self._strays.get(run)
         if stray is None:
@@ -96,11 +96,11 @@ class Strays:
             del self._strays[run]
         return stray.task
 
-    def tasks(self) -> list[object]:
+    def tasks(self) -> list[Task]:
         """Return the tasks of all runs that may have left something, heard of or not."""
         return [stray.task for stray in self._strays.values()]
 
-    def known(self) -> list[tuple[object, tuple[str, ...]]]:
+    def known(self) -> list[tuple[Task, tuple[str, ...]]]:
         """Return what may be left now, and forget what is old."""
         found = [(stray.task, tuple(stray.tokens)) for stray in self._strays.values() if stray.tokens]
         now = time.monotonic()

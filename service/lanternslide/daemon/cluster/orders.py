@@ -26,8 +26,8 @@ from lanternslide.daemon.cluster.berths import too_large
 from lanternslide.daemon.cluster.bringing import Strays, bring, clear, clear_every_run
 from lanternslide.daemon.cluster.crew import Crew, Unreachable, within
 from lanternslide.daemon.cluster.remote import Call, Ran, Unseen, run
-from lanternslide.daemon.executor import Answer, Order
-from lanternslide.records import Fingerprint, Job, Stalled, SurveyTask
+from lanternslide.daemon.executor import Answer, AttemptFailed, NotBegun, Order
+from lanternslide.records import Changed, Fingerprint, Job, Result, Stalled, SurveyTask, Task
 
 __all__ = ["PATIENCE_SECONDS", "Entry", "Orders"]
 
@@ -72,7 +72,7 @@ class Orders:
     Parameters
     ----------
     module
-        The module whose functions a worker runs.
+        The module whose `do` a worker runs.
     do
         Has something done beside; what it raises is a fault of the engine.
     changed
@@ -130,7 +130,7 @@ class Orders:
         """Answer what nobody has begun, if nothing more is to be begun."""
         if self.is_held_back:
             for entry in [entry for entry in self._entries if entry.worker is None]:
-                self._finish(entry, begun=False)
+                self._finish(entry, NotBegun())
 
     async def end_work(self, client: Client) -> None:
         """End the workers that have an order, as far as they are in reach."""
@@ -161,16 +161,14 @@ class Orders:
             entry.since = now
         elif now - entry.since >= PATIENCE_SECONDS:
             # Those who were large enough have gone.
-            self._finish(entry, value=Stalled(said=too_large(entry.order.need_mib, crew.largest_mib).said))
+            self._finish(entry, Stalled(said=too_large(entry.order.need_mib, crew.largest_mib).said))
 
     def _give(self, entry: Entry, crew: Crew) -> None:
         order = entry.order
-        entry.run = f"{order.name}-{self.topic}-{next(self._numbers)}"
+        entry.run = f"{type(order.task).__name__}-{self.topic}-{next(self._numbers)}"
         entry.joined = crew.joined
         self._by_run[entry.run] = entry
-        call = Call(
-            run=entry.run, crew=crew.name, topic=self.topic, module=self._module, name=order.name, task=order.task
-        )
+        call = Call(run=entry.run, crew=crew.name, topic=self.topic, module=self._module, task=order.task)
         entry.given = crew.client.submit(
             run,
             call,
@@ -249,46 +247,48 @@ class Orders:
         """Answer an order with what came of it, unless its worker does not see what the service sees."""
         given = entry.given
         unseen: Path | None = None
-        what: dict[str, Any]
+        result: Result | AttemptFailed
         match ran.outcome:
             case Returned(value=value):
-                what = {"value": value}
+                result = value
                 unseen = await aside(bring, entry.order.task, value, ran.token)
             case Raised(text=text, trace=trace):
-                what = {"failure": text, "trace": trace}
+                result = AttemptFailed(detail=text, trace=trace)
             case Unseen(path=path):
-                what = {"value": None}  # as for any original that has changed
+                result = Changed()
                 unseen = path if await aside(_is_still, entry.order.task) else None
         if isinstance(ran.outcome, Returned) and unseen is None:
             entry.tokens.discard(ran.token)
         if entry.given is not given:  # taken back meanwhile
             return
         if unseen is None:
-            self._finish(entry, **what)
+            self._finish(entry, result)
         elif self._crew is not None:
             # Others may have been given to this worker as well; they are given anew, to those who see what is there.
-            await self._crew.distrust(ran.worker, unseen, getattr(entry.order.task, "root", unseen))
+            task = entry.order.task
+            root = task.root if isinstance(task, SurveyTask | Job) else unseen
+            await self._crew.distrust(ran.worker, unseen, root)
             for other in [other for other in self._by_run.values() if other.worker is None or other is entry]:
                 self._put_back(other)
 
     # Answered
 
     def _fail(self, entry: Entry, why: str) -> None:
-        self._finish(entry, failure=why)
+        self._finish(entry, AttemptFailed(detail=why))
 
-    def _finish(self, entry: Entry, **what: Any) -> None:
+    def _finish(self, entry: Entry, result: Result | AttemptFailed | NotBegun) -> None:
         """Answer an order, and forget it; what was written for nothing goes."""
         self._put_back(entry)
         self._entries.remove(entry)
-        entry.answered.set_result(Answer(key=entry.order.key, **what))
+        entry.answered.set_result(Answer(key=entry.order.key, result=result))
 
 
-def _clear_all(found: Iterable[tuple[object, tuple[str, ...]]]) -> None:
+def _clear_all(found: Iterable[tuple[Task, tuple[str, ...]]]) -> None:
     for task, tokens in found:
         clear(task, tokens)
 
 
-def _is_still(task: object) -> bool:
+def _is_still(task: Task) -> bool:
     """Return whether an original is still there, as it looked when it was taken in hand."""
     if not isinstance(task, SurveyTask | Job):
         return False

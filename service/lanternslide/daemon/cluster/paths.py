@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Self
 
-from lanternslide.records import DeliveryTask, Job, Recipe, Refused, Stalled, SurveyTask
+from lanternslide.records import DeliveryTask, Job, JobDone, Outcome, Recipe, Refused, Result, Stalled, SurveyTask, Task
 from lanternslide.words import Said
 
 __all__ = ["PathMap", "run_path", "task_there"]
@@ -44,20 +44,23 @@ class PathMap:
         whole = rf"(?<![\w./-])(?:{longest_first})(?![\w-]|\.\w)"
         return replace(said, text=re.sub(whole, lambda found: called[found[0]], said.text))
 
-    def outcome_back(self, outcome: object) -> object:
-        """Return what a worker's function has answered, with the paths of this machine."""
-        match outcome:
+    def result_back(self, result: Result) -> Result:
+        """Return what a worker has answered, with the paths of this machine."""
+        match result:
             case Refused(said=said):
-                return replace(outcome, said=self.back(said))
+                return replace(result, said=self.back(said))
             case Stalled(said=said):
-                return replace(outcome, said=self.back(said))
-            case tuple():
-                return tuple(self.outcome_back(part) for part in outcome)
+                return replace(result, said=self.back(said))
+            case JobDone(outcomes=outcomes):
+                return JobDone(outcomes=tuple(self._outcome_back(outcome) for outcome in outcomes))
             case _:
-                return outcome
+                return result
+
+    def _outcome_back(self, outcome: Outcome) -> Outcome:
+        return replace(outcome, said=self.back(outcome.said)) if isinstance(outcome, Stalled) else outcome
 
 
-def task_there(task: object, paths: PathMap, run: str) -> object:
+def task_there(task: Task, paths: PathMap, run: str) -> Task:
     """Return *task* with the paths of another machine; what a run writes has its own temporary name.
 
     A job may run twice, where a worker was only thought to be lost: neither run writes over the other's file.

@@ -28,7 +28,7 @@ from distributed.core import Status
 
 from lanternslide.daemon.call import Raised, Returned, call, go_first
 from lanternslide.daemon.cluster.paths import PathMap, task_there
-from lanternslide.records import Fingerprint, Job, SurveyTask
+from lanternslide.records import Fingerprint, Job, SurveyTask, Task
 from lanternslide.words import told
 
 __all__ = ["LIBRARIES", "Call", "Ran", "Sample", "Sight", "Trial", "Unseen", "accept", "look", "run", "sample_of"]
@@ -66,7 +66,7 @@ class Sample:
 class Trial:
     """What a worker is to look at, in paths of the service's machine."""
 
-    module: str  #: The module whose functions it will run.
+    module: str  #: The module whose `do` it will run.
     paths: dict[str, dict[str, str]]  #: What folders are called on which host.
     folders: tuple[Path, ...]  #: Where it will write; in each lies a file of this name:
     probe: str
@@ -99,8 +99,7 @@ class Call:
     crew: str  #: Which service's workers may do it, and since which reading of its config.
     topic: str  #: Where the service hears that a worker has it.
     module: str
-    name: str
-    task: object
+    task: Task
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -261,11 +260,11 @@ def _outcome(order: Call, token: str, worker: Worker) -> Returned | Raised | Uns
             assert isinstance(order.task, SurveyTask | Job)
             return Unseen(path=order.task.path)
         task = replace(task, fingerprint=seen)
-    outcome = call(getattr(import_module(order.module), order.name), task)
+    outcome = call(import_module(order.module).do, task)
     if _is_dropped(worker, order.run):
         _remove(task)
     elif isinstance(outcome, Returned):
-        outcome = Returned(value=place.paths.outcome_back(outcome.value))
+        outcome = Returned(value=place.paths.result_back(outcome.value))
     return outcome
 
 
@@ -291,7 +290,7 @@ def _is_dropped(worker: Worker, run: str) -> bool:
     return task is None or task.state in ("cancelled", "released", "forgotten")
 
 
-def _remove(task: object) -> None:
+def _remove(task: Task) -> None:
     if isinstance(task, Job):
         for delivery in task.deliveries:
             with suppress(OSError):

@@ -10,9 +10,12 @@ import pytest
 from lanternslide.daemon.cluster import bringing
 from lanternslide.daemon.cluster.bringing import Strays, bring, clear, clear_every_run
 from lanternslide.daemon.cluster.paths import run_path
-from lanternslide.records import Job, Made
+from lanternslide.records import Changed, Job, JobDone, Made, SurveyTask
 from tests.support.household import FIGURES
-from tests.support.orders import job_in
+from tests.support.orders import SEEN, job_in
+
+SURVEY = SurveyTask(root=Path("/in"), path=Path("/in/a.jpg"), fingerprint=SEEN, max_megapixels=1)
+"""A task that writes nothing."""
 
 
 def test_what_a_lost_run_writes_late_goes(tmp_path: Path) -> None:
@@ -29,7 +32,9 @@ def test_what_a_lost_run_writes_late_goes(tmp_path: Path) -> None:
     assert [name for name, path in names.items() if path.exists()] == ["late", "counts"]
 
     strays.hear("run 2", "late")
-    clear(strays.end("run 2", "late"), ["late"])
+    ended = strays.end("run 2", "late")
+    assert ended is not None
+    clear(ended, ["late"])
 
     assert [name for name, path in names.items() if path.exists()] == ["counts"]
     assert strays.end("run 2", "late") is None
@@ -57,9 +62,11 @@ def two_in(folder: Path) -> Job:
     return replace(job, deliveries=(first, second))
 
 
-def made(*numbers: int) -> tuple[Made, ...]:
+def made(*numbers: int) -> JobDone:
     """Return what a worker tells of deliveries of seven bytes each."""
-    return tuple(Made(delivery=number, bytes=7, digest="", figures=FIGURES, findings=()) for number in numbers)
+    return JobDone(
+        outcomes=tuple(Made(delivery=number, bytes=7, digest="", figures=FIGURES, findings=()) for number in numbers)
+    )
 
 
 def names_in(folder: Path) -> list[str]:
@@ -97,9 +104,9 @@ def test_of_a_job_all_has_to_be_there(tmp_path: Path, second: bytes | None) -> N
 def test_what_makes_no_file_brings_none(tmp_path: Path) -> None:
     """A survey, a refusal, a task of another kind."""
     job = job_in(tmp_path)
-    assert bring(job, (), "token") is None
-    assert bring(job, None, "token") is None
-    assert bring("a task", ("value",), "token") is None
+    assert bring(job, made(), "token") is None
+    assert bring(job, Changed(), "token") is None
+    assert bring(SURVEY, made(7), "token") is None
 
 
 def test_in_the_end_every_run_is_cleared_away(tmp_path: Path) -> None:
@@ -110,7 +117,7 @@ def test_in_the_end_every_run_is_cleared_away(tmp_path: Path) -> None:
     for name in (".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"):
         (tmp_path / name).touch()
 
-    for task in (*strays.tasks(), "a task"):
+    for task in (*strays.tasks(), SURVEY):
         clear_every_run(task)
 
     assert names_in(tmp_path) == [".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"]

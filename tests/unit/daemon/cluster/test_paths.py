@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 
 from lanternslide.daemon.cluster.paths import PathMap, task_there
-from lanternslide.records import Job, Mark, Refused, Stalled, SurveyTask
+from lanternslide.records import Job, JobDone, LeftOut, Mark, Refused, Stalled, SurveyTask, TraceTask
 from lanternslide.words import Said
 from tests.support.orders import MARKED, SEEN, job_in
 
@@ -40,12 +39,12 @@ def test_a_task_goes_over_with_the_paths_of_the_worker() -> None:
         root=Path("/srv/photos/in"), path=Path("/srv/photos/in/x/a.jpg"), fingerprint=SEEN, max_megapixels=1,
         wanted=((MARKED, 1.0),),
     )  # fmt: skip
-    delivery = SimpleNamespace()
+    other = TraceTask(survey=survey, destinations=("club",))
     there = task_there(survey, ATTIC, "ab")
     assert isinstance(there, SurveyTask)
     assert (there.root, there.path) == (Path("/mnt/photos/in"), Path("/mnt/photos/in/x/a.jpg"))
     assert there.wanted[0][0].mark == replace(MARKED.mark or Mark(), image="/m/mark.png", font="/m/mark.ttf")
-    assert task_there(delivery, ATTIC, "ab") is delivery
+    assert task_there(other, ATTIC, "ab") is other
     made = task_there(job_in(Path("/srv/photos/out/club"), Path("/srv/photos/proofs")), ATTIC, "ab")
     assert isinstance(made, Job)
     assert made.deliveries[0].temporary == Path("/mnt/club/.lanternslide-x-7-ab.part")
@@ -65,10 +64,12 @@ def test_a_task_goes_over_with_the_paths_of_the_worker() -> None:
 )
 def test_a_sentence_comes_back_with_the_paths_of_the_service(there: str, here: str) -> None:
     """Whole paths alone: not the middle of another path, not the beginning of a longer name."""
-    outcomes = (Stalled(said=Said(key="k", text=there), delivery=1), Refused(said=Said(key="k", text=there)))
-    back = ATTIC.outcome_back(outcomes)
+    said, back = Said(key="k", text=there), Said(key="k", text=here)
 
-    assert back == (Stalled(said=Said(key="k", text=here), delivery=1), Refused(said=Said(key="k", text=here)))
+    assert ATTIC.result_back(Refused(said=said)) == Refused(said=back)
+    assert ATTIC.result_back(Stalled(said=said)) == Stalled(said=back)
+    done = JobDone(outcomes=(Stalled(said=said, delivery=1), LeftOut(delivery=2)))
+    assert ATTIC.result_back(done) == JobDone(outcomes=(Stalled(said=back, delivery=1), LeftOut(delivery=2)))
 
 
 def test_what_was_put_back_is_not_taken_for_another_folder() -> None:

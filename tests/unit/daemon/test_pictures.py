@@ -1,4 +1,4 @@
-"""Errands from a settled file to one of their endings: real files, a real ledger, workers that are played by hand."""
+"""Pictures from a settled file to one of their endings: real files, a real ledger, workers that are played by hand."""
 
 from __future__ import annotations
 
@@ -12,20 +12,32 @@ import pytest
 
 from lanternslide.config import Settings
 from lanternslide.daemon.cluster.berths import Berths
-from lanternslide.daemon.executor import Admission, Answer, Order
+from lanternslide.daemon.executor import Admission, Answer, AttemptFailed, NotBegun, Order, post
 from lanternslide.daemon.filing import Filing
 from lanternslide.daemon.limits import Limits
 from lanternslide.daemon.lookout import Lookout, Questions
 from lanternslide.daemon.mail import Mailbox
 from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.pictures import MOST_WAITING, Pictures, Rules
 from lanternslide.daemon.probe import Probe
 from lanternslide.daemon.room import Room
 from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.tools import Tools
-from lanternslide.daemon.work import MOST_WAITING, Work
+from lanternslide.daemon.transitions import Transitions
 from lanternslide.intake import held_for_writing
 from lanternslide.ledger import OriginalState
-from lanternslide.records import DroppedFile, Job, LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records import (
+    Changed,
+    DroppedFile,
+    Job,
+    JobDone,
+    LeftOut,
+    Made,
+    Outcome,
+    Refused,
+    Result,
+    Stalled,
+    SurveyTask,
+)
 from lanternslide.records.events import (
     Delivered,
     Event,
@@ -64,18 +76,17 @@ class ByHand:
         self.waiting.append((order, future))
         return future
 
-    def answer(self, order: Order, value: object = None, failure: str | None = None, *, begun: bool = True) -> None:
+    def answer(self, order: Order, result: Result | AttemptFailed | NotBegun) -> None:
         """Say what came of an order."""
         (future,) = [future for waiting, future in self.waiting if waiting is order]
         self.waiting.remove((order, future))
-        trace = None if failure is None else "where it came from"
-        future.set_result(Answer(key=order.key, value=value, failure=failure, trace=trace, begun=begun))
+        future.set_result(Answer(key=order.key, result=result))
 
     def hold_back(self) -> None:
         """Answer what waits as not begun."""
         for order, _ in list(self.waiting):
             if order not in self.begun:
-                self.answer(order, begun=False)
+                self.answer(order, NotBegun())
 
     def adapt(self, _settings: Settings, limits: Limits) -> None:
         """Have the memory that the limits say."""
@@ -102,69 +113,113 @@ class Workshop:
         told = self.home.told.append
         self.mailbox = Mailbox()
         self.obstacles = Obstacles(told)
-        self.work = Work(self.home.ledger, self.obstacles, self.scope, told)
+        self.pictures = Pictures(self.home.ledger, self.obstacles, self.scope, told)
+        self.readings = 0
         self.furnish()
-        self.work.open(self.executor, self.mailbox)
 
     def furnish(self, config: str | None = None) -> None:
         """Read the config, or another one, and go on with what it says."""
         settings = self.home.read(config)
-        told = self.home.told.append
-        probe = Probe()
-        filing = Filing(settings, self.home.ledger, probe, told)
+        home, told, probe = self.home, self.home.told.append, Probe()
+        self.readings += 1
+        filing = Filing(settings, home.ledger, probe, told)
         ask = Questions(
-            in_hand=self.work.is_in_hand,
+            decisions=home.decisions,
+            originals=home.originals,
+            in_hand=self.pictures.is_in_hand,
             in_scope=self.scope.takes_file,
             answers=probe.answers,
             read=probe.read,
             is_filed=filing.is_wanted,
             tick=lambda: None,
         )
-        self.lookout = Lookout(settings, self.home.ledger, self.home.desk, self.obstacles, told, ask)
-        tools = Tools(
-            settings=settings, limits=Limits.of(settings.service), desk=self.home.desk, publisher=self.home.publisher,
-            filing=filing, lookout=self.lookout,
+        self.lookout = Lookout(settings, home.ledger, ask, self.obstacles, told)
+        self.limits = Limits.of(settings.service)
+        transitions = Transitions(
+            reading=self.readings, attempts=self.limits.attempts, planner=home.planner_for(self.scope),
+            deliverer=home.deliverer(self.pictures.stamps), pauses=self.pictures.pauses, ledger=home.ledger, tell=told,
         )  # fmt: skip
-        self.work.furnish(tools)
+        self.pictures.furnish(
+            Rules(
+                limits=self.limits, decisions=home.decisions, originals=home.originals, filing=filing,
+                transitions=transitions,
+            )
+        )  # fmt: skip
+        self.look_again()
+
+    def resize(self) -> None:
+        """Have as many workers and as much memory as the limits say now."""
+        self.executor.adapt(self.home.settings, self.limits)
+        self.pictures.look_through_waiting(self.executor.room)
+        self.look_again()
+
+    def stop(self) -> None:
+        """Begin nothing more."""
+        self.pictures.stop()
+        self.executor.hold_back()
+
+    def wake(self, now: float) -> None:
+        """Look again at what has rested long enough."""
+        self.pictures.wake(now, self.executor.room)
+        self.look_again()
+
+    def look_again(self) -> None:
+        """Have the lookout look at what is in hand no more."""
+        for look in self.pictures.take_looks():
+            if look.is_known:
+                self.lookout.see(look.file, NOW)
+            else:
+                self.lookout.look_again(look.file, NOW)
+
+    def submit(self) -> None:
+        """Begin what has room."""
+        for order in self.pictures.orders(self.executor.room, self.executor.places):
+            post(self.executor.submit(order), self.mailbox.put)
 
     def take_in(self, *files: DroppedFile) -> None:
         """Have files settle, and begin what has room."""
         for file in files:
-            self.work.take_in(file, NOW)
-        self.work.submit()
+            self.pictures.admit(file)
+        self.look_again()
+        self.submit()
 
-    def orders(self, name: str) -> list[Order]:
-        """Return the orders that wait for an answer, of one kind."""
-        return [order for order, _ in self.executor.waiting if order.name == name]
+    def surveys(self) -> list[Order]:
+        """Return the orders to survey that wait for an answer."""
+        return [order for order, _ in self.executor.waiting if isinstance(order.task, SurveyTask)]
 
-    def answer(self, order: Order, value: object = None, failure: str | None = None, *, begun: bool = True) -> None:
+    def jobs(self) -> list[Order]:
+        """Return the orders to make deliveries that wait for an answer."""
+        return [order for order, _ in self.executor.waiting if isinstance(order.task, Job)]
+
+    def answer(self, order: Order, result: Result | AttemptFailed | NotBegun) -> None:
         """Answer an order, and let the work go on with that."""
-        self.executor.answer(order, value, failure, begun=begun)
+        self.executor.answer(order, result)
         self.hear()
 
     def hear(self) -> None:
         """Go on with all answers, and begin what has room."""
         for answer in self.mailbox.read(0):
             assert isinstance(answer, Answer)
-            self.work.take(answer)
-        self.work.submit()
+            self.pictures.advance(answer, self.executor.room)
+            self.look_again()
+        self.submit()
 
     def survey(self, file: DroppedFile, need_mib: float = 200.0) -> None:
         """Have a file surveyed."""
-        (order,) = [order for order in self.orders("survey") if order.key[0] == file.photographer][:1]
+        (order,) = [order for order in self.surveys() if order.key[0] == file.photographer][:1]
         self.answer(order, survey_of(file, need_mib))
 
     def being_made(self, file: DroppedFile) -> tuple[Order, Job]:
         """Have a file surveyed and begun; return the order to make it."""
         self.take_in(file)
         self.survey(file)
-        (order,) = self.orders("make")
+        (order,) = self.jobs()
         assert isinstance(order.task, Job)
         return order, order.task
 
     def make(self) -> None:
         """Have the job that is being made come out as it should."""
-        (order,) = self.orders("make")
+        (order,) = self.jobs()
         assert isinstance(order.task, Job)
         self.answer(order, all_made(order.task))
 
@@ -191,9 +246,14 @@ class Workshop:
         return {path.name for path in folder.iterdir()} if folder.is_dir() else set()
 
 
-def all_made(job: Job) -> tuple[Made, ...]:
+def all_made(job: Job) -> JobDone:
     """Write every delivery of a job, and return what a worker says then."""
-    return tuple(write_delivery(task, job.survey.digest) for task in job.deliveries)
+    return JobDone(outcomes=tuple(made_of(job)))
+
+
+def made_of(job: Job) -> list[Made]:
+    """Write every delivery of a job."""
+    return [write_delivery(task, job.survey.digest) for task in job.deliveries]
 
 
 @pytest.fixture
@@ -217,10 +277,10 @@ def test_an_original_goes_all_the_way(shop: Workshop) -> None:
     file = shop.home.drop("seal@journal@club.jpg")
 
     shop.take_in(file)
-    assert shop.work.is_in_hand(file)
-    assert (bool(shop.work), shop.work.at_hand, shop.work.at_work) == (True, 1, 1)
+    assert shop.pictures.is_in_hand(file)
+    assert (bool(shop.pictures), shop.pictures.at_hand, shop.pictures.at_work) == (True, 1, 1)
     shop.survey(file)
-    (order,) = shop.orders("make")
+    (order,) = shop.jobs()
     assert isinstance(order.task, Job)
     assert shop.told_of(Started) == [Started(file=file, deliveries=3)]
     assert shop.stamps() == set()
@@ -232,7 +292,7 @@ def test_an_original_goes_all_the_way(shop: Workshop) -> None:
     assert shop.temporaries() == []
     assert shop.told_of(Finished) == [Finished(file=file, changed=True)]
     assert (shop.state(file), shop.home.is_news(file)) == (OriginalState.DELIVERED, False)
-    assert (bool(shop.work), shop.work.is_in_hand(file)) == (False, False)
+    assert (bool(shop.pictures), shop.pictures.is_in_hand(file)) == (False, False)
     assert shop.stamps() == {"journal", "club"}
 
 
@@ -244,7 +304,7 @@ def test_what_was_made_from_these_bytes_already_is_not_made_again(shop: Workshop
     shop.take_in(file)
     shop.survey(file)
 
-    assert shop.orders("make") == []
+    assert shop.jobs() == []
     assert shop.told_of(Finished)[-1] == Finished(file=file, changed=False)
     assert shop.state(file) is OriginalState.DELIVERED
 
@@ -253,13 +313,13 @@ def test_only_what_is_missing_is_made(shop: Workshop) -> None:
     """One delivery did not come about; the others stand, and are not touched again."""
     file = shop.home.drop("seal@journal@club.jpg")
     order, job = shop.being_made(file)
-    *made, club = all_made(job)
-    shop.answer(order, (*made, Stalled(said=FULL, delivery=club.delivery)))
+    *made, club = made_of(job)
+    shop.answer(order, JobDone(outcomes=(*made, Stalled(said=FULL, delivery=club.delivery))))
     assert len(shop.told_of(Delivered)) == 2
     assert shop.state(file) is OriginalState.WAITING
     assert shop.told_of(Waits) == [Waits(what=file.shown, said=FULL)]
 
-    shop.work.wake(LATER)
+    shop.wake(LATER)
     _, again = shop.being_made(file)
 
     assert [task.delivery for task in again.deliveries] == [club.delivery]
@@ -274,10 +334,10 @@ def test_no_more_is_begun_than_workers_are_kept_busy_with(shop: Workshop) -> Non
 
     shop.take_in(*files)
 
-    assert len(shop.orders("survey")) == shop.work.at_work == 4
-    assert shop.work.at_hand == 6
-    shop.answer(shop.orders("survey")[0], Refused(said=say(Held.EMPTY)))
-    assert len(shop.orders("survey")) == 4
+    assert len(shop.surveys()) == shop.pictures.at_work == 4
+    assert shop.pictures.at_hand == 6
+    shop.answer(shop.surveys()[0], Refused(said=say(Held.EMPTY)))
+    assert len(shop.surveys()) == 4
 
 
 def test_jobs_wait_for_room_and_fresh_ones_go_first(shop: Workshop, home: Household) -> None:
@@ -289,15 +349,15 @@ def test_jobs_wait_for_room_and_fresh_ones_go_first(shop: Workshop, home: Househ
     for file in (first, old, fresh):
         shop.take_in(file)
         shop.survey(file, need_mib=1200)
-    (running,) = shop.orders("make")
+    (running,) = shop.jobs()
     assert running.key == ("ida", Path("first.jpg"))
-    assert (shop.work.at_hand, shop.work.at_work) == (3, 1)
+    assert (shop.pictures.at_hand, shop.pictures.at_work) == (3, 1)
 
     shop.make()
 
-    assert [(order.key[1].name, order.urgent) for order in shop.orders("make")] == [("fresh.jpg", True)]
+    assert [(order.key[1].name, order.urgent) for order in shop.jobs()] == [("fresh.jpg", True)]
     shop.make()
-    assert [(order.key[1].name, order.urgent) for order in shop.orders("make")] == [("old.jpg", False)]
+    assert [(order.key[1].name, order.urgent) for order in shop.jobs()] == [("old.jpg", False)]
 
 
 def test_while_many_wait_for_room_nothing_more_is_begun(shop: Workshop) -> None:
@@ -305,15 +365,15 @@ def test_while_many_wait_for_room_nothing_more_is_begun(shop: Workshop) -> None:
     files = [shop.home.drop(f"{index:02d}.jpg", str(index).encode()) for index in range(MOST_WAITING + 6)]
     shop.take_in(*files)
     surveyed = 0
-    while surveys := shop.orders("survey"):
+    while surveys := shop.surveys():
         file = shop.home.look(surveys[0].key[1].name)
         shop.answer(surveys[0], survey_of(file, need_mib=1700))
         surveyed += 1
 
-    assert len(shop.orders("make")) == 1
+    assert len(shop.jobs()) == 1
     # Those that were under way when the last place was taken may come to wait, too.
     assert 1 + MOST_WAITING <= surveyed <= 1 + MOST_WAITING + 3
-    assert shop.work.at_hand == len(files)
+    assert shop.pictures.at_hand == len(files)
 
 
 def test_what_is_larger_than_the_budget_is_held_with_both_figures(shop: Workshop) -> None:
@@ -327,7 +387,7 @@ def test_what_is_larger_than_the_budget_is_held_with_both_figures(shop: Workshop
     assert (row.state, row.reason_key) == (OriginalState.HELD, Held.NEEDS_MORE_MEMORY)
     assert row.reason is not None
     assert "2.0 GiB" in row.reason
-    assert not shop.work
+    assert not shop.pictures
 
 
 def test_after_the_budget_has_shrunk_what_waits_is_looked_at_again(shop: Workshop, home: Household) -> None:
@@ -338,10 +398,10 @@ def test_after_the_budget_has_shrunk_what_waits_is_looked_at_again(shop: Worksho
         shop.survey(file, need_mib=1200)
     shop.furnish(CONFIG.replace("workers = 2", 'workers = 2\nmemory = "1000 MiB"'))
 
-    shop.work.resize()
+    shop.resize()
 
-    assert not shop.work.is_in_hand(second)
-    assert shop.work.is_in_hand(first), "what has room already keeps it"
+    assert not shop.pictures.is_in_hand(second)
+    assert shop.pictures.is_in_hand(first), "what has room already keeps it"
     assert len(shop.lookout) == 1
     assert shop.state(second) is OriginalState.WAITING
 
@@ -355,18 +415,18 @@ def test_what_no_worker_is_large_enough_for_rests_until_one_comes(home: Househol
     shop.take_in(large)
     shop.survey(large, need_mib=600)
     shop.take_in(other)
-    shop.answer(shop.orders("survey")[0], Stalled(said=AWAY))
+    shop.answer(shop.surveys()[0], Stalled(said=AWAY))
     assert [event.said.key for event in home.told if isinstance(event, Waits)] == [
         Passing.NO_WORKER_LARGE_ENOUGH, Passing.ORIGINAL_AWAY,
     ]  # fmt: skip
 
-    shop.work.wake(0.0)
+    shop.wake(0.0)
     assert len(shop.lookout) == 0
     berths.note(3, 600.0)
-    shop.work.wake(0.0)
+    shop.wake(0.0)
 
     assert len(shop.lookout) == 1
-    assert (shop.work.is_in_hand(large), shop.work.is_in_hand(other)) == (False, True)
+    assert (shop.pictures.is_in_hand(large), shop.pictures.is_in_hand(other)) == (False, True)
 
 
 # What becomes of a survey
@@ -377,10 +437,10 @@ def test_what_cannot_be_done_is_held(shop: Workshop) -> None:
     file, said = shop.home.drop("seal.jpg"), say(Held.CUT_SHORT, detail="60 of 100 bytes")
 
     shop.take_in(file)
-    shop.answer(shop.orders("survey")[0], Refused(said=said))
+    shop.answer(shop.surveys()[0], Refused(said=said))
 
     assert shop.told_of(HeldBack, Finished) == [HeldBack(file=file, said=said), Finished(file=file, changed=False)]
-    assert (shop.state(file), bool(shop.work)) == (OriginalState.HELD, False)
+    assert (shop.state(file), bool(shop.pictures)) == (OriginalState.HELD, False)
 
 
 def test_what_may_pass_costs_no_attempt(shop: Workshop) -> None:
@@ -389,15 +449,15 @@ def test_what_may_pass_costs_no_attempt(shop: Workshop) -> None:
     for seconds in (5, 10, 20):
         shop.take_in(file)
         earliest = time.monotonic() + seconds
-        shop.answer(shop.orders("survey")[0], Stalled(said=AWAY))
-        (due,) = shop.work.next_due()
+        shop.answer(shop.surveys()[0], Stalled(said=AWAY))
+        (due,) = shop.pictures.next_due()
         assert earliest <= due <= time.monotonic() + seconds
-        assert shop.work.is_in_hand(file), "a scan does not begin it again"
-        shop.work.wake(due - 0.001)
-        assert shop.work.next_due() == [due]
-        shop.work.wake(due)
-        assert shop.work.next_due() == []
-        assert not shop.work.is_in_hand(file)
+        assert shop.pictures.is_in_hand(file), "a scan does not begin it again"
+        shop.wake(due - 0.001)
+        assert shop.pictures.next_due() == [due]
+        shop.wake(due)
+        assert shop.pictures.next_due() == []
+        assert not shop.pictures.is_in_hand(file)
         assert len(shop.lookout) == 1
 
     assert (shop.home.row(file).attempts, shop.state(file)) == (0, OriginalState.WAITING)
@@ -405,8 +465,8 @@ def test_what_may_pass_costs_no_attempt(shop: Workshop) -> None:
     assert shop.told_of(Waits, Passed) == [Waits(what=file.shown, said=AWAY), Passed(what=file.shown)]
     shop.take_in(shop.home.drop("seal.jpg", b"brighter"))
     earliest = time.monotonic() + 5
-    shop.answer(shop.orders("survey")[0], Stalled(said=AWAY))
-    assert earliest <= shop.work.next_due()[0] <= time.monotonic() + 5, "pauses begin anew"
+    shop.answer(shop.surveys()[0], Stalled(said=AWAY))
+    assert earliest <= shop.pictures.next_due()[0] <= time.monotonic() + 5, "pauses begin anew"
 
 
 @pytest.mark.parametrize("is_there", [True, False])
@@ -419,7 +479,7 @@ def test_an_original_that_has_changed_meanwhile_begins_anew(shop: Workshop, *, i
     else:
         file.path.unlink()
 
-    shop.answer(shop.orders("survey")[0], None)
+    shop.answer(shop.surveys()[0], Changed())
 
     assert len(shop.lookout) == (1 if is_there else 0)
     assert shop.state(file) is (OriginalState.WAITING if is_there else OriginalState.GONE)
@@ -441,7 +501,7 @@ def test_a_destination_that_is_away_keeps_no_other_waiting(shop: Workshop, *, is
     assert shop.home.states(file) == {("portfolio", 1): "delivered", ("club", 1): "waiting"}
     assert shop.state(file) is OriginalState.WAITING
     assert [event.said.key for event in shop.home.told if isinstance(event, Waits)] == [Passing.DESTINATION_AWAY]
-    assert len(shop.work.next_due()) == 1
+    assert len(shop.pictures.next_due()) == 1
 
 
 def test_if_all_destinations_are_away_nothing_is_made(shop: Workshop) -> None:
@@ -453,8 +513,8 @@ def test_if_all_destinations_are_away_nothing_is_made(shop: Workshop) -> None:
     shop.take_in(file)
     shop.survey(file)
 
-    assert shop.orders("make") == []
-    assert len(shop.work.next_due()) == 1
+    assert shop.jobs() == []
+    assert len(shop.pictures.next_due()) == 1
 
 
 # Failed attempts
@@ -470,10 +530,10 @@ def test_a_failure_costs_an_attempt_and_the_last_one_holds(shop: Workshop, step:
         else:
             _, job = shop.being_made(file)
             all_made(job)
-        (order,) = shop.orders(step)
-        shop.answer(order, failure=f"the worker died {attempt} times")
+        (order,) = shop.surveys() if step == "survey" else shop.jobs()
+        shop.answer(order, AttemptFailed(detail=f"the worker died {attempt} times"))
         assert shop.temporaries() == [], "what it had written is gone"
-        assert not shop.work
+        assert not shop.pictures
         assert len(shop.lookout) == 1
 
     said = say(Held.FAILED_OFTEN, attempts=3, detail="the worker died 3 times")
@@ -487,9 +547,9 @@ def test_an_order_that_nobody_began_costs_nothing(shop: Workshop) -> None:
     file = shop.home.drop("seal.jpg")
     shop.take_in(file)
 
-    shop.answer(shop.orders("survey")[0], begun=False)
+    shop.answer(shop.surveys()[0], NotBegun())
 
-    assert (bool(shop.work), shop.work.is_in_hand(file)) == (False, False)
+    assert (bool(shop.pictures), shop.pictures.is_in_hand(file)) == (False, False)
     assert (shop.home.row(file).attempts, shop.home.is_news(file)) == (0, True)
     assert shop.told_of(Failed, Finished) == []
 
@@ -548,7 +608,7 @@ def test_a_destination_that_goes_away_at_the_last_moment_is_tried_again(shop: Wo
     assert shop.home.states(file)["portfolio", 1] == "delivered"
     assert shop.state(file) is OriginalState.WAITING
     assert [event.what for event in shop.home.told if isinstance(event, Waits)] == [file.shown]
-    assert (len(shop.work.next_due()), shop.home.row(file).attempts) == (1, 0)
+    assert (len(shop.pictures.next_due()), shop.home.row(file).attempts) == (1, 0)
 
 
 def test_what_is_too_small_is_left_out_and_what_stood_of_it_goes(shop: Workshop) -> None:
@@ -560,7 +620,7 @@ def test_what_is_too_small_is_left_out_and_what_stood_of_it_goes(shop: Workshop)
     one, two = job.deliveries
     outcomes: tuple[Outcome, ...] = (write_delivery(one, job.survey.digest), LeftOut(delivery=two.delivery))
 
-    shop.answer(order, outcomes)
+    shop.answer(order, JobDone(outcomes=outcomes))
 
     assert (single.is_file(), double.is_file()) == (True, False)
     assert shop.home.states(file) == {("journal", 1): "delivered", ("journal", 2): "left out"}
@@ -576,8 +636,8 @@ def test_a_new_export_waits_until_the_former_one_has_ended(shop: Workshop) -> No
 
     shop.take_in(newer)
 
-    assert len(shop.orders("survey")) == 1
-    assert shop.work.at_hand == 1
+    assert len(shop.surveys()) == 1
+    assert shop.pictures.at_hand == 1
     assert len(shop.lookout) == 1
 
 
@@ -588,39 +648,39 @@ def test_a_new_export_takes_the_place_of_older_work(shop: Workshop, home: Househ
         home.deliver(file)
         home.ask_again(file)
     shop.take_in(*files)
-    assert shop.work.older_ready() == {"ida": 2}
+    assert shop.pictures.older_ready() == {"ida": 2}
     newer = home.drop("5@club.jpg", b"brighter")
 
-    shop.work.take_in(newer, NOW)
+    shop.pictures.admit(newer)
 
-    assert shop.work.older_ready() == {"ida": 1}
-    assert (shop.work.is_in_hand(newer), shop.work.is_in_hand(files[5])) == (True, False)
-    shop.answer(shop.orders("survey")[0], begun=False)
-    assert shop.orders("survey")[-1].key == ("ida", Path("5.jpg"))
+    assert shop.pictures.older_ready() == {"ida": 1}
+    assert (shop.pictures.is_in_hand(newer), shop.pictures.is_in_hand(files[5])) == (True, False)
+    shop.answer(shop.surveys()[0], NotBegun())
+    assert shop.surveys()[-1].key == ("ida", Path("5.jpg"))
 
 
 def test_a_new_export_takes_the_place_of_one_that_rests(shop: Workshop) -> None:
     """Nothing is woken for the former one any more."""
     file = shop.home.drop("seal.jpg")
     shop.take_in(file)
-    shop.answer(shop.orders("survey")[0], Stalled(said=AWAY))
+    shop.answer(shop.surveys()[0], Stalled(said=AWAY))
     newer = shop.home.drop("seal@club.jpg", b"brighter")
 
     shop.take_in(newer)
 
-    assert shop.work.next_due() == []
-    assert (shop.work.is_in_hand(newer), shop.work.is_in_hand(file)) == (True, False)
-    assert len(shop.orders("survey")) == 1
+    assert shop.pictures.next_due() == []
+    assert (shop.pictures.is_in_hand(newer), shop.pictures.is_in_hand(file)) == (True, False)
+    assert len(shop.surveys()) == 1
 
 
 def test_what_was_taken_back_while_it_settled_is_not_begun(shop: Workshop, home: Household) -> None:
     """Whoever shows progress hears that it is done with."""
     file = home.drop("seal.jpg")
-    home.ledger.withdraw(home.errand(file).original, None, file.fingerprint)
+    home.ledger.withdraw(home.item(file).original, None, file.fingerprint)
 
     shop.take_in(file)
 
-    assert shop.orders("survey") == []
+    assert shop.surveys() == []
     assert shop.told_of(Finished) == [Finished(file=file, changed=False)]
 
 
@@ -628,9 +688,9 @@ def test_what_its_owner_asks_for_again_while_it_is_made_is_looked_at_again(shop:
     """A delivery that came to wait meanwhile is made without another scan."""
     file = home.drop("seal@portfolio@club.jpg")
     order, job = shop.being_made(file)
-    made, _ = all_made(job)
+    made, _ = made_of(job)
 
-    shop.answer(order, (made,))
+    shop.answer(order, JobDone(outcomes=(made,)))
 
     assert shop.state(file) is OriginalState.WAITING
     assert len(shop.lookout) == 1
@@ -650,7 +710,7 @@ def test_one_destination_alone(home: Household, name: str, made: list[str]) -> N
     shop.take_in(file)
     if made:
         shop.survey(file)
-        (order,) = shop.orders("make")
+        (order,) = shop.jobs()
         assert isinstance(order.task, Job)
         assert [task.destination for task in order.task.deliveries] == made
         shop.answer(order, all_made(order.task))
@@ -669,13 +729,13 @@ def test_what_is_ready_is_found_again_after_the_config_was_read(shop: Workshop) 
     """What rests too; what a worker has goes on."""
     files = [shop.home.drop(f"{index}.jpg") for index in range(6)]
     shop.take_in(files[0])
-    shop.answer(shop.orders("survey")[0], Stalled(said=AWAY))
+    shop.answer(shop.surveys()[0], Stalled(said=AWAY))
     shop.take_in(*files[1:])
 
     shop.furnish()
 
-    assert [shop.work.is_in_hand(file) for file in files] == [False, True, True, True, True, False]
-    assert shop.work.next_due() == []
+    assert [shop.pictures.is_in_hand(file) for file in files] == [False, True, True, True, True, False]
+    assert shop.pictures.next_due() == []
 
 
 @pytest.mark.parametrize(
@@ -720,15 +780,15 @@ def test_what_was_found_under_the_former_config_is_found_out_again(shop: Worksho
     shop.take_in(file)
     shop.furnish()
 
-    (order,) = shop.orders("survey")
+    (order,) = shop.surveys()
     if value == "failure":
-        shop.answer(order, failure="the worker died")
+        shop.answer(order, AttemptFailed(detail="the worker died"))
     else:
         shop.answer(order, survey_of(file) if value == "survey" else Refused(said=say(Held.EMPTY)))
 
     assert len(shop.lookout) == 1
     assert (shop.state(file), shop.home.row(file).attempts) == (OriginalState.WAITING, 0)
-    assert (shop.orders("make"), shop.told_of(HeldBack, Failed)) == ([], [])
+    assert (shop.jobs(), shop.told_of(HeldBack, Failed)) == ([], [])
 
 
 # Stopping
@@ -739,11 +799,11 @@ def test_nothing_is_begun_once_it_is_told_to_stop(shop: Workshop) -> None:
     files = [shop.home.drop(f"{index}.jpg") for index in range(6)]
     shop.take_in(*files)
 
-    shop.work.stop()
+    shop.stop()
     shop.hear()
 
     assert shop.executor.waiting == []
-    assert shop.work.at_work == 0
+    assert shop.pictures.at_work == 0
     assert {shop.home.row(file).attempts for file in files} == {0}
 
 
@@ -753,20 +813,20 @@ def test_what_runs_may_finish_within_the_grace_time(shop: Workshop) -> None:
     order, job = shop.being_made(made)
     for file in (surveyed, ended):
         shop.take_in(file)
-    b, c = shop.orders("survey")
+    b, c = shop.surveys()
     shop.executor.begun += [order, b, c]
-    shop.work.stop()
+    shop.stop()
 
     shop.answer(order, all_made(job))
     shop.answer(b, survey_of(surveyed))
-    shop.answer(c, failure="the worker was ended")
+    shop.answer(c, AttemptFailed(detail="the worker was ended"))
 
     states = [shop.state(file) for file in (made, surveyed, ended)]
     assert states == [OriginalState.DELIVERED, OriginalState.WAITING, OriginalState.WAITING]
     assert shop.home.row(ended).attempts == 0
-    assert shop.orders("make") == []
+    assert shop.jobs() == []
     assert shop.told_of(Failed) == []
-    assert not shop.work
+    assert not shop.pictures
 
 
 # Older work, and stamps
@@ -780,19 +840,19 @@ def test_older_work_is_stamped_once_when_none_is_left(shop: Workshop, home: Hous
         home.ask_again(file)
     shop.executor.places = 0
     for file in files:
-        shop.work.take_in(file, NOW)
-    shop.work.stamp_older()
-    shop.work.submit()
-    for file, order in zip(files, shop.orders("survey"), strict=True):
+        shop.pictures.admit(file)
+    shop.pictures.stamp_older()
+    shop.submit()
+    for file, order in zip(files, shop.surveys(), strict=True):
         shop.answer(order, survey_of(file))
         assert shop.stamps() == set()
         shop.make()
         assert shop.stamps() == set()
         if file is files[0]:
-            shop.work.stamp_older()
+            shop.pictures.stamp_older()
             assert shop.stamps() == set()
 
-    shop.work.stamp_older()
+    shop.pictures.stamp_older()
 
     assert shop.stamps() == {"portfolio"}
 
@@ -807,10 +867,10 @@ def test_a_finished_original_is_filed_away(home: Household) -> None:
     shop = Workshop(home)
     file = home.drop("seal@portfolio@club.jpg")
     order, job = shop.being_made(file)
-    one, two = all_made(job)
-    shop.answer(order, (one, Stalled(said=FULL, delivery=two.delivery)))
+    one, two = made_of(job)
+    shop.answer(order, JobDone(outcomes=(one, Stalled(said=FULL, delivery=two.delivery))))
     assert file.path.is_file()
-    shop.work.wake(LATER)
+    shop.wake(LATER)
 
     shop.finish(file)
 
@@ -833,7 +893,7 @@ def test_where_filing_is_not_possible_it_stays_and_that_is_said(home: Household)
 
     (home.home.root / "filed").mkdir()
     for file in files:
-        shop.work.file_away(file, home.row(file).id)
+        shop.pictures.file_away(file, home.row(file).id)
 
     assert home.told_of(Passed) == [Passed(what="ida: filing")]
     assert not any(file.path.exists() for file in files)
@@ -848,7 +908,7 @@ def test_what_was_exported_again_is_not_filed(home: Household) -> None:
     home.deliver(file)
     home.drop("seal.jpg", b"brighter")
 
-    shop.work.file_away(file, home.row(file).id)
+    shop.pictures.file_away(file, home.row(file).id)
 
     assert file.path.is_file()
     assert home.told_of(FiledAway) == []
@@ -864,8 +924,8 @@ def test_what_somebody_writes_into_is_not_filed(home: Household) -> None:
     with file.path.open("ab"):
         if not held_for_writing(file.path):
             pytest.skip("the system does not tell who writes a file here")
-        shop.work.file_away(file, home.row(file).id)
+        shop.pictures.file_away(file, home.row(file).id)
         assert file.path.is_file()
 
-    shop.work.file_away(file, home.row(file).id)
+    shop.pictures.file_away(file, home.row(file).id)
     assert not file.path.exists()

@@ -1,0 +1,95 @@
+"""From what a worker has made to what stands: published, left out, or thrown away since it is wanted no more."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from lanternslide.config import ResolvedPhotographer
+from lanternslide.daemon.decisions import Decisions
+from lanternslide.daemon.marks import Stamps
+from lanternslide.daemon.originals import Originals
+from lanternslide.daemon.publisher import Publisher
+from lanternslide.daemon.stages import SurveyedItem
+from lanternslide.daemon.taking_back import withdrawn_of
+from lanternslide.errors import PassingFaultError
+from lanternslide.ledger import DeliveryRow, Ledger
+from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Stalled
+from lanternslide.records.events import Delivered, Listener, Withdrawn
+from lanternslide.words import Said
+
+__all__ = ["Deliverer"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Deliverer:
+    """Publishes what was made of an original."""
+
+    photographers: Mapping[str, ResolvedPhotographer]
+    ledger: Ledger
+    decisions: Decisions
+    originals: Originals
+    publisher: Publisher
+    stamps: Stamps
+    tell: Listener
+
+    def is_outdated(self, item: SurveyedItem, job: Job, *, is_reread: bool) -> bool:
+        """Return whether what was made is not what is wanted now: the original or the config has changed meanwhile.
+
+        With *is_reread* the config was read again since the job was begun.
+
+        Raises
+        ------
+        PassingFaultError
+            If that cannot be told now.
+        """
+        file = item.file
+        owner = self.photographers.get(file.photographer)
+        if owner is None or owner.drop != file.drop:
+            return True
+        if is_reread:
+            if self.decisions.routing_of(file) != item.routing:
+                return True
+            if self.publisher.are_outdated(item, job.deliveries):
+                return True
+        return not self.originals.is_unchanged(file)
+
+    def deliver(self, item: SurveyedItem, job: Job, outcomes: tuple[Outcome, ...]) -> Said | None:
+        """Publish what a job has made; return what is in the way of some deliveries."""
+        stalled: Said | None = None
+        tasks = {task.delivery: task for task in job.deliveries}
+        rows = {row.id: row for row in self.ledger.deliveries_of(item.original)}
+        for outcome in outcomes:
+            match outcome:
+                case Made(delivery=number):
+                    stalled = self._publish(item, tasks[number], rows[number], outcome) or stalled
+                case LeftOut(delivery=number):
+                    self._leave_out(item, rows[number])
+                case Stalled(said=said):
+                    stalled = said
+        return stalled
+
+    def _publish(self, item: SurveyedItem, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:
+        """Publish a delivery, unless its owner has withdrawn it meanwhile; return what is in the way."""
+        if row.state == "withdrawn":
+            self.publisher.discard_one(task)
+            return None
+        try:
+            record = self.publisher.publish(item, task, row, made)
+        except PassingFaultError as fault:
+            return fault.said
+        for found in self.publisher.clear_replaced({}, row.id):  # what could not be deleted is after a scan
+            self.tell(withdrawn_of(found))
+        self.stamps.deliver(row.destination, is_older=item.is_older)
+        self.tell(Delivered(record=record))
+        return None
+
+    def _leave_out(self, item: SurveyedItem, row: DeliveryRow) -> None:
+        """Note that an original is too small for a delivery; what stands of it shows a former export, and goes."""
+        self.ledger.leave_out(row.id, item.survey.digest)
+        for output in self.publisher.clear_left_out(item.original):
+            self.tell(Withdrawn(original=item.file.shown, destination=row.destination, output=output))
+
+    def discard(self, job: Job) -> None:
+        """Delete what a job has made and that will not be published."""
+        self.publisher.discard(job)

@@ -1,0 +1,292 @@
+"""The pictures in hand: from a settled file through surveying, making and publishing to one of their endings."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import assert_never
+
+from lanternslide.daemon.decisions import Decisions
+from lanternslide.daemon.executor import Admission, Answer, Order, with_ahead
+from lanternslide.daemon.filing import Filing
+from lanternslide.daemon.limits import Limits
+from lanternslide.daemon.marks import Stamps
+from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.daemon.originals import Originals
+from lanternslide.daemon.pauses import Pauses
+from lanternslide.daemon.scope import Scope
+from lanternslide.daemon.stages import (
+    Ending,
+    Finish,
+    Hold,
+    Key,
+    LetGo,
+    LookAgain,
+    Making,
+    Ready,
+    Resting,
+    Stage,
+    Surveying,
+    TryAgain,
+    WaitingForMemory,
+    WorkItem,
+)
+from lanternslide.daemon.table import AT_WORK, Table
+from lanternslide.daemon.transitions import Transitions
+from lanternslide.errors import PassingFaultError
+from lanternslide.intake import held_for_writing
+from lanternslide.ledger import Ledger, OriginalState
+from lanternslide.records import DroppedFile, SurveyTask
+from lanternslide.records.events import Finished, Listener, Started
+from lanternslide.words import Said
+
+__all__ = ["Look", "Pictures", "Rules"]
+
+MOST_WAITING = 8
+"""Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rules:
+    """What a reading of the config comes to for the pictures in hand; made anew for each."""
+
+    limits: Limits
+    decisions: Decisions
+    originals: Originals
+    filing: Filing
+    transitions: Transitions
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Look:
+    """A file that is to be looked at again, by who finds originals."""
+
+    file: DroppedFile
+    is_known: bool  #: Whether it is known to need something, as it is; otherwise whatever lies there now is looked at.
+
+
+class Pictures:
+    """Takes each picture in hand from stage to stage, and does what its ending asks for.
+
+    `open` and `furnish` come before anything else.
+    """
+
+    def __init__(self, ledger: Ledger, obstacles: Obstacles, scope: Scope, tell: Listener) -> None:
+        self._ledger = ledger
+        self._obstacles = obstacles
+        self._scope = scope
+        self._tell = tell
+        self._table = Table()
+        self._looks: list[Look] = []
+        self._is_stopping = False
+        self.stamps = Stamps(ledger.folder / "stamps", obstacles)  #: Touched when a destination's queue is empty.
+        self.pauses = Pauses()  #: How often each picture has rested.
+
+    def furnish(self, rules: Rules) -> None:
+        """Go by other *rules*: what is not yet in a worker is let go of, and found again."""
+        self._rules = rules
+        for key in self._table.at(Ready):
+            self._move(key, LetGo())
+        self.wake_all()
+
+    def look_through_waiting(self, admission: Admission) -> None:
+        """Look again at jobs that wait for memory and do not fit any more."""
+        for key, stage in self._table.at(WaitingForMemory).items():
+            if not admission.fits(stage.job.survey.need_mib):
+                admission.leave(key)
+                self._move(key, LookAgain())
+
+    def stop(self) -> None:
+        """Begin nothing more."""
+        self._is_stopping = True
+
+    # What is asked of it
+
+    def __bool__(self) -> bool:
+        """Return whether something is ready, or a worker has it."""
+        return self.at_hand > 0
+
+    @property
+    def at_hand(self) -> int:
+        """How many pictures are ready, or a worker has them, or wait for memory."""
+        return self._table.number(Ready, *AT_WORK)
+
+    @property
+    def at_work(self) -> int:
+        """How many pictures the workers have."""
+        return self._table.number(Surveying, Making)
+
+    def older_ready(self) -> Counter[str]:
+        """Return how many older pictures of each photographer are ready."""
+        return self._table.older_ready()
+
+    def is_in_hand(self, file: DroppedFile) -> bool:
+        """Return whether a file, as it looks now, is in hand."""
+        return self._table.has(file)
+
+    def next_due(self) -> list[float]:
+        """Return when what rests is to be looked at again."""
+        return [stage.due for stage in self._table.at(Resting).values()]
+
+    def take_looks(self) -> list[Look]:
+        """Return the files that are to be looked at again, once each."""
+        found, self._looks = self._looks, []
+        return found
+
+    # Resting
+
+    def wake(self, now: float, admission: Admission) -> None:
+        """Look again at what has rested long enough, and at what fits into memory now."""
+        for key, stage in self._table.at(Resting).items():
+            if stage.due <= now or (stage.need_mib is not None and admission.fits(stage.need_mib)):
+                self._move(key, TryAgain())
+
+    def wake_all(self) -> None:
+        """Let go of all that rests; a scan finds it."""
+        for key in self._table.at(Resting):
+            self._move(key, LetGo())
+
+    # From a settled file to an order
+
+    def admit(self, file: DroppedFile) -> None:
+        """Take a file that has settled in hand, if it needs anything."""
+        decisions = self._rules.decisions
+        routing = decisions.routing_of(file)
+        key = file.photographer, decisions.picture_of(file, routing)
+        if not self._make_way(key, file):
+            return
+        known = self._ledger.originals_at(file.photographer, file.relative)
+        if not decisions.is_news(file, known[0].known if known else None, routing):
+            self._obstacles.pass_by(file.shown)  # its owner has withdrawn it while it settled
+            self._tell(Finished(file=file, changed=False))
+            return
+        if self._scope.only is not None and (isinstance(routing, Said) or self._scope.only not in routing.destinations):
+            self._tell(Finished(file=file, changed=False))
+            return
+        item = decisions.take_in(file, routing)
+        if item is not None:
+            self._table.take_in(item)
+            self.stamps.begin(item.queues_for)
+
+    def _make_way(self, key: Key, file: DroppedFile) -> bool:
+        """Return whether a file can be taken in hand now; what its picture merely waits with gives way."""
+        match self._table.stage_of(key):
+            case None:
+                return True
+            case Ready(item=item) if item.is_older:  # a new export does not wait for the turn of the former one
+                self._move(key, LetGo())
+                return True
+            case Resting():
+                self._move(key, LetGo())
+                return True
+            case _:
+                if file.filed is None:  # an earlier state is still being worked on; look again when that has ended
+                    self._looks.append(Look(file=file, is_known=True))
+                return False
+
+    def orders(self, admission: Admission, places: int) -> Iterator[Order]:
+        """Yield what workers are to do next: jobs that there is memory for, then surveys of those whose turn it is.
+
+        *places* is how many orders can be done at once.
+        """
+        if self._is_stopping:
+            return
+        waiting = self._table.at(WaitingForMemory)
+        fresh_first = sorted(waiting, key=lambda key: waiting[key].item.is_older)
+        for key in admission.admit({key: waiting[key].job.survey.need_mib for key in fresh_first}):
+            yield self._begin_job(key, waiting[key])
+        while self._table.number(Ready) and self._has_place(places):
+            yield self._begin_survey(self._table.next_ready().item)
+
+    def _has_place(self, places: int) -> bool:
+        return self.at_work < with_ahead(places) and self._table.number(WaitingForMemory) < MOST_WAITING
+
+    def _begin_survey(self, item: WorkItem) -> Order:
+        rules = self._rules
+        self._move(item.key, Surveying(item=item, reading=rules.transitions.reading))
+        task = SurveyTask(
+            root=item.file.root,
+            path=item.file.path,
+            fingerprint=item.file.fingerprint,
+            max_megapixels=rules.limits.max_megapixels,
+            wanted=rules.transitions.planner.recipes_for(item),
+        )
+        timeout = rules.limits.survey_timeout(item.file.fingerprint.size)
+        return Order(key=item.key, task=task, timeout=timeout, urgent=not item.is_older)
+
+    def _begin_job(self, key: Key, stage: WaitingForMemory) -> Order:
+        item, job = stage.item, stage.job
+        self._move(key, Making(item=item, reading=stage.reading, job=job, stalled=stage.stalled))
+        self._tell(Started(file=item.file, deliveries=len(job.deliveries)))
+        megapixels = job.survey.width * job.survey.height / 1e6
+        timeout = self._rules.limits.make_timeout(megapixels, len(job.deliveries))
+        return Order(key=key, task=job, timeout=timeout, need_mib=job.survey.need_mib, urgent=not item.is_older)
+
+    def advance(self, answer: Answer, admission: Admission) -> None:
+        """Go on with what a worker has answered."""
+        stage = self._table.stage_of(answer.key)
+        assert isinstance(stage, Surveying | Making), f"an answer for {answer.key}, which no worker has"
+        to = self._rules.transitions.after(stage, answer.result, admission, is_stopping=self._is_stopping)
+        admission.leave(answer.key)
+        self._move(answer.key, to)
+
+    # What stages and endings ask for
+
+    def _move(self, key: Key, to: Stage | Ending) -> None:
+        before = self._table.move(key, to)
+        item = before.item
+        if not isinstance(to, Surveying | WaitingForMemory | Making) and not isinstance(before, Resting):
+            self.stamps.end(item.queues_for)
+        match to:
+            case Resting(said=said):
+                self._ledger.set_state(item.original, OriginalState.WAITING)
+                self._obstacles.meet(item.file.shown, said)
+            case Finish(changed=changed):
+                self._over(item)
+                self._finish(item, changed=changed)
+            case Hold(said=said):
+                self._over(item)
+                self._rules.decisions.hold(item.original, item.file, said)
+            case LookAgain():
+                self._over(item)
+                self._ledger.give_back(item.original)
+                self._looks.append(Look(file=item.file, is_known=False))
+            case TryAgain():
+                self._looks.append(Look(file=item.file, is_known=True))
+            case Ready() | Surveying() | WaitingForMemory() | Making() | LetGo():
+                pass
+            case _:
+                assert_never(to)
+
+    def _over(self, item: WorkItem) -> None:
+        """Note that nothing is in the way of a picture any more."""
+        self.pauses.forget(item.key)
+        self._obstacles.pass_by(item.file.shown)
+
+    def _finish(self, item: WorkItem, *, changed: bool) -> None:
+        file = item.file
+        state = self._ledger.finish(item.original)
+        self._ledger.delivered_from(item.original, file.filed)
+        self._tell(Finished(file=file, changed=changed))
+        if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
+            self._looks.append(Look(file=file, is_known=False))
+        if state is OriginalState.DELIVERED and file.filed is None and self._rules.filing.is_wanted(file.photographer):
+            self.file_away(file, item.original)
+
+    def file_away(self, file: DroppedFile, original: int) -> None:
+        """File a finished original away; where that is not possible now, the next scan finds it again."""
+        what = f"{file.photographer}: filing"
+        try:
+            # What somebody writes into at this moment is about to be another export.
+            if self._rules.originals.is_unchanged(file) and not held_for_writing(file.path):
+                self._rules.filing.file_away(file, original)
+        except PassingFaultError as fault:
+            self._obstacles.meet(what, fault.said)
+        else:
+            self._obstacles.pass_by(what)
+
+    def stamp_older(self) -> None:
+        """Touch the stamps that older work has earned, unless some of it is still at hand."""
+        if not (self.older_ready() or any(item.is_older for item in self._table.items())):
+            self.stamps.end_older()

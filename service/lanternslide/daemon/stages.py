@@ -1,0 +1,164 @@
+"""What a picture in hand is at, and what follows: every stage, and every ending, on one page.
+
+A picture is in hand from when it has settled until it is delivered, held or gone, or the service has to look at its
+file again. `FOLLOWS` is the whole of it; `transitions` decides which of them it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeAlias
+
+from lanternslide.records import DeliveryTask, DroppedFile, Job, Routing, Survey
+from lanternslide.words import Said
+
+__all__ = [
+    "FOLLOWS", "Ending", "Finish", "Hold", "Key", "LetGo", "LookAgain", "Making", "Ready", "Resting", "Stage",
+    "SurveyedItem", "Surveying", "TryAgain", "WaitingForMemory", "WorkItem",
+]  # fmt: skip
+
+Key = tuple[str, Path]
+"""A photographer and a picture: one work item at a time for each."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WorkItem:
+    """One original on its way."""
+
+    file: DroppedFile
+    routing: Routing
+    original: int  #: Its number in the ledger.
+    is_older: bool = False  #: It was delivered as it is and is made again: after all that is fresh.
+
+    @property
+    def key(self) -> Key:
+        """What is done one at a time."""
+        return self.file.photographer, self.routing.picture
+
+    @property
+    def queues_for(self) -> tuple[str, ...]:
+        """The destinations whose queue it is in; older work is in none, so that what is fresh is known to be done."""
+        return () if self.is_older else self.routing.destinations
+
+    def surveyed(self, survey: Survey) -> SurveyedItem:
+        """Return it with what a survey has found."""
+        return SurveyedItem(
+            file=self.file, routing=self.routing, original=self.original, is_older=self.is_older, survey=survey
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SurveyedItem(WorkItem):
+    """One original of which it is known what it is."""
+
+    survey: Survey
+
+    def job(self, tasks: Iterable[DeliveryTask], findings: tuple[Said, ...]) -> Job:
+        """Return what a worker is given to make the deliveries *tasks*."""
+        return Job(
+            original=self.original,
+            photographer=self.file.photographer,
+            root=self.file.root,
+            path=self.file.path,
+            fingerprint=self.file.fingerprint,
+            survey=self.survey,
+            deliveries=tuple(tasks),
+            findings=findings,
+        )
+
+
+# Stages: what the picture is at
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ready:
+    """It waits for its turn."""
+
+    item: WorkItem
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Surveying:
+    """A worker finds out what it is."""
+
+    item: WorkItem
+    reading: int  #: Which reading of the config it was begun under.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WaitingForMemory:
+    """Its job begins once there is room for it."""
+
+    item: SurveyedItem
+    reading: int
+    job: Job
+    stalled: Said | None = None  #: Why some of its deliveries are not even begun.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Making:
+    """A worker makes its deliveries."""
+
+    item: SurveyedItem
+    reading: int
+    job: Job
+    stalled: Said | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Resting:
+    """Something is in the way that may pass; it is tried again after a pause."""
+
+    item: WorkItem
+    due: float  #: When, monotonic seconds.
+    said: Said
+    need_mib: float | None = None  #: What no worker has enough of, if that is in the way.
+
+
+Stage: TypeAlias = Ready | Surveying | WaitingForMemory | Making | Resting
+
+
+# Endings: it is in hand no more
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finish:
+    """Nothing is left to make: it is delivered, or withdrawn, or waits for what its owner has asked for meanwhile."""
+
+    changed: bool  #: Whether anything was made.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hold:
+    """It cannot be done, and waits for its owner."""
+
+    said: Said
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LookAgain:
+    """Its file, or the config, has changed: what lies there now begins anew."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TryAgain:
+    """The attempt has failed, or what was in the way may have passed: the same file begins anew."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LetGo:
+    """The service stops, or a scan is about to find it: nothing more is done with it here."""
+
+
+Ending: TypeAlias = Finish | Hold | LookAgain | TryAgain | LetGo
+
+FOLLOWS: Mapping[type[Stage], frozenset[type[Stage | Ending]]] = {
+    Ready: frozenset({Surveying, LetGo}),
+    Surveying: frozenset({WaitingForMemory, Resting, Finish, Hold, LookAgain, TryAgain, LetGo}),
+    WaitingForMemory: frozenset({Making, LookAgain}),
+    Making: frozenset({Resting, Finish, Hold, LookAgain, TryAgain, LetGo}),
+    Resting: frozenset({TryAgain, LetGo}),
+}
+"""What may follow each stage."""
