@@ -1,7 +1,7 @@
 """How far a reader has to walk: what one picture opens and calls on its way, and how the code is laid out.
 
 A picture for two destinations is swept in this process, with every order done at once by the worker's own functions. A
-profile hook counts from when the picture was found until it is finished. Counts do not depend on the machine.
+profile hook counts from when the picture has settled until it is finished. Counts do not depend on the machine.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ import ast
 import importlib
 import inspect
 import pkgutil
-import sqlite3
 import sys
 import tempfile
 from collections import Counter
@@ -55,6 +54,9 @@ size = { long_edge = 300 }
 folder = "out/journal"
 size = { long_edge = 400 }
 """
+SETTLED = ("admit", "take_in")
+"""How the function is called, now and in earlier versions, that is handed a file that has settled."""
+
 GRAND = ("Ledger", "Settings", "Obstacles")
 """What a part should not be handed whole."""
 
@@ -64,34 +66,41 @@ class Walk:
     """What was counted."""
 
     side: str | None = None  #: ``main`` or ``worker``; None: nothing is counted.
+    is_near: bool = False  #: Whether the picture was found; it is counted from when it has settled.
     modules: dict[str, set[str]] = field(default_factory=lambda: {"main": set(), "worker": set()})
     crossings: Counter[str] = field(default_factory=Counter)  #: Calls from one module into another, by side.
     calls: Counter[str] = field(default_factory=Counter)  #: Of the main process, by function.
+    pairs: Counter[str] = field(default_factory=Counter)  #: The crossings among them.
+    borders: int = 0  #: Those from one package into another, of the main process.
     mounts_read: int = 0
     statements: int = 0
     recipes: int = 0
 
-    def hook(self, frame: FrameType, event: str, arg: Any) -> None:
+    def hook(self, frame: FrameType, event: str, _: Any) -> None:
         """Count a call; what `sys.setprofile` takes."""
-        if self.side is None:
-            return
-        if event == "c_call":
-            if self.side == "main" and isinstance(getattr(arg, "__self__", None), sqlite3.Connection | sqlite3.Cursor):
-                self.statements += arg.__name__.startswith("execute")
-            return
-        if event != "call":
-            return
         code = frame.f_code
+        if self.is_near and self.side is None and event == "call" and code.co_name in SETTLED and _module(frame):
+            self.side, self.is_near = "main", False
+        if self.side is None or event != "call":
+            return
         if code.co_name == "__init__" and self.side == "main":
             self.recipes += type(frame.f_locals.get("self")).__name__ == "Recipe"
         callee = _module(frame)
-        if callee is None:
+        if callee is None or code.co_filename == "<string>":  # what a dataclass writes for itself
             return
         self.modules[self.side].add(callee)
         if self.side == "main":
             self.calls[f"{callee}.{code.co_qualname}"] += 1
         caller = _module(frame.f_back)
-        self.crossings[self.side] += caller is not None and caller != callee
+        if caller is not None and caller != callee:
+            self.crossings[self.side] += 1
+            self.borders += self.side == "main" and caller.split(".")[1] != callee.split(".")[1]
+            self.pairs[f"{caller} -> {callee}.{code.co_qualname}"] += self.side == "main"
+
+    def trace(self, statement: str) -> None:
+        """Count what the ledger is asked and told, transactions not; what `Connection.set_trace_callback` takes."""
+        if self.side == "main" and not statement.startswith(("BEGIN", "COMMIT", "PRAGMA")):
+            self.statements += 1
 
     def audit(self, event: str, arguments: tuple[Any, ...]) -> None:
         """Count readings of the table of mounts; what `sys.addaudithook` takes."""
@@ -151,13 +160,14 @@ def walk_one() -> Walk:
 
         def tell(event: Event) -> None:
             if isinstance(event, Found) and event.file.relative.name == "second.jpg":
-                walk.side = "main"
+                walk.is_near = True
             if isinstance(event, Finished):
                 walk.side = None
 
         for name in ("first.jpg", "second.jpg"):
             save_jpeg(home.drop() / name, 900, 600, seed=len(name))
             with Ledger(state) as ledger:
+                ledger._connection.set_trace_callback(walk.trace)
                 service = loop.Service(settings, ledger, Mailbox(), tell)
                 sys.setprofile(walk.hook)
                 try:
@@ -260,12 +270,13 @@ def main() -> None:
     """Print what was counted."""
     walk = walk_one()
     print(f"modules opened: main {len(walk.modules['main'])}, worker {len(walk.modules['worker'])}")
-    print(f"calls between modules: main {walk.crossings['main']}, worker {walk.crossings['worker']}")
+    print(f"calls between modules: main {walk.crossings['main']} ({walk.borders} between packages), ", end="")
+    print(f"worker {walk.crossings['worker']}")
     looked_up = sum(number for name, number in walk.calls.items() if name.endswith(".destination_for"))
     print(f"recipe built {walk.recipes}, mount table read {walk.mounts_read}, destination looked up {looked_up}")
     print(f"ledger statements {walk.statements}")
     if "--calls" in sys.argv:
-        for name, number in walk.calls.most_common():
+        for name, number in walk.pairs.most_common():
             print(f"  {number:4} {name}")
     layout()
 

@@ -118,13 +118,10 @@ class Decisions:
         return row.filed_to is not None and file.fingerprint.mtime_ns < row.fingerprint.mtime_ns
 
     def take_in(self, file: DroppedFile, routing: Routing | Said) -> WorkItem | None:
-        """Note a settled file; return its work item, or None if it is held or outdated."""
+        """Note a settled file; return its work item, or None if it is held."""
         if isinstance(routing, Said):
             row = self._ledger.take_in(file, self.picture_of(file, routing))
             self.hold(row.id, file, routing)
-            return None
-        if self.is_outdated(file, routing):
-            self._tell(Finished(file=file, changed=False))
             return None
         row = self._ledger.take_in(file, routing.picture)
         return WorkItem(file=file, routing=routing, original=row.id, is_older=row.is_older)

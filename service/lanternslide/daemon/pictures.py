@@ -156,9 +156,12 @@ class Pictures:
         key = file.photographer, decisions.picture_of(file, routing)
         if not self._make_way(key, file):
             return
-        known = self._ledger.originals_at(file.photographer, file.relative)
-        if not decisions.is_news(file, known[0].known if known else None, routing):
-            self._obstacles.pass_by(file.shown)  # its owner has withdrawn it while it settled
+        rows = self._ledger.originals_at(file.photographer, file.relative)
+        known = rows[0].known if rows else None
+        is_news = decisions.is_news(file, known, routing)
+        # What nobody knows is no news if it is outdated; what is known may have become so.
+        if not is_news or (known is not None and decisions.is_outdated(file, routing)):
+            self._obstacles.pass_by(file.shown)  # its owner has withdrawn it while it settled, or there is a newer one
             self._tell(Finished(file=file, changed=False))
             return
         if self._scope.only is not None and (isinstance(routing, Said) or self._scope.only not in routing.destinations):
@@ -266,8 +269,7 @@ class Pictures:
 
     def _finish(self, item: WorkItem, *, changed: bool) -> None:
         file = item.file
-        state = self._ledger.finish(item.original)
-        self._ledger.delivered_from(item.original, file.filed)
+        state = self._ledger.finish(item.original, file)
         self._tell(Finished(file=file, changed=changed))
         if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
             self._looks.append(Look(file=file, is_known=False))

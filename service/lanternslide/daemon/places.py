@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from pathlib import Path
 
 from lanternslide.daemon.probe import Probe
@@ -13,6 +14,9 @@ from lanternslide.ledger import Ledger
 from lanternslide.words import Passing
 
 __all__ = ["Places"]
+
+LATELY_SECONDS = 1.0
+"""For so long the table of mounts is remembered where a folder was seen to be there a moment ago."""
 
 
 class Places:
@@ -25,6 +29,7 @@ class Places:
     def __init__(self, ledger: Ledger, probe: Probe) -> None:
         self._ledger = ledger
         self._probe = probe
+        self._table: tuple[float, set[Path]] = (-LATELY_SECONDS, set())  # when it was read, and what is mounted
 
     def answers(self, folder: Path) -> bool:
         """Return whether the system answers when asked about *folder*.
@@ -37,7 +42,14 @@ class Places:
 
     def use(self, folder: Path) -> None:
         """Note that something is put into *folder*, and on which disk it lies."""
-        self._ledger.use_folder(folder, _mount_of(folder))
+        self._ledger.use_folder(folder, _mount_of(folder, self._mounted_lately()))
+
+    def _mounted_lately(self) -> set[Path]:
+        """Return where something was mounted a second ago at the most; a disk may have gone since."""
+        now = time.monotonic()
+        if now - self._table[0] >= LATELY_SECONDS:
+            self._table = now, _mounted()
+        return self._table[1]
 
     def has_used(self, folder: Path) -> bool:
         """Return whether something was put into *folder* before."""
@@ -93,9 +105,9 @@ def _nearest(folder: Path) -> Path | None:
     return next((candidate for candidate in (folder, *folder.parents) if is_folder(candidate)), None)
 
 
-def _mount_of(folder: Path) -> Path:
-    """Return where the disk or share that *folder* lies on is mounted."""
-    real, mounted = Path(os.path.realpath(folder)), _mounted()
+def _mount_of(folder: Path, mounted: set[Path]) -> Path:
+    """Return where the disk or share that *folder* lies on is mounted, of all that is *mounted*."""
+    real = Path(os.path.realpath(folder))
     return next((candidate for candidate in (real, *real.parents) if _is_mounted(candidate, mounted)), real)
 
 

@@ -12,7 +12,7 @@ from lanternslide.daemon.recipes import recipes_for, wanted_by
 from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.stages import SurveyedItem, WorkItem
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalState
+from lanternslide.ledger import DeliveryRow, Ledger
 from lanternslide.records import Job, Recipe
 from lanternslide.records.events import Delivered, Listener
 from lanternslide.words import Said
@@ -67,7 +67,4 @@ class Planner:
                 if record is not None:
                     self.tell(Delivered(record=record))
         wanted = wanted_by(self.photographers[item.file.photographer], item.routing)
-        rows = self.ledger.want(item.original, item.survey.digest, wanted)
-        if rows:
-            self.ledger.set_state(item.original, OriginalState.WORKING)
-        return rows, stalled
+        return self.ledger.want(item.original, item.survey.digest, wanted), stalled

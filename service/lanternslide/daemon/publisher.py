@@ -120,12 +120,12 @@ class Publisher:
             record = self._intend(item, row, made, spot.path, name, inherits=spot.inherits)
             if spot.over:
                 publish_over(task.temporary, spot.path)
-                record = self._confirm(row.id, record)
+                record = self._confirmed(row.id, record)
                 if spot.moved_from is not None:
                     self._ledger.forget_earlier(spot.moved_from)
                 return record
             if publish_new(task.temporary, spot.path):
-                return self._confirm(row.id, record)
+                return self._confirmed(row.id, record, is_first=spot.is_first)
         raise AssertionError("numbers do not end")
 
     def moved_to(self, original: OriginalRow, routing: Routing, row: DeliveryRow) -> Path | None:
@@ -173,9 +173,11 @@ class Publisher:
         )  # fmt: skip
         return replace(made, findings=kept)
 
-    def _confirm(self, delivery: int, record: Record) -> Record:
+    def _confirmed(self, delivery: int, record: Record, *, is_first: bool = False) -> Record:
+        """Note that a delivery stands, and return its record; *is_first* where nothing is to be left behind."""
         delivered_at = datetime.now(UTC).isoformat(timespec="seconds")
-        self._ledger.confirm(delivery, delivered_at)
+        note = self._ledger.confirm_first if is_first else self._ledger.confirm
+        note(delivery, delivered_at)
         return record.model_copy(update={"delivered_at": delivered_at})
 
     def clear_replaced(self, away: dict[str, Said], delivery: int | None = None) -> Iterator[Replaced]:
@@ -255,7 +257,7 @@ class Publisher:
             return None
         if self._spots.stands(row.intent):
             assert row.record is not None
-            return self._confirm(row.id, Record.model_validate_json(row.record))
+            return self._confirmed(row.id, Record.model_validate_json(row.record))
         self._ledger.take_back_intent(row.id)
         return None
 

@@ -41,6 +41,7 @@ class Spot:
     over: bool = False  #: Whether a delivery of ours stands there, which is replaced; otherwise the name has to be new.
     inherits: bool = False  #: Whether the name belonged to another kind of file of the same picture, which is gone.
     moved_from: Path | None = None  #: Where it was put, if its owner has moved its folder since.
+    is_first: bool = False  #: Whether nothing of the delivery ever stood, and nobody's stood at this path.
 
 
 class Spots:
@@ -91,13 +92,15 @@ class Spots:
             if owner is not None and not is_left(self._ledger, self._places, owner, path, file, picture):
                 continue
             # Or it stood here before its destination had another folder, and still does.
-            left = None if row is None else self._ledger.earlier_at(row.id, path)
+            earlier = self._ledger.earlier_at(path)
+            left = earlier[1] if row is not None and earlier is not None and earlier[0] == row.id else None
             if owner is not None and owner.output is not None and self.stands(owner.output):
                 yield Spot(path=path, over=True, inherits=True)
             elif left is not None and self.stands(left):
                 yield Spot(path=path, over=True)
             elif not is_there(path):
-                yield Spot(path=path, inherits=owner is not None)
+                is_first = owner is None and earlier is None and (row is None or row.output is None)
+                yield Spot(path=path, inherits=owner is not None, is_first=is_first)
 
     def stands(self, published: Published) -> bool:
         """Return whether what was published is still there as it was; otherwise its owner has changed it."""

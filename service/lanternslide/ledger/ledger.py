@@ -50,6 +50,7 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
         self.folder = folder  #: The state folder.
         super().__init__(connection or open_database(folder / LEDGER_FILE))
+        self._folders = {}
         self._connection.create_function("place_of", 1, stored_place, deterministic=True)
         self.name: str = self._one("ledger_name")["name"]  #: Tells this ledger's temporary files from others'.
 
@@ -134,9 +135,11 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
     # Deliveries
 
     def want(self, original: int, digest: str, wanted: Iterable[Wanted]) -> list[DeliveryRow]:
-        """Note what an original with this *digest* asks for; return the deliveries that are still to be made."""
+        """Note what an original with this *digest* asks for; return the deliveries that are still to be made.
+
+        Where there are some, a worker is about to have it.
+        """
         with self._unhurried(), self._together():
-            self._one("set_digest", id=original, digest=digest)
             self._one("forget_wishes", original=original)
             for item in wanted:
                 self._one(
@@ -144,10 +147,13 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
                     original=original, digest=digest,
                     destination=item.destination, density=item.density, recipe=item.recipe,
                 )  # fmt: skip
-            self._one("learn_recalls", original=original, digest=digest)
-            self._one("end_recalls", original=original, digest=digest)
-            self._one("obey_recalls", original=original, digest=digest)
-        return [row for row in self.deliveries_of(original) if row.wanted and row.state == "waiting"]
+            if self._one("is_recalled", original=original) is not None:
+                self._one("learn_recalls", original=original, digest=digest)
+                self._one("end_recalls", original=original, digest=digest)
+                self._one("obey_recalls", original=original, digest=digest)
+            rows = [row for row in self.deliveries_of(original) if row.wanted and row.state == "waiting"]
+            self._one("surveyed", id=original, digest=digest, begins=bool(rows))
+        return rows
 
     def deliveries_of(self, original: int) -> list[DeliveryRow]:
         """Return all deliveries of an original."""
@@ -169,8 +175,12 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
             place=place_of(intent.path), inherits=inherits, made_from=made_from, **kept.stored(),
         )  # fmt: skip
 
+    def confirm_first(self, delivery: int, delivered_at: str) -> None:
+        """Note, after the rename, that a delivery stands that never stood, under a name that nobody had."""
+        self._one("confirm", id=delivery, delivered_at=delivered_at)
+
     def confirm(self, delivery: int, delivered_at: str) -> None:
-        """Note, after the rename, that the delivery stands; a name that it inherited is its own."""
+        """Note, after the rename, that the delivery stands: not where it stood; a name that it inherits is its own."""
         with self._together():
             self._one("gone_with_its_name", id=delivery)
             self._one("inherit", id=delivery)
@@ -193,10 +203,11 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
         with self._unhurried():
             self._one("leave_out", id=delivery, made_from=made_from)
 
-    def finish(self, original: int) -> OriginalState:
+    def finish(self, original: int, file: DroppedFile | None = None) -> OriginalState:
         """Note that nothing more can be made of an original now, and return its state.
 
         It is delivered if nothing that it asks for is left, withdrawn if all of that was taken back, else it waits.
+        With the *file* that was delivered it is noted where that lies, whatever a former export was filed to.
         """
         found = self._one("outcome", original=original)
         state = OriginalState.DELIVERED
@@ -204,7 +215,9 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
             state = OriginalState.WAITING
         elif found["withdrawn"] == found["number"] > 0:
             state = OriginalState.WITHDRAWN
-        self.set_state(original, state)
+        with self._unhurried():
+            filed = None if file is None or file.filed is None else os.fsencode(file.filed)
+            self._one("finish", id=original, state=state.value, filed_to=filed, lies=file is not None)
         return state
 
     def owner_of(self, path: Path) -> DeliveryRow | None:
@@ -294,10 +307,10 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
         """Return recalled originals of which something stands where it was put before, and which destination it was."""
         return [(self.original(row["original"]), row["destination"] or None) for row in self._all("recalled_earlier")]
 
-    def earlier_at(self, delivery: int, path: Path) -> Published | None:
-        """Return what a delivery has left at a path where it stood before."""
-        row = self._one("earlier_at", id=delivery, path=os.fsencode(path))
-        return None if row is None else Published(path=path, size=row["size"], digest=row["digest"])
+    def earlier_at(self, path: Path) -> tuple[int, Published] | None:
+        """Return which delivery has left something at a path where it stood before, and what."""
+        row = self._one("earlier_at", path=os.fsencode(path))
+        return None if row is None else (row["delivery"], Published(path=path, size=row["size"], digest=row["digest"]))
 
     def forget_earlier(self, path: Path) -> None:
         """Note that what stood there is gone, or not ours any more."""
@@ -314,10 +327,6 @@ class Ledger(Reading, Sheets, Folders, OlderWork):
     def file_away(self, original: int, path: Path) -> None:
         """Note, before it is moved, where a finished original is filed away."""
         self._one("file_away", id=original, path=os.fsencode(path))
-
-    def delivered_from(self, original: int, filed: Path | None) -> None:
-        """Note where a delivered original lies: None for its drop folder, whatever a former export was filed to."""
-        self._one("delivered_from", id=original, path=None if filed is None else os.fsencode(filed))
 
     def back_to_filed(self, file: DroppedFile, original: int) -> OriginalState:
         """Note that an original is what is filed away again; return whether anything is left to be made of it."""

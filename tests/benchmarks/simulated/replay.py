@@ -19,7 +19,7 @@ from lanternslide.config import Settings, resolve
 from lanternslide.daemon.publisher import _record
 from lanternslide.daemon.recipes import wanted_by
 from lanternslide.daemon.stages import SurveyedItem
-from lanternslide.ledger import LEDGER_FILE, DeliveryRow, Kept, Ledger, OriginalState, Published
+from lanternslide.ledger import LEDGER_FILE, DeliveryRow, Kept, Ledger, Published
 from lanternslide.records import DroppedFile, Fingerprint, Made, Routing, Survey
 from tests.benchmarks.simulated.copies import copy_up_to
 
@@ -101,7 +101,6 @@ class Walk:
         self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size)
         self._ledger.originals_at(file.photographer, file.relative)
         self._ledger.original_of(file.photographer, item.routing.picture)
-        self._ledger.original_of(file.photographer, item.routing.picture)
         row = self._ledger.take_in(file, item.routing.picture)
         return replace(item, original=row.id)
 
@@ -112,7 +111,6 @@ class Walk:
         ledger.deliveries_of(item.original)
         wanted = wanted_by(self._photographers[item.file.photographer], item.routing)
         (row,) = ledger.want(item.original, item.survey.digest, wanted)
-        ledger.set_state(item.original, OriginalState.WORKING)
         ledger.mount_of(folder)
         ledger.mount_of(place)
         ledger.has_used(folder)
@@ -126,15 +124,14 @@ class Walk:
         ledger.deliveries_of(item.original)
         ledger.mount_of(output.parent)
         ledger.owner_of(output)
-        ledger.earlier_at(row.id, output)
+        ledger.earlier_at(output)
         record = _record(item, row, made, output)
         intent = Published(path=output, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
         ledger.intend(row.id, intent, made_from=item.survey.digest, kept=kept, inherits=False)
-        ledger.confirm(row.id, delivered_at)
+        ledger.confirm_first(row.id, delivered_at)
         ledger.replaced(row.id)
-        ledger.finish(item.original)
-        ledger.delivered_from(item.original, None)
+        ledger.finish(item.original, item.file)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -244,18 +244,15 @@ def test_what_cannot_be_routed_is_held_and_said(home: Household) -> None:
     assert home.told == [HeldBack(file=file, said=said), Finished(file=file, changed=False)]
 
 
-def test_what_is_outdated_is_not_noted(home: Household) -> None:
-    """The newer one stays the picture; that nothing is to be done is told."""
+def test_what_is_outdated_is_no_news(home: Household) -> None:
+    """The newer one stays the picture."""
     newer = home.drop("seal.jpg", day=10)
     home.deliver(newer)
     home.told.clear()
     older = home.drop("seal@club.jpg", day=9)
 
-    assert home.decisions.take_in(older, home.decisions.routing_of(older)) is None
-
-    assert home.told == [Finished(file=older, changed=False)]
+    assert not home.is_news(older)
     assert home.row(newer).state is OriginalState.DELIVERED
-    assert home.ledger.originals_at("ida", older.relative) == []
 
 
 # What the service has made itself

@@ -684,6 +684,21 @@ def test_what_was_taken_back_while_it_settled_is_not_begun(shop: Workshop, home:
     assert shop.told_of(Finished) == [Finished(file=file, changed=False)]
 
 
+def test_what_is_outdated_is_not_noted(shop: Workshop, home: Household) -> None:
+    """Whether its path is known or not: the newer one stays the picture; that nothing is to be done is told."""
+    former = home.drop("seal@club.jpg", b"former", day=8)
+    shop.finish(former)
+    newer = home.drop("seal.jpg", day=10)
+    shop.finish(newer)
+    home.told.clear()
+    for name in ("seal@journal.jpg", "seal@club.jpg"):
+        older = home.drop(name, b"older", day=9)
+        shop.take_in(older)
+        assert home.told[-1] == Finished(file=older, changed=False)
+    assert shop.surveys() == []
+    assert home.row(newer).state is OriginalState.DELIVERED
+
+
 def test_what_its_owner_asks_for_again_while_it_is_made_is_looked_at_again(shop: Workshop, home: Household) -> None:
     """A delivery that came to wait meanwhile is made without another scan."""
     file = home.drop("seal@portfolio@club.jpg")

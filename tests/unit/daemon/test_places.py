@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from lanternslide.daemon import places as module
 from lanternslide.daemon.places import Places
 from lanternslide.daemon.probe import Probe
 from lanternslide.errors import PassingFaultError
-from lanternslide.intake.mounts import mounts
+from lanternslide.intake.mounts import Mount, mounts
 from lanternslide.ledger import Ledger
 from lanternslide.words import Passing
 from tests.support.hanging import DEADLINE, Share
@@ -74,6 +76,27 @@ def test_a_folder_is_known_once_it_was_used(places: Places, ledger: Ledger, fold
     assert not places.has_used(folder.parent)
     real, mounted = folder.resolve(), {mount.folder for mount in mounts()}
     assert ledger.mount_of(folder) == next(above for above in (real, *real.parents) if above in mounted)
+
+
+def test_the_table_of_mounts_is_read_once_a_second(
+    places: Places, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Noting folders that are there costs nothing more; whether a disk is still there is asked anew each time."""
+    now, read = [1000.0], []
+
+    def table() -> list[Mount]:
+        read.append(now[0])
+        return mounts()
+
+    monkeypatch.setattr(module, "mounts", table)
+    monkeypatch.setattr(time, "monotonic", lambda: now[0])
+    for now[0] in (1000.0, 1000.5, 1000.9, 1001.0, 1001.5):
+        places.use(folder)
+    assert read == [1000.0, 1001.0]
+
+    places.check_file(folder / "seal.jpg", "club")
+    places.check_file(folder / "seal.jpg", "club")
+    assert read == [1000.0, 1001.0, 1001.5, 1001.5, 1001.5, 1001.5]
 
 
 def test_a_link_lies_on_the_disk_that_it_leads_to(places: Places, ledger: Ledger, tmp_path: Path, folder: Path) -> None:

@@ -67,19 +67,24 @@ def dropped(mtime_ns: int) -> DroppedFile:
 def test_names_that_are_free_or_taken(home: Household, folder: Path) -> None:
     """One that is not taken is the first; a file of somebody else's, a folder and a link to nowhere take a name."""
     file = home.drop("seal.jpg")
-    assert spots(home, file, folder) == [Spot(path=folder / "seal.jpg"), Spot(path=folder / "seal-2.jpg")]
+    assert spots(home, file, folder) == [
+        Spot(path=folder / "seal.jpg", is_first=True),
+        Spot(path=folder / "seal-2.jpg", is_first=True),
+    ]
 
     (folder / "seal.jpg").write_bytes(b"theirs")
     (folder / "seal-2.jpg").mkdir()
     (folder / "seal-3.jpg").symlink_to(folder / "nowhere")
-    assert spots(home, file, folder, 1) == [Spot(path=folder / "seal-4.jpg")]
+    assert spots(home, file, folder, 1) == [Spot(path=folder / "seal-4.jpg", is_first=True)]
 
 
 def test_the_density_is_part_of_the_name(home: Household, folder: Path) -> None:
     """One density is not in another's way."""
     (folder / "seal.jpg").write_bytes(b"theirs")
 
-    assert spots(home, home.drop("seal.jpg"), folder, 1, ("seal", 2, ".jpg")) == [Spot(path=folder / "seal-2x.jpg")]
+    assert spots(home, home.drop("seal.jpg"), folder, 1, ("seal", 2, ".jpg")) == [
+        Spot(path=folder / "seal-2x.jpg", is_first=True)
+    ]
 
 
 def test_its_own_delivery_is_replaced(home: Household, folder: Path) -> None:
@@ -117,7 +122,9 @@ def test_a_name_of_another_picture_is_kept_for_it(home: Household, folder: Path)
     path.unlink()
     file = home.drop("se\u0301al.jpg", b"another")
 
-    assert spots(home, file, folder, 1, ("se\u0301al", 1, ".jpg")) == [Spot(path=folder / "se\u0301al-2.jpg")]
+    assert spots(home, file, folder, 1, ("se\u0301al", 1, ".jpg")) == [
+        Spot(path=folder / "se\u0301al-2.jpg", is_first=True)
+    ]
 
 
 @pytest.mark.parametrize(
@@ -125,7 +132,7 @@ def test_a_name_of_another_picture_is_kept_for_it(home: Household, folder: Path)
     [
         ("as it was", Spot(path=Path("seal.jpg"), over=True, inherits=True)),
         ("deleted", Spot(path=Path("seal.jpg"), inherits=True)),
-        ("changed", Spot(path=Path("seal-2.jpg"))),
+        ("changed", Spot(path=Path("seal-2.jpg"), is_first=True)),
     ],
 )
 def test_another_kind_of_file_of_the_same_picture_inherits(
@@ -134,7 +141,7 @@ def test_another_kind_of_file_of_the_same_picture_inherits(
     """Once the former original is gone; a file that somebody has changed is nobody's to inherit."""
     former, path = delivered(home, "seal.tif")
     file = home.drop("seal.jpg", b"as a JPEG")
-    assert spots(home, file, folder, 1) == [Spot(path=folder / "seal-2.jpg")]
+    assert spots(home, file, folder, 1) == [Spot(path=folder / "seal-2.jpg", is_first=True)]
 
     former.path.unlink()
     if found == "deleted":

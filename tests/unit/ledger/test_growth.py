@@ -104,16 +104,3 @@ def test_all_that_stands_is_found_in_one_go(tmp_path: Path) -> None:
         costs = [steps_of(ledger, partial(ledger.originals_with_deliveries, 0, MANY)) for ledger in (few, many)]
 
     assert costs[1] < 15 * costs[0]
-
-
-def test_nothing_is_written_where_an_original_lies_where_it_did(tmp_path: Path) -> None:
-    """An original that stays in its drop folder costs no transaction at its end; one that is filed does."""
-    with grown(tmp_path / "one", 1) as ledger:
-        before = ledger._connection.total_changes
-        ledger.delivered_from(1, None)
-        assert ledger._connection.total_changes == before
-
-        ledger.delivered_from(1, Path("/filed/0.jpg"))
-        assert ledger.original(1).filed_to == Path("/filed/0.jpg")
-        ledger.delivered_from(1, None)
-        assert ledger.original(1).filed_to is None

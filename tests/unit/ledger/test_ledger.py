@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -246,3 +247,37 @@ def test_what_is_noted_is_remembered(ledger: Ledger) -> None:
         assert ledger.noted("max_megapixels") == value
     ledger.note("drop/ida", "2f")
     assert ledger.noted_below("drop/") == [("ida", "2f")]
+
+
+def test_a_delivery_that_never_stood_leaves_nothing_behind(ledger: Ledger) -> None:
+    """It stands after one statement; afterwards it moves as any other."""
+    row = take_in(ledger)
+    (delivery,) = ledger.want(row.id, "d1", [CLUB])
+    first = Published(path=Path("/out/a.jpg"), size=3, digest="j")
+    ledger.intend(delivery.id, first, made_from="d1", kept=Kept(record=RECORD))
+
+    ledger.confirm_first(delivery.id, "2026-11-25T12:00:00+00:00")
+
+    (stands,) = ledger.deliveries_of(row.id)
+    assert (stands.state, stands.output, stands.intent) == ("delivered", first, None)
+    assert ledger.earlier_at(first.path) is None
+    ledger.want(row.id, "d2", [CLUB])
+    publish(ledger, delivery, "d2", "b.jpg")
+    assert ledger.earlier_at(first.path) == (delivery.id, first)
+
+
+def test_a_finished_original_lies_where_it_was_delivered_from(ledger: Ledger) -> None:
+    """What was filed away of a former export does not count any more; while something is left, it does."""
+    row = take_in(ledger)
+    (delivery,) = ledger.want(row.id, "d1", [CLUB])
+    ledger.file_away(row.id, Path("/filed/former.jpg"))
+
+    assert ledger.finish(row.id, file_of()) is OriginalState.WAITING
+    assert ledger.original(row.id).filed_to == Path("/filed/former.jpg")
+    publish(ledger, delivery)
+    assert ledger.finish(row.id, file_of()) is OriginalState.DELIVERED
+    assert ledger.original(row.id).filed_to is None
+    ledger.finish(row.id, replace(file_of(), filed=Path("/filed/now.jpg")))
+    assert ledger.original(row.id).filed_to == Path("/filed/now.jpg")
+    ledger.finish(row.id)
+    assert ledger.original(row.id).filed_to == Path("/filed/now.jpg")

@@ -100,14 +100,23 @@ WHERE photographer = :photographer AND path = :path AND id <> :id AND state IN (
 -- What is known under a path: one picture, or several whose tags differ in case only.
 SELECT * FROM original WHERE photographer = :photographer AND path = :path ORDER BY state = 'gone';
 
--- name: set_digest
--- What a survey found.
-UPDATE original SET digest = :digest WHERE id = :id;
+-- name: surveyed
+-- What a survey found; a worker is about to have what is to be made (:begins).
+UPDATE original SET digest = :digest, state = CASE WHEN :begins THEN 'working' ELSE state END,
+    reason = CASE WHEN :begins THEN NULL ELSE reason END, reason_key = CASE WHEN :begins THEN NULL ELSE reason_key END
+WHERE id = :id;
 
 -- name: set_state
 -- waiting, working, delivered, withdrawn, gone.
 UPDATE original SET older = CASE WHEN :state IN ('waiting', 'working') THEN older ELSE 0 END,
     state = :state, reason = NULL, reason_key = NULL
+WHERE id = :id;
+
+-- name: finish
+-- Nothing more can be made of it now; where it lies is known (:lies) once it was delivered.
+UPDATE original SET older = CASE WHEN :state = 'waiting' THEN older ELSE 0 END,
+    state = :state, reason = NULL, reason_key = NULL,
+    filed_to = CASE WHEN :lies AND :state = 'delivered' THEN :filed_to ELSE filed_to END
 WHERE id = :id;
 
 -- name: hold
@@ -142,6 +151,10 @@ INSERT INTO recall (original, destination, size, mtime_ns, inode, digest)
 VALUES (:original, :destination, :size, :mtime_ns, :inode, :digest)
 ON CONFLICT (original, destination) DO UPDATE SET
     size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode, digest = excluded.digest;
+
+-- name: is_recalled
+-- Whether anything of an original was taken back.
+SELECT 1 FROM recall WHERE original = :original LIMIT 1;
 
 -- name: learn_recalls
 -- The digest of the file that was recalled is known now. It may have been touched or copied meanwhile: what has the same
@@ -222,7 +235,7 @@ CROSS JOIN earlier ON earlier.delivery = delivery.id;
 
 -- name: earlier_at
 -- What a delivery has left at a path where it stood before.
-SELECT path, size, digest FROM earlier WHERE path = :path AND delivery = :id;
+SELECT delivery, size, digest FROM earlier WHERE path = :path;
 
 -- name: forget_earlier
 -- It is gone, or not ours any more.
@@ -340,11 +353,6 @@ UPDATE original SET state = 'waiting', reason = NULL, reason_key = NULL WHERE st
 -- name: file_away
 -- Before a finished original is moved.
 UPDATE original SET filed_to = :path WHERE id = :id;
-
--- name: delivered_from
--- An original was delivered from its drop folder (null) or from where it is filed away; where that is known, nothing is
--- written.
-UPDATE original SET filed_to = :path WHERE id = :id AND state = 'delivered' AND filed_to IS NOT :path;
 
 -- name: back_to_filed
 -- A newer export was removed before it was delivered: what is filed away counts again, as it looks there.
