@@ -22,6 +22,6 @@ trap - EXIT
 
 # Tests wait more than they compute: one process more than there are cores, and six at the most.
 # A debugger needs the tests in one process: sh tests/run.sh --numprocesses 0 --pdb
-count='from lanternslide.daemon.machine import usable_cores; print(min(usable_cores() + 1, 6))'
+count='from lanternslide.config.machine import usable_cores; print(min(usable_cores() + 1, 6))'
 processes=$("$python" -c "$count")
 exec "$python" -m pytest --numprocesses "$processes" --dist worksteal "$@"

@@ -13,7 +13,7 @@ from typing import Self
 
 import pytest
 
-from lanternslide.daemon.requests import Request, Requests
+from lanternslide.requests.request_folder import Request, RequestFolder
 from tests.support.catalogue import CHANGED, make_catalogue, numbered, remade
 from tests.support.pictures import save_jpeg, size_of
 from tests.support.service import Home, Ran, Watching, run, watching
@@ -127,7 +127,7 @@ def test_a_service_that_was_asked_and_is_killed_goes_on(tmp_path: Path, moments:
     """Killed while it finds out what is touched, or while it makes that: each is made again once, unasked."""
     home = make_catalogue(tmp_path, MANY)
     change(home)
-    requests = Requests(home.root / "state")
+    requests = RequestFolder(home.root / "state")
     name = requests.leave(Request(command="sweep", again=True))
     events = []
     for number, moment in enumerate(moments):

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lanternslide.daemon.ringing import config_line, variants_of
+from lanternslide.preview.ring_around import config_line, variants_of
 from lanternslide.records import Mask, Sharpening
 from tests.support.browser import browsing, needs_browser
 from tests.support.service import Home, make_home, run, sweep

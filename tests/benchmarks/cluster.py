@@ -25,9 +25,9 @@ from typing import Any
 import psutil
 from distributed import Client
 
-from lanternslide.daemon.cluster import Cluster
-from lanternslide.daemon.executor import Executor
-from lanternslide.daemon.pool import Pool
+from lanternslide.workers.cluster import Cluster
+from lanternslide.workers.executor import Executor
+from lanternslide.workers.pool import Pool
 from tests.support.catalogue import numbered
 from tests.support.cluster import ClusterOfProcesses, settings_for
 from tests.support.executors import MISBEHAVING, failure_of, order, settings_in
@@ -85,7 +85,7 @@ def print_orders(folder: Path, number: int, workers: int) -> None:
     with cluster_in(folder / "orders", workers) as cluster:
         settings = settings_for(settings_in(folder), cluster.executor)
         executor = Cluster(settings, "0123456789ab", lambda _news: None, MISBEHAVING)
-        while executor.places < workers:
+        while executor.slots < workers:
             time.sleep(0.05)
         ids = {"scheduler": [cluster.scheduler_id()], "workers": cluster.processes()}
         print_way("cluster", number, by_executor(executor), ids)

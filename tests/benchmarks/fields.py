@@ -201,7 +201,7 @@ def by_label(tags: Tags) -> dict[str, Tags]:
     return found
 
 
-def fate_of(before: Tags, after: Tags, everything: str | None) -> str | None:
+def prediction_of(before: Tags, after: Tags, everything: str | None) -> str | None:
     """Return what became of a field; a text that may stand anywhere is sought in *everything*."""
     if everything is not None:
         there = {json.dumps(value, ensure_ascii=False)[1:-1] in everything for value in map(str, before.values())}
@@ -218,7 +218,7 @@ def compared(original: Tags, delivery: Tags) -> tuple[dict[str, str], dict[str, 
     fates, differs = {}, {}
     for label in PATTERNS:
         pair = before.get(label, {}), after.get(label, {})
-        fate = fate_of(*pair, text if label in ANYWHERE else None)
+        fate = prediction_of(*pair, text if label in ANYWHERE else None)
         if fate is not None:
             fates[label] = fate
             if fate != "same":

@@ -16,12 +16,12 @@ from contextlib import suppress
 from pathlib import Path
 
 from lanternslide.config import load_settings
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.probe import Probe
-from lanternslide.daemon.proofs import ProofSheets
+from lanternslide.delivery.proof_sheets import ProofSheets
 from lanternslide.ledger import Kept, Ledger, Published, Wanted
 from lanternslide.records import DroppedFile, Fingerprint
 from lanternslide.records.events import nobody
+from lanternslide.report.obstacles import Obstacles
+from lanternslide.storage.probe import Probe
 from tests.acceptance.test_proofs import CONFIG, make_proofs_home
 from tests.support.browser import CHROMIUM, DRIVER, browsing
 from tests.support.service import Home, sweep

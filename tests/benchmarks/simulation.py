@@ -32,8 +32,8 @@ from pathlib import Path
 from statistics import fmean, median, quantiles
 from typing import Any
 
-from lanternslide.daemon.executor import with_ahead
 from lanternslide.ledger import Ledger
+from lanternslide.workers.executor import with_ahead
 from tests.benchmarks.simulated.clock import Costs, Outcome, drops_over, simulate
 from tests.benchmarks.simulated.example import CONFIG, PICTURE, example_in
 from tests.benchmarks.simulated.jobs import job_times, start_seconds

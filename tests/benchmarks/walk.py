@@ -22,14 +22,14 @@ from typing import Any
 
 import lanternslide
 from lanternslide.config import Settings, load_settings
+from lanternslide.config.limits import Limits
 from lanternslide.daemon import service as loop
-from lanternslide.daemon.call import WORKER
-from lanternslide.daemon.executor import Answer, Order
-from lanternslide.daemon.limits import Limits
-from lanternslide.daemon.mail import Mailbox
-from lanternslide.daemon.room import Room
+from lanternslide.daemon.inbox import Inbox
 from lanternslide.ledger import Ledger
 from lanternslide.records.events import Event, Finished, Found
+from lanternslide.workers.executor import Answer, Order
+from lanternslide.workers.memory_budget import MemoryBudget
+from lanternslide.workers.worker_process import WORKER
 from tests.support.pictures import save_jpeg
 from tests.support.service import make_home
 
@@ -118,8 +118,8 @@ class AtOnce:
 
     def __init__(self, walk: Walk) -> None:
         self._walk = walk
-        self.room = Room(1e6, 1)
-        self.places = 1
+        self.admission = MemoryBudget(1e6, 1)
+        self.slots = 1
 
     def submit(self, order: Order) -> Future[Answer]:
         """Do an order."""
@@ -168,7 +168,7 @@ def walk_one() -> Walk:
             save_jpeg(home.drop() / name, 900, 600, seed=len(name))
             with Ledger(state) as ledger:
                 ledger._connection.set_trace_callback(walk.trace)
-                service = loop.Service(settings, ledger, Mailbox(), tell)
+                service = loop.Service(settings, ledger, Inbox(), tell)
                 sys.setprofile(walk.hook)
                 try:
                     service.run(until_idle=True)

@@ -25,11 +25,11 @@ from PIL import Image
 from lanternslide import __version__
 from lanternslide.config import Settings
 from lanternslide.config.settings import Cluster as ClusterKeys
-from lanternslide.daemon.cluster import Cluster
-from lanternslide.daemon.executor import ExecutorBroken, ExecutorMended
 from lanternslide.errors import PassingFaultError
 from lanternslide.records import DeliveryTask, Fingerprint, Job, Recipe, Sharpening, SizeRule
 from lanternslide.records.events import WorkerJoined, WorkerRefused
+from lanternslide.workers.cluster import Cluster
+from lanternslide.workers.executor import ExecutorBroken, ExecutorMended
 from tests.support.cluster import ROOT, ClusterOfProcesses, settings_for
 from tests.support.executors import MISBEHAVING, PATIENCE, Told, failure_of, order, settings_in, value_of
 from tests.support.pictures import save_jpeg, size_of
@@ -155,7 +155,7 @@ def test_who_does_not_see_the_same_gets_no_work_until_it_does(
         said = {host: texts[0] for host, texts in refused(told).items()}
 
         assert joined(told) == ["good"]
-        assert executor.places == 1
+        assert executor.slots == 1
         for host in ("empty", "otherwise"):
             assert said[host].startswith(f"The worker on {host} does not see {drop}/journal/a.jpg as this service does")
         assert "other content" in said["otherwise"]
@@ -166,7 +166,7 @@ def test_who_does_not_see_the_same_gets_no_work_until_it_does(
         assert len(pids) == 1
         on_its_host(workers["empty"], "umount", drop)
         until(lambda: joined(told) == ["good", "empty"], "it sees what it should", told)
-        assert executor.places == 2
+        assert executor.slots == 2
         assert max(len(texts) for texts in refused(told).values()) == 1
     assert left_over(tmp_path) == []
 
@@ -361,15 +361,15 @@ def test_what_is_large_goes_where_it_fits(settings: Settings, cluster: ClusterOf
     """It waits for the large worker alone, and the small ones go on meanwhile."""
     cluster.start_workers(2, memory="600MiB")
     with opened(settings, cluster) as (executor, told):
-        until(lambda: executor.places == 2, "the small ones", told)
+        until(lambda: executor.slots == 2, "the small ones", told)
         small = set(cluster.processes())
         with pytest.raises(PassingFaultError, match=r"needs about 1\.0 GiB of memory, and the largest worker"):
-            executor.room.check(1024)
-        assert not executor.room.fits(1024)
+            executor.admission.check(1024)
+        assert not executor.admission.fits(1024)
         large = executor.submit(order("pid", "large", need_mib=1000))
         cluster.start_workers(1)
-        until(lambda: executor.places == 3, "the large one", told)
-        assert executor.room.fits(1024)
+        until(lambda: executor.slots == 3, "the large one", told)
+        assert executor.admission.fits(1024)
         answers = [executor.submit(order("pid", number)) for number in range(30)]
         more = [executor.submit(order("pid", f"large {number}", need_mib=1000)) for number in range(3)]
         found = {value_of(answer.result(PATIENCE)) for answer in answers}

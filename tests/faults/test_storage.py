@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.daemon.probe import FRESH_SECONDS
+from lanternslide.storage.probe import FRESH_SECONDS
 from tests.support.pictures import save_jpeg
 from tests.support.service import PLAIN, Home, Watching, make_home, run, sweep, watching
 

@@ -8,9 +8,9 @@ from concurrent.futures import Future
 from pathlib import Path
 from threading import Event
 
-from lanternslide.daemon.executor import Answer
-from lanternslide.daemon.pool import Pool
 from lanternslide.intake import DropWatcher
+from lanternslide.workers.executor import Answer
+from lanternslide.workers.pool import Pool
 from tests.support.executors import order
 from tests.support.service import PATIENCE
 

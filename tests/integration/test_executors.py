@@ -14,9 +14,9 @@ import psutil
 import pytest
 
 from lanternslide.config import Settings
-from lanternslide.daemon.cluster import Cluster
-from lanternslide.daemon.executor import AttemptFailed, Executor
-from lanternslide.daemon.pool import Pool
+from lanternslide.workers.cluster import Cluster
+from lanternslide.workers.executor import AttemptFailed, Executor
+from lanternslide.workers.pool import Pool
 from tests.support.cluster import ClusterOfProcesses, settings_for
 from tests.support.executors import MISBEHAVING, PATIENCE, Told, failure_of, order, settings_in, value_of, was_begun
 
@@ -60,7 +60,7 @@ def opened(request: pytest.FixtureRequest, settings: Settings) -> Opened:
         told = Told()
         executor = Cluster(there, "0123456789ab", told, MISBEHAVING)
         try:
-            until(lambda: executor.places == WORKERS, "both workers are taken", told)
+            until(lambda: executor.slots == WORKERS, "both workers are taken", told)
             yield executor
         finally:
             executor.close()

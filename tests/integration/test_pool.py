@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.daemon import pauses
-from lanternslide.daemon.executor import ExecutorBroken
-from lanternslide.daemon.pool import Pool
+from lanternslide.workers import backoff as pauses
+from lanternslide.workers.executor import ExecutorBroken
+from lanternslide.workers.pool import Pool
 from tests.support.executors import MISBEHAVING, PATIENCE, Told, order, value_of
 
 

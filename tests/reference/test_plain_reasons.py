@@ -14,7 +14,6 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.daemon.call import Raised, Returned, call
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.imaging.read import read_header
@@ -22,6 +21,7 @@ from lanternslide.records import JobDone, LeftOut, Made, Recipe, Refused, Rights
 from lanternslide.records.trace import Traced
 from lanternslide.words import Doubt, Held, Passing, Said
 from lanternslide.worker import make, survey, trace
+from lanternslide.workers.worker_process import Raised, Returned, call
 from tests.support.chain import recipe
 from tests.support.hostile import CHANGES
 from tests.support.odd_files import framed_anew, sound_files, with_tag

@@ -7,7 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from lanternslide.config import Settings, load_settings
-from lanternslide.daemon.executor import (
+from lanternslide.config.limits import LOADED_MIB
+from lanternslide.records import Job
+from lanternslide.workers.executor import (
     Answer,
     AttemptFailed,
     ExecutorBroken,
@@ -16,8 +18,6 @@ from lanternslide.daemon.executor import (
     NotBegun,
     Order,
 )
-from lanternslide.daemon.room import LOADED_MIB
-from lanternslide.records import Job
 from tests.support.cluster import PATIENCE
 from tests.support.misbehaving import Misbehave
 

@@ -10,19 +10,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from lanternslide.config import Settings, load_settings, resolve
-from lanternslide.daemon.decisions import Decisions
 from lanternslide.daemon.delivering import Deliverer
-from lanternslide.daemon.marks import Stamps
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.originals import Originals
-from lanternslide.daemon.owner import Owner
-from lanternslide.daemon.places import Places
 from lanternslide.daemon.planning import Planner
-from lanternslide.daemon.probe import Probe
-from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.stages import SurveyedItem
+from lanternslide.delivery.notices import Stamps
+from lanternslide.delivery.publisher import Publisher
+from lanternslide.delivery.reachability import Reachability
 from lanternslide.intake import look_at
+from lanternslide.intake.decisions import Decisions
+from lanternslide.intake.originals import Originals
 from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published
 from lanternslide.records import (
     DeliveryTask,
@@ -30,10 +25,15 @@ from lanternslide.records import (
     Made,
     Record,
     Routing,
+    Scope,
     Survey,
+    SurveyedItem,
 )
 from lanternslide.records.events import Event, nobody
 from lanternslide.records.record import Clipped, Figures, Halo, Spread
+from lanternslide.report.obstacles import Obstacles
+from lanternslide.requests.commands import OwnerCommands
+from lanternslide.storage.probe import Probe
 from tests.support.service import Home, make_home
 
 __all__ = ["CONFIG", "FIGURES", "Household", "digest_of", "household", "survey_of", "write_delivery"]
@@ -104,7 +104,7 @@ class Household:
     told: list[Event] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.places = Places(self.ledger, Probe())
+        self.reachability = Reachability(self.ledger, Probe())
         self.read()
 
     def read(self, config: str | None = None) -> Settings:
@@ -114,10 +114,14 @@ class Household:
         self.settings = load_settings(self.home.config)
         self.photographers = resolve(self.settings)
         self.decisions = Decisions(self.photographers, self.ledger, self.told.append)
-        self.originals = Originals(photographers=self.photographers, ledger=self.ledger, answers=self.places.answers)
-        self.publisher = Publisher(self.photographers, self.ledger, self.places)
+        self.originals = Originals(
+            photographers=self.photographers, ledger=self.ledger, answers=self.reachability.answers
+        )
+        self.publisher = Publisher(self.photographers, self.ledger, self.reachability)
         self.planner = self.planner_for(Scope())
-        self.owner = Owner(self.settings, self.ledger, self.decisions, self.publisher, self.places, self.told.append)
+        self.owner = OwnerCommands(
+            self.settings, self.ledger, self.decisions, self.publisher, self.reachability, self.told.append
+        )
         return self.settings
 
     def planner_for(self, scope: Scope) -> Planner:

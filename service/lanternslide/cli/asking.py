@@ -10,14 +10,14 @@ import click
 
 from lanternslide.cli.session import open_ledger, state_folder
 from lanternslide.config import Settings
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.owner import owner_alone
-from lanternslide.daemon.probe import Probe
-from lanternslide.daemon.proofs import ProofSheets
-from lanternslide.daemon.requests import Answer, Request, Requests
+from lanternslide.delivery.proof_sheets import ProofSheets
 from lanternslide.errors import StateError, StateLockedError
 from lanternslide.ledger import Ledger, OriginalState, holder_of
 from lanternslide.records.events import nobody
+from lanternslide.report.obstacles import Obstacles
+from lanternslide.requests.commands import commands_alone
+from lanternslide.requests.request_folder import Answer, Request, RequestFolder
+from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, say, told
 
 __all__ = ["ask", "perform", "print_answer"]
@@ -34,7 +34,7 @@ def perform(settings: Settings, request: Request) -> int:
         try:
             with open_ledger(settings, request.command) as ledger:
                 before = _waiting(settings, ledger)
-                answer = owner_alone(settings, ledger).perform(request)
+                answer = commands_alone(settings, ledger).perform(request)
                 if _waiting(settings, ledger) > before:
                     answer = replace(answer, lines=(*answer.lines, say(Command.NEXT_SWEEP).text))
                 ProofSheets(settings, ledger, Obstacles(nobody), Probe(), nobody).write()
@@ -63,7 +63,7 @@ def ask(settings: Settings, request: Request) -> Answer | None:
     be done here.
     """
     folder = state_folder(settings, os.environ)
-    requests = Requests(folder)
+    requests = RequestFolder(folder)
     try:
         name = requests.leave(request)
     except OSError as error:

@@ -16,7 +16,7 @@ from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.cli.unseen import error_file
 from lanternslide.config import Settings
-from lanternslide.daemon.surroundings import Finding, Verdict, look_around
+from lanternslide.preview.check import Finding, Verdict, look_around
 from lanternslide.words import Check, say
 
 __all__ = ["check", "print_surroundings"]

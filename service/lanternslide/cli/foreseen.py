@@ -11,8 +11,8 @@ from rich.table import Table
 from rich.text import Text
 
 from lanternslide.cli.indent import indented
-from lanternslide.daemon.fates import Fate, Foreseen, Intended
-from lanternslide.daemon.tracing import Tracer
+from lanternslide.preview.predictions import Foreseen, Intended, Prediction
+from lanternslide.preview.tracing import Tracer
 from lanternslide.records import Mask, Recipe, Routing, Traced, TracedPlan, shown_path, shown_text
 from lanternslide.words import Said, readable_bytes, readable_memory
 
@@ -24,12 +24,12 @@ Line = tuple[str, str]
 """A label and what stands beside it; without a label it goes on from the line above."""
 
 SO_FAR = {
-    Fate.NEW: "New.",
-    Fate.CHANGED: "Exported again: it would be remade, unless its bytes are the same as before.",
-    Fate.WAITS: "Not finished: the rest would be made.",
-    Fate.DONE: "Done: nothing would be made.",
-    Fate.WITHDRAWN: "Withdrawn: nothing is made until you export it again or name it to `lanternslide retry`.",
-    Fate.MOVING: "It is still being written. Ask again when it is whole.",
+    Prediction.NEW: "New.",
+    Prediction.CHANGED: "Exported again: it would be remade, unless its bytes are the same as before.",
+    Prediction.WAITS: "Not finished: the rest would be made.",
+    Prediction.DONE: "Done: nothing would be made.",
+    Prediction.WITHDRAWN: "Withdrawn: nothing is made until you export it again or name it to `lanternslide retry`.",
+    Prediction.MOVING: "It is still being written. Ask again when it is whole.",
 }
 RENAMED = "It would replace {known}. What is delivered already stays if the bytes are the same."
 OUTDATED = "Skipped: {newer} differs only in tags and is newer."
@@ -131,14 +131,14 @@ def _original(traced: Traced) -> str:
 
 def _so_far(item: Foreseen) -> Iterator[Line]:
     match item.fate:
-        case Fate.HELD:
+        case Prediction.HELD:
             is_held = item.row is not None and item.row.reason == reason_of(item)
             yield "Is held" if is_held else "Would be held", reason_of(item)
-        case Fate.STALLED:
+        case Prediction.STALLED:
             yield "Would wait", reason_of(item)
-        case Fate.OUTDATED:
+        case Prediction.OUTDATED:
             yield "So far", OUTDATED.format(newer=shown_path(item.newer or Path()))
-        case Fate.NEW if item.row is not None:
+        case Prediction.NEW if item.row is not None:
             yield "So far", RENAMED.format(known=shown_path(item.row.path))
         case fate:
             yield "So far", SO_FAR[fate]
@@ -241,11 +241,11 @@ def _file(item: Foreseen, delivery: Intended) -> Iterator[Line]:
 def _state(item: Foreseen, delivery: Intended) -> Iterator[str]:
     if delivery.state == "withdrawn":
         yield "Withdrawn."
-    if item.fate is Fate.DONE and delivery.state is None:
+    if item.fate is Prediction.DONE and delivery.state is None:
         yield "Not made: the config did not ask for it then. Make it with `lanternslide sweep --again`."
-    elif item.fate is Fate.WAITS and delivery.state == "delivered":
+    elif item.fate is Prediction.WAITS and delivery.state == "delivered":
         yield "Delivered already; it stays."
-    elif item.fate is Fate.DONE and delivery.state == "delivered" and delivery.is_other_recipe:
+    elif item.fate is Prediction.DONE and delivery.state == "delivered" and delivery.is_other_recipe:
         yield "Delivered with an earlier config. Remake it with `lanternslide sweep --again`."
-    elif item.fate is Fate.DONE and delivery.state == "delivered":
+    elif item.fate is Prediction.DONE and delivery.state == "delivered":
         yield "Delivered."

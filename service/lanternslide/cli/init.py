@@ -21,11 +21,12 @@ from lanternslide.cli.indent import indented
 from lanternslide.cli.questions import ask_all, proposed
 from lanternslide.cli.session import Named, is_root
 from lanternslide.config import CONFIG_NAME, FirstAnswers, cannot_be_made, in_the_way_of, load_settings
-from lanternslide.daemon.beginning import begin, refuse_present
-from lanternslide.daemon.probe import Probe
 from lanternslide.errors import BeginningError, UsageError
-from lanternslide.intake import Round, is_remote, look_through
+from lanternslide.intake import Round, look_through
+from lanternslide.preview.first_folders import begin, refuse_present
 from lanternslide.records import shown_path, shown_text
+from lanternslide.storage import is_remote
+from lanternslide.storage.probe import Probe
 from lanternslide.words import Beginning, counted, say
 
 __all__ = ["init"]

@@ -14,8 +14,8 @@ from lanternslide.cli.absolute import absolute
 from lanternslide.cli.session import Named, divided_among, has_ledger, is_root, state_folder
 from lanternslide.cli.task import install_task, task_to_print
 from lanternslide.config import Settings, check_apart, find_config, load_settings
-from lanternslide.daemon.limits import share_of_memory
-from lanternslide.daemon.machine import BESIDE_WORKERS
+from lanternslide.config.limits import share_of_memory
+from lanternslide.config.machine import BESIDE_WORKERS
 from lanternslide.daemon.service import CLOSING_SECONDS
 from lanternslide.errors import ConfigError, ConfigFault, InstallError, UsageError
 from lanternslide.install import (
@@ -36,7 +36,7 @@ from lanternslide.install import (
     tidy,
     user_units,
 )
-from lanternslide.intake import mounts
+from lanternslide.storage import mounts
 from lanternslide.words import ConfigWord, Install, say, told
 
 __all__ = ["install"]

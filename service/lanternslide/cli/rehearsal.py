@@ -10,11 +10,11 @@ from rich.text import Text
 from lanternslide.cli.indent import indented
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
-from lanternslide.daemon.again import Amount
-from lanternslide.daemon.limits import places_known
-from lanternslide.daemon.rehearsal import rehearse
-from lanternslide.daemon.requests import Request
 from lanternslide.ledger import Ledger
+from lanternslide.preview.rehearsal import rehearse
+from lanternslide.requests.remaking import Amount
+from lanternslide.requests.request_folder import Request
+from lanternslide.requests.slots import slots_known
 from lanternslide.words import Command, counted, readable_duration, say
 
 __all__ = ["print_rehearsal"]
@@ -47,7 +47,7 @@ def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream
             console.print(say(Command.NOTHING_TO_MAKE).text)
             return HELD if held else 0
         console.print(say(Command.WOULD_MAKE_AGAIN, amount=again.shown).text)
-        seconds = again.seconds(places_known(settings, ledger))
+        seconds = again.seconds(slots_known(settings, ledger))
         if seconds is not None:
             console.print(say(Command.WOULD_TAKE, time=readable_duration(seconds)).text)
     return HELD if held else 0

@@ -15,15 +15,16 @@ from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
-from lanternslide.daemon.executor import Answer, AttemptFailed
-from lanternslide.daemon.ringing import config_line, ring_around
-from lanternslide.daemon.tracing import Tracer
-from lanternslide.delivery import called, publish_new, put_text, remove_temporary
+from lanternslide.delivery import called
 from lanternslide.errors import PassingFaultError, UsageError
+from lanternslide.preview.ring_around import config_line, ring_around
+from lanternslide.preview.tracing import Tracer
 from lanternslide.records import DroppedFile, Refused, Stalled, shown_path
 from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.report.sheet import ring_page
+from lanternslide.storage import publish_new, put_text, remove_temporary
 from lanternslide.words import Command, readable_bytes, say
+from lanternslide.workers.executor import Answer, AttemptFailed
 
 __all__ = ["ringaround"]
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import platformdirs
 
 from lanternslide.config import Settings, check_apart, find_config, load_settings
-from lanternslide.daemon.limits import share_of_memory
+from lanternslide.config.limits import share_of_memory
 from lanternslide.errors import StateError, UsageError
 from lanternslide.ledger import LEDGER_FILE, Ledger, StateLock
 from lanternslide.ledger.lock import PATIENCE_SECONDS

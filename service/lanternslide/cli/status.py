@@ -14,11 +14,11 @@ from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings, refuse_divided, state_folder
 from lanternslide.cli.summary import PIPE_WIDTH
 from lanternslide.config import Settings
-from lanternslide.daemon.limits import places_known
-from lanternslide.daemon.probe import Probe
 from lanternslide.intake import count_others
 from lanternslide.ledger import Ledger, OriginalRow, OriginalState, holder_of
 from lanternslide.records import shown_path
+from lanternslide.requests.slots import slots_known
+from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, counted, readable_duration, say, told
 
 __all__ = ["status"]
@@ -82,7 +82,7 @@ def _print_older(settings: Settings, ledger: Ledger, console: Console) -> None:
         return
     said = say(Command.OLDER_LEFT, pictures=pictures)
     if seconds is not None:
-        duration = readable_duration(seconds / places_known(settings, ledger))
+        duration = readable_duration(seconds / slots_known(settings, ledger))
         said = say(Command.OLDER_LEFT_FOR, pictures=pictures, time=duration)
     console.print(f"\n{said.text}", markup=False)
 

@@ -16,16 +16,16 @@ from lanternslide.cli.since import since_option
 from lanternslide.cli.summary import print_summary
 from lanternslide.cli.unseen import error_stream_in
 from lanternslide.config import Settings
-from lanternslide.daemon.mail import Mailbox
-from lanternslide.daemon.owner import owner_alone
-from lanternslide.daemon.requests import Request
-from lanternslide.daemon.scope import Scope
+from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
 from lanternslide.errors import StateLockedError
 from lanternslide.ledger import OriginalState
+from lanternslide.records import Scope
 from lanternslide.records.events import Event
 from lanternslide.report import Batch, LogReport, crashes_logged
+from lanternslide.requests.commands import commands_alone
+from lanternslide.requests.request_folder import Request
 from lanternslide.words import Command, say
 
 __all__ = ["sweep"]
@@ -80,11 +80,11 @@ def _rehearse(settings: Settings, request: Request) -> int:
 
 def _sweep(settings: Settings, request: Request) -> int:
     batch = Batch()
-    mailbox = Mailbox()
+    inbox = Inbox()
     scope = Scope(only=request.destination, since_ns=request.since_ns)
-    with mail_on_signals(mailbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
+    with mail_on_signals(inbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
         if request.again or request.missing:
-            owner_alone(settings, ledger).perform(request)
+            commands_alone(settings, ledger).perform(request)
         with progress_on_terminal(settings.service.log) as progress, crashes_logged():
             log = LogReport()
 
@@ -92,7 +92,7 @@ def _sweep(settings: Settings, request: Request) -> int:
                 for listener in (progress, log, batch):
                     listener(event)
 
-            service = Service(settings, ledger, mailbox, tell, scope=scope)
+            service = Service(settings, ledger, inbox, tell, scope=scope)
             service.run(until_idle=True)
         held = [row for row in ledger.held() if row.photographer in settings.photographers]
         print_summary(settings, batch, held, sys.stdout)

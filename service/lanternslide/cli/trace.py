@@ -19,9 +19,9 @@ from lanternslide.cli.indent import indented
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
-from lanternslide.daemon.fates import Asked, Fate, Foreseen
-from lanternslide.daemon.tracing import Tracer
 from lanternslide.errors import PassingFaultError
+from lanternslide.preview.predictions import Asked, Foreseen, Prediction
+from lanternslide.preview.tracing import Tracer
 from lanternslide.records import shown_path
 from lanternslide.words import counted, readable_memory, told
 
@@ -33,10 +33,10 @@ COLUMNS = 80
 MOST_NAMED = 20
 
 NOT_MADE = {
-    Fate.DONE: "done already",
-    Fate.WITHDRAWN: "withdrawn",
-    Fate.OUTDATED: "older than a file that differs only in tags",
-    Fate.MOVING: "still being written",
+    Prediction.DONE: "done already",
+    Prediction.WITHDRAWN: "withdrawn",
+    Prediction.OUTDATED: "older than a file that differs only in tags",
+    Prediction.MOVING: "still being written",
 }
 
 
@@ -80,13 +80,13 @@ def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Co
         console.print(indented(Text(text), 2))
         return 0
     item = items[0]
-    if item.routing is not None and item.fate is not Fate.OUTDATED:
+    if item.routing is not None and item.fate is not Prediction.OUTDATED:
         (item,) = tracer.read(items, 1)
     intended = tracer.intended(item)
     print_foreseen(item, intended, tracer, console)
-    if item.fate is Fate.STALLED or any(delivery.stalled for delivery in intended):
+    if item.fate is Prediction.STALLED or any(delivery.stalled for delivery in intended):
         return WAITS
-    return HELD if item.fate is Fate.HELD else 0
+    return HELD if item.fate is Prediction.HELD else 0
 
 
 def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[Foreseen], console: Console) -> int:
@@ -103,8 +103,8 @@ def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[
     if asked.others:
         _line(console, f"{counted(asked.others, 'file of another kind', 'files of other kinds')}, left alone")
     _print_memory(tracer, found, console)
-    held = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.HELD]
-    waiting = [(item.file.relative, reason_of(item)) for item in found if item.fate is Fate.STALLED]
+    held = [(item.file.relative, reason_of(item)) for item in found if item.fate is Prediction.HELD]
+    waiting = [(item.file.relative, reason_of(item)) for item in found if item.fate is Prediction.STALLED]
     closed = [(folder, f"It cannot be listed ({told(error)}).") for folder, error in asked.closed.items()]
     _print_named("would be held", held, console)
     _print_named("would wait", [*waiting, *closed], console)
@@ -124,13 +124,13 @@ def _line(console: Console, text: str) -> None:
 
 
 def _print_made(settings: Settings, tracer: Tracer, found: Iterable[Foreseen], console: Console) -> None:
-    made: Counter[Fate] = Counter()
+    made: Counter[Prediction] = Counter()
     deliveries: Counter[str] = Counter()
     for item in found:
         if item.is_made:
             made[item.fate] += 1
             deliveries.update(plan.destination for plan in tracer.still_to_make(item))
-    again = f", {made[Fate.CHANGED]} of them exported again" if made[Fate.CHANGED] else ""
+    again = f", {made[Prediction.CHANGED]} of them exported again" if made[Prediction.CHANGED] else ""
     _line(console, f"{made.total()} would be made{again}: {counted(deliveries.total(), 'delivery', 'deliveries')}")
     width = max(map(len, settings.destinations))
     for name in settings.destinations:

@@ -14,10 +14,10 @@ from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_ledger, open_settings, state_folder
 from lanternslide.cli.unseen import delete_error, error_stream_in
 from lanternslide.config import Settings
-from lanternslide.daemon.mail import Mailbox
+from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
-from lanternslide.daemon.supervision import Supervisor
+from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.errors import ConfigError, ConfigFault
 from lanternslide.records.events import Event, Listener
 from lanternslide.report import LogReport, configure_log, crashes_logged
@@ -40,7 +40,7 @@ def watch(named: Named) -> int:
     While the service runs: refuses, since only one can run at a time.
     """
     settings = open_settings(named)
-    mailbox = Mailbox()
+    inbox = Inbox()
 
     def reread() -> Settings:
         found = open_settings(named)
@@ -58,10 +58,10 @@ def watch(named: Named) -> int:
         # A supervisor ends a service that hangs by SIGABRT; the log then says where it hung.
         faulthandler.enable()
     supervisor = Supervisor.from_environment(os.environ)
-    with mail_on_signals(mailbox), open_ledger(settings, "watch") as ledger, error_stream_in(ledger.folder):
+    with mail_on_signals(inbox), open_ledger(settings, "watch") as ledger, error_stream_in(ledger.folder):
         configure_log(settings.service.log)
         with crashes_logged():
-            service = Service(settings, ledger, mailbox, _listener(settings), reread=reread)
+            service = Service(settings, ledger, inbox, _listener(settings), reread=reread)
             delete_error()
             service.run(until_idle=False, supervisor=supervisor)
     return 0

@@ -6,13 +6,12 @@ from collections import Counter
 from collections.abc import Iterator
 
 from lanternslide.config import Settings
-from lanternslide.daemon.lookout import Questions
-from lanternslide.daemon.scope import Scope
-from lanternslide.delivery import is_folder
 from lanternslide.intake import look_at
+from lanternslide.intake.drop_scanner import ScanContext
 from lanternslide.ledger import Ledger, OriginalRow
-from lanternslide.records import DroppedFile
+from lanternslide.records import DroppedFile, Scope
 from lanternslide.records.events import Behind, Found, Listener
+from lanternslide.storage import is_folder
 
 __all__ = ["Backlog"]
 
@@ -33,7 +32,7 @@ class Backlog:
         settings: Settings,
         ledger: Ledger,
         scope: Scope,
-        ask: Questions,
+        ask: ScanContext,
         tell: Listener,
     ) -> None:
         self._drops = {name: owner.drop for name, owner in settings.photographers.items()}

@@ -6,15 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lanternslide.config import ResolvedPhotographer
-from lanternslide.daemon.decisions import Decisions
-from lanternslide.daemon.marks import Stamps
-from lanternslide.daemon.originals import Originals
-from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.stages import SurveyedItem
-from lanternslide.daemon.taking_back import withdrawn_of
+from lanternslide.delivery.notices import Stamps
+from lanternslide.delivery.publisher import Publisher
+from lanternslide.delivery.withdrawing import withdrawn_of
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake.decisions import Decisions
+from lanternslide.intake.originals import Originals
 from lanternslide.ledger import DeliveryRow, Ledger
-from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Stalled
+from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Stalled, SurveyedItem
 from lanternslide.records.events import Delivered, Listener, Withdrawn
 from lanternslide.words import Said
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, OrderedDict
 from collections.abc import Mapping
 
-from lanternslide.daemon.stages import Key
+from lanternslide.records import Key
 
 __all__ = ["FairQueue"]
 

@@ -7,20 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import assert_never
 
-from lanternslide.daemon.decisions import Decisions
-from lanternslide.daemon.executor import Admission, Answer, Order, with_ahead
-from lanternslide.daemon.filing import Filing
-from lanternslide.daemon.limits import Limits
-from lanternslide.daemon.marks import Stamps
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.originals import Originals
-from lanternslide.daemon.pauses import Pauses
-from lanternslide.daemon.scope import Scope
+from lanternslide.config.limits import Limits
 from lanternslide.daemon.stages import (
     Ending,
     Finish,
     Hold,
-    Key,
     LetGo,
     LookAgain,
     Making,
@@ -30,16 +21,22 @@ from lanternslide.daemon.stages import (
     Surveying,
     TryAgain,
     WaitingForMemory,
-    WorkItem,
 )
 from lanternslide.daemon.table import AT_WORK, Table
 from lanternslide.daemon.transitions import Transitions
+from lanternslide.delivery.filing import Filing
+from lanternslide.delivery.notices import Stamps
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import held_for_writing
+from lanternslide.intake.decisions import Decisions
+from lanternslide.intake.originals import Originals
 from lanternslide.ledger import Ledger, OriginalState
-from lanternslide.records import DroppedFile, SurveyTask
+from lanternslide.records import DroppedFile, Key, Scope, SurveyTask, WorkItem
 from lanternslide.records.events import Finished, Listener, Started
+from lanternslide.report.obstacles import Obstacles
 from lanternslide.words import Said
+from lanternslide.workers.backoff import Backoff
+from lanternslide.workers.executor import Admission, Answer, Order, with_ahead
 
 __all__ = ["Look", "Pictures", "Rules"]
 
@@ -81,7 +78,7 @@ class Pictures:
         self._looks: list[Look] = []
         self._is_stopping = False
         self.stamps = Stamps(ledger.folder / "stamps", obstacles)  #: Touched when a destination's queue is empty.
-        self.pauses = Pauses()  #: How often each picture has rested.
+        self.backoff = Backoff()  #: How often each picture has rested.
 
     def furnish(self, rules: Rules) -> None:
         """Go by other *rules*: what is not yet in a worker is let go of, and found again."""
@@ -188,7 +185,7 @@ class Pictures:
                     self._looks.append(Look(file=file, is_known=True))
                 return False
 
-    def orders(self, admission: Admission, places: int) -> Iterator[Order]:
+    def orders(self, admission: Admission, slots: int) -> Iterator[Order]:
         """Yield what workers are to do next: jobs that there is memory for, then surveys of those whose turn it is.
 
         *places* is how many orders can be done at once.
@@ -199,11 +196,11 @@ class Pictures:
         fresh_first = sorted(waiting, key=lambda key: waiting[key].item.is_older)
         for key in admission.admit({key: waiting[key].job.survey.need_mib for key in fresh_first}):
             yield self._begin_job(key, waiting[key])
-        while self._table.number(Ready) and self._has_place(places):
+        while self._table.number(Ready) and self._has_slot(slots):
             yield self._begin_survey(self._table.next_ready().item)
 
-    def _has_place(self, places: int) -> bool:
-        return self.at_work < with_ahead(places) and self._table.number(WaitingForMemory) < MOST_WAITING
+    def _has_slot(self, slots: int) -> bool:
+        return self.at_work < with_ahead(slots) and self._table.number(WaitingForMemory) < MOST_WAITING
 
     def _begin_survey(self, item: WorkItem) -> Order:
         rules = self._rules
@@ -264,7 +261,7 @@ class Pictures:
 
     def _over(self, item: WorkItem) -> None:
         """Note that nothing is in the way of a picture any more."""
-        self.pauses.forget(item.key)
+        self.backoff.forget(item.key)
         self._obstacles.pass_by(item.file.shown)
 
     def _finish(self, item: WorkItem, *, changed: bool) -> None:

@@ -6,14 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lanternslide.config import ResolvedPhotographer
-from lanternslide.daemon.decisions import findings_of
-from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.recipes import recipes_for, wanted_by
-from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.stages import SurveyedItem, WorkItem
+from lanternslide.delivery.publisher import Publisher
+from lanternslide.delivery.recipes import recipes_for, wanted_by
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake.decisions import findings_of
 from lanternslide.ledger import DeliveryRow, Ledger
-from lanternslide.records import Job, Recipe
+from lanternslide.records import Job, Recipe, Scope, SurveyedItem, WorkItem
 from lanternslide.records.events import Delivered, Listener
 from lanternslide.words import Said
 

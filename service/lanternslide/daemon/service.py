@@ -11,34 +11,27 @@ import traceback
 from collections.abc import Callable
 
 from lanternslide.config import Settings, resolve
+from lanternslide.config.limits import Limits
 from lanternslide.daemon.backlog import Backlog
-from lanternslide.daemon.decisions import Decisions
 from lanternslide.daemon.delivering import Deliverer
-from lanternslide.daemon.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News, post
-from lanternslide.daemon.executors import executor_for
-from lanternslide.daemon.filing import Filing
-from lanternslide.daemon.limits import PLACES_NOTE, Limits
-from lanternslide.daemon.lookout import Lookout, Questions
-from lanternslide.daemon.mail import Hint, Lost, Mailbox, Reload, Stop
-from lanternslide.daemon.manifests import Manifests
-from lanternslide.daemon.marks import HeldNotes
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.originals import Originals
-from lanternslide.daemon.owner import DROP_NOTE, Owner
+from lanternslide.daemon.inbox import Inbox, Reload, Stop
 from lanternslide.daemon.pictures import Pictures, Rules
-from lanternslide.daemon.places import Places
 from lanternslide.daemon.planning import Planner
-from lanternslide.daemon.probe import Probe
-from lanternslide.daemon.proofs import ProofSheets
-from lanternslide.daemon.publisher import Publisher
-from lanternslide.daemon.requests import Answer as Done
-from lanternslide.daemon.requests import Request, Requests
-from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.supervision import Supervisor
+from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.daemon.transitions import Transitions
+from lanternslide.delivery.filing import Filing
+from lanternslide.delivery.manifests import Manifests
+from lanternslide.delivery.notices import HeldNotes
+from lanternslide.delivery.proof_sheets import ProofSheets
+from lanternslide.delivery.publisher import Publisher
+from lanternslide.delivery.reachability import Reachability
 from lanternslide.errors import ConfigError, StateError, UsageError, WorkersError
+from lanternslide.intake.decisions import Decisions
+from lanternslide.intake.drop_scanner import DropScanner, ScanContext
+from lanternslide.intake.hints import Hint, Lost
+from lanternslide.intake.originals import Originals
 from lanternslide.ledger import Ledger, stop_asked
-from lanternslide.records import shown_path
+from lanternslide.records import Scope, shown_path
 from lanternslide.records.events import (
     Began,
     ConfigRefused,
@@ -55,7 +48,15 @@ from lanternslide.records.events import (
     Waits,
     Withdrawn,
 )
+from lanternslide.report.obstacles import Obstacles
+from lanternslide.requests.commands import DROP_NOTE, OwnerCommands
+from lanternslide.requests.request_folder import Answer as Done
+from lanternslide.requests.request_folder import Request, RequestFolder
+from lanternslide.requests.slots import SLOTS_NOTE
+from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, Held, Passing, named, say, told
+from lanternslide.workers.choice import executor_for
+from lanternslide.workers.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News, post
 
 __all__ = ["Service"]
 
@@ -84,14 +85,14 @@ class Service:
         self,
         settings: Settings,
         ledger: Ledger,
-        mailbox: Mailbox,
+        inbox: Inbox,
         tell: Listener,
         *,
         scope: Scope | None = None,
         reread: Callable[[], Settings] | None = None,
     ) -> None:
         self._ledger = ledger
-        self._mailbox = mailbox
+        self._inbox = inbox
         self._listener = tell
         self._scope = scope or Scope()
         self._reread = reread
@@ -99,8 +100,8 @@ class Service:
         self._executor: Executor | None = None
         self.obstacles = Obstacles(self._tell)  #: What is in the way at the moment and may pass.
         self._probe = Probe()
-        self._places = Places(ledger, self._probe)
-        self._requests = Requests(ledger.folder)
+        self._reachability = Reachability(ledger, self._probe)
+        self._requests = RequestFolder(ledger.folder)
         self._pictures = Pictures(ledger, self.obstacles, self._scope, self._tell)
         self._reading = 0
         self._unsettled: set[str] = set()  # destinations of which it cannot be told what stands there
@@ -118,12 +119,12 @@ class Service:
         decisions = Decisions(photographers, ledger, tell)
         originals = Originals(photographers=photographers, ledger=ledger, answers=self._probe.answers)
         self._proofs = ProofSheets(settings, ledger, self.obstacles, self._probe, tell)
-        self._publisher = Publisher(photographers, ledger, self._places, proofs_of=self._proofs.folder_for)
+        self._publisher = Publisher(photographers, ledger, self._reachability, proofs_of=self._proofs.folder_for)
         filing = Filing(settings, ledger, self._probe, tell)
-        self._owner = Owner(settings, ledger, decisions, self._publisher, self._places, tell)
+        self._commands = OwnerCommands(settings, ledger, decisions, self._publisher, self._reachability, tell)
         self._notes = HeldNotes(settings, ledger, self.obstacles, self._probe)
-        self._manifests = Manifests(photographers, ledger, self._places, self.obstacles)
-        ask = Questions(
+        self._manifests = Manifests(photographers, ledger, self._reachability, self.obstacles)
+        ask = ScanContext(
             decisions=decisions,
             originals=originals,
             in_hand=self._pictures.is_in_hand,
@@ -133,7 +134,7 @@ class Service:
             is_filed=filing.is_wanted,
             tick=self._show_life,
         )
-        self._lookout = Lookout(settings, ledger, ask, self.obstacles, tell)
+        self._scanner = DropScanner(settings, ledger, ask, self.obstacles, tell)
         self._backlog = Backlog(settings, ledger, self._scope, ask, tell)
         planner = Planner(
             photographers=photographers, ledger=ledger, publisher=self._publisher, scope=self._scope, tell=tell
@@ -152,7 +153,7 @@ class Service:
             attempts=self._limits.attempts,
             planner=planner,
             deliverer=deliverer,
-            pauses=self._pictures.pauses,
+            backoff=self._pictures.backoff,
             ledger=ledger,
             tell=tell,
         )
@@ -179,7 +180,7 @@ class Service:
         now = time.monotonic()
         if self._executor is None or not self._supervisor.is_due(now):
             return
-        if self._executor.is_alive() and self._lookout.is_alive():
+        if self._executor.is_alive() and self._scanner.is_alive():
             self._supervisor.beat(now)
 
     def run(self, *, until_idle: bool, supervisor: Supervisor | None = None) -> None:
@@ -191,9 +192,9 @@ class Service:
         self._until_idle = until_idle
         self._recover()
         if not until_idle:
-            self._lookout.watch(self._mailbox)
+            self._scanner.watch(self._inbox.put)
             self._tell(Began(folders=self._folders))
-        self._executor = executor = executor_for(self._settings, self._limits, self._ledger.name, self._mailbox.put)
+        self._executor = executor = executor_for(self._settings, self._limits, self._ledger.name, self._inbox.put)
         self._pictures.stamps.catch_up(self._ledger.newest())
         self._supervisor.ready()
         try:
@@ -201,13 +202,13 @@ class Service:
                 self._look_around(executor)
                 self._submit(executor)
                 self._show_life()
-                self._supervisor.say(say(Command.AT_HAND, number=len(self._lookout) + self._pictures.at_hand).text)
+                self._supervisor.say(say(Command.AT_HAND, number=len(self._scanner) + self._pictures.at_hand).text)
                 self._read_mail(executor)
                 self._hear_requests()
                 self._look_for_stop_file()
         finally:
             self._executor = None
-            self._lookout.close()
+            self._scanner.close()
             executor.close()
             self._ledger.give_back_work()
         self._notes.write()
@@ -230,7 +231,7 @@ class Service:
 
     def _go_on(self) -> None:
         """Finish what could not be finished because a destination was away, and say which still are."""
-        away = self._owner.go_on()
+        away = self._commands.go_on()
         for name, said in away.items():
             self.obstacles.meet(f"destination {name}", said)
         for name in self._unsettled - away.keys():
@@ -252,7 +253,7 @@ class Service:
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:
             return not self._pictures.at_work or time.monotonic() >= self._deadline
-        left = not self._lookout.has_scanned or self._lookout or self._backlog or self._pictures
+        left = not self._scanner.has_scanned or self._scanner or self._backlog or self._pictures
         if left:
             self._busy = True
         elif self._busy:
@@ -267,15 +268,15 @@ class Service:
         if self._deadline is not None:
             return
         now = time.monotonic()
-        if self._lookout.scan_if_due(now):
+        if self._scanner.scan_if_due(now):
             self._backlog.begin()
             self._go_on()
             self._notes.is_due = self._manifests.is_due = self._proofs.is_due = True
         if self._until_idle:
-            self._lookout.give_up(now - self._limits.sweep_patience())
-        for file, original in self._lookout.finished():
+            self._scanner.give_up(now - self._limits.sweep_patience())
+        for file, original in self._scanner.finished():
             self._pictures.file_away(file, original)
-        self._pictures.wake(now, executor.room)
+        self._pictures.wake(now, executor.admission)
         self._look_again()
         self._take_in(now)
         self._notes.write_if_due(now)
@@ -285,8 +286,8 @@ class Service:
     def _take_in(self, now: float) -> None:
         """Take in hand what has settled and, while few are ready, older work."""
         until = time.monotonic() + TAKE_IN_SECONDS
-        self._lookout.follow_leads(until - TAKE_IN_SECONDS / 2)
-        for file in self._lookout.settled(now):
+        self._scanner.follow_leads(until - TAKE_IN_SECONDS / 2)
+        for file in self._scanner.settled(now):
             self._pictures.admit(file)
             if time.monotonic() > until:
                 break
@@ -294,7 +295,7 @@ class Service:
             self._pictures.admit(file)
         self._look_again()
         if self._backlog.is_cut_short:
-            self._lookout.scan_now()
+            self._scanner.scan_now()
         if not self._backlog:
             self._pictures.stamp_older()
 
@@ -303,28 +304,28 @@ class Service:
         now = time.monotonic()
         for look in self._pictures.take_looks():
             if look.is_known:
-                self._lookout.see(look.file, now)
+                self._scanner.see(look.file, now)
             else:
-                self._lookout.look_again(look.file, now)
+                self._scanner.look_again(look.file, now)
 
     def _submit(self, executor: Executor) -> None:
-        for order in self._pictures.orders(executor.room, executor.places):
-            post(executor.submit(order), self._mailbox.put)
+        for order in self._pictures.orders(executor.admission, executor.slots):
+            post(executor.submit(order), self._inbox.put)
 
     # Waiting
 
     def _read_mail(self, executor: Executor) -> None:
         """Sleep until there is mail or something is due, and read it."""
-        for item in self._mailbox.read(self._seconds_to_next()):
+        for item in self._inbox.read(self._seconds_to_next()):
             match item:
                 case Answer():
-                    self._pictures.advance(item, executor.room)
+                    self._pictures.advance(item, executor.admission)
                     self._look_again()
                 case Hint():
-                    self._lookout.follow(item, time.monotonic())
+                    self._scanner.follow(item, time.monotonic())
                     self._notes.is_due = True
                 case Lost():
-                    self._lookout.scan_now()
+                    self._scanner.scan_now()
                 case Reload():
                     self._reload()
                 case Stop():
@@ -346,7 +347,7 @@ class Service:
             case ExecutorMended():
                 self.obstacles.pass_by("workers")
             case _:
-                self._ledger.note(PLACES_NOTE, str(self._executor.places if self._executor else 0))
+                self._ledger.note(SLOTS_NOTE, str(self._executor.slots if self._executor else 0))
                 self._tell(news)
 
     def _seconds_to_next(self) -> float:
@@ -355,16 +356,16 @@ class Service:
         if self._deadline is not None:
             # Windows lets a signal in only between two waits.
             return max(0.0, min(self._deadline, now + LISTEN_SECONDS) - now)
-        is_idle = not (self._lookout or self._backlog or self._pictures)
-        if self._owner.is_sweeping or self._backlog.has_passed_over or (self._busy and is_idle):
+        is_idle = not (self._scanner or self._backlog or self._pictures)
+        if self._commands.is_sweeping or self._backlog.has_passed_over or (self._busy and is_idle):
             return 0.0  # there is more to do at once; or it has just become idle, which is to be said
-        return max(0.0, min(self._lookout.next_due(), now + LISTEN_SECONDS, *self._pictures.next_due()) - now)
+        return max(0.0, min(self._scanner.next_due(), now + LISTEN_SECONDS, *self._pictures.next_due()) - now)
 
     def _hear_requests(self) -> None:
         """Do what the owner's commands have asked for."""
         try:
             requests = dict(self._requests.take())
-            self._owner.keep_to(requests)
+            self._commands.keep_to(requests)
             for name, request in requests.items():
                 # Somebody else's sweep is done by itself once this one has ended.
                 if request is not None and request.command == "sweep" and self._until_idle:
@@ -373,7 +374,7 @@ class Service:
                 if done is not None:
                     self._requests.answer(name, done)
         except OSError as error:
-            self._owner.keep_to(())
+            self._commands.keep_to(())
             self._meet_requests(error)
         else:
             self.obstacles.pass_by("requests")
@@ -381,7 +382,7 @@ class Service:
     def _look_for_stop_file(self) -> None:
         """Have a service stop as a signal does, where the stop file asks for it; a sweep ends by itself."""
         if not self._until_idle and self._is_asked_to_stop():
-            self._mailbox.put(Stop())
+            self._inbox.put(Stop())
 
     def _is_asked_to_stop(self) -> bool:
         try:
@@ -401,11 +402,11 @@ class Service:
         """Do what is asked for; return None if that is not done yet, and is to be gone on with."""
         try:
             if request is not None and request.command == "sweep":
-                if not self._owner.is_sweeping:
+                if not self._commands.is_sweeping:
                     self._reload()  # what the owner has changed in the config counts
-                done = self._owner.sweep_on(name, request)
+                done = self._commands.sweep_on(name, request)
             else:
-                done = self._owner.perform(request)
+                done = self._commands.perform(request)
         except StateError:
             raise
         except Exception as error:  # noqa: BLE001 - an odd request must not stop the service; it is logged and answered
@@ -414,7 +415,7 @@ class Service:
         if done is not None:
             # What rests is tried at once too: its owner may have mended what was in the way.
             self._pictures.wake_all()
-            self._lookout.scan_now()
+            self._scanner.scan_now()
         return done
 
     def _reload(self) -> None:
@@ -430,14 +431,14 @@ class Service:
             self._supervisor.ready()
 
     def _take_over(self, settings: Settings) -> None:
-        self._lookout.close()
+        self._scanner.close()
         self.obstacles.forget()
         self._furnish(settings)
         if self._executor is not None:
             self._executor.adapt(settings, self._limits)
-            self._pictures.look_through_waiting(self._executor.room)
+            self._pictures.look_through_waiting(self._executor.admission)
             self._look_again()
         self._note_settings()
         if not self._until_idle:
-            self._lookout.watch(self._mailbox)
+            self._scanner.watch(self._inbox.put)
         self._tell(Reread(folders=self._folders))

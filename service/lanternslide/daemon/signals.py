@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
 
-from lanternslide.daemon.mail import Mailbox, Reload, Stop
+from lanternslide.daemon.inbox import Inbox, Reload, Stop
 
 __all__ = ["mail_on_signals"]
 
@@ -16,15 +16,15 @@ STOPS = [number for number in signal.Signals if number.name in {"SIGTERM", "SIGI
 
 
 @contextmanager
-def mail_on_signals(mailbox: Mailbox) -> Iterator[None]:
+def mail_on_signals(inbox: Inbox) -> Iterator[None]:
     """While open, have signals leave requests in *mailbox*: `STOPS` to stop, SIGHUP to read the config."""
 
     # Nothing but this: a handler runs between any two instructions.
     def stop(_number: int, _frame: FrameType | None) -> None:
-        mailbox.put(Stop())
+        inbox.put(Stop())
 
     def reload(_number: int, _frame: FrameType | None) -> None:
-        mailbox.put(Reload())
+        inbox.put(Reload())
 
     before = {number: signal.signal(number, stop) for number in STOPS}
     if hasattr(signal, "SIGHUP"):  # Windows has no such signal

@@ -8,19 +8,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from lanternslide.daemon.fair_queue import FairQueue
-from lanternslide.daemon.stages import (
-    FOLLOWS,
-    Ending,
-    Key,
-    Making,
-    Ready,
-    Resting,
-    Stage,
-    Surveying,
-    WaitingForMemory,
-    WorkItem,
-)
-from lanternslide.records import DroppedFile
+from lanternslide.daemon.stages import FOLLOWS, Ending, Making, Ready, Resting, Stage, Surveying, WaitingForMemory
+from lanternslide.records import DroppedFile, Key, WorkItem
 
 __all__ = ["AT_WORK", "Table"]
 

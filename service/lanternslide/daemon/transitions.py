@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from lanternslide.daemon.delivering import Deliverer
-from lanternslide.daemon.executor import Admission, AttemptFailed, NotBegun
-from lanternslide.daemon.pauses import Pauses
 from lanternslide.daemon.planning import Planner
 from lanternslide.daemon.stages import (
     Ending,
@@ -22,14 +20,15 @@ from lanternslide.daemon.stages import (
     Surveying,
     TryAgain,
     WaitingForMemory,
-    WorkItem,
 )
 from lanternslide.errors import OriginalHeldError, PassingFaultError
 from lanternslide.ledger import Ledger
-from lanternslide.records import Changed, JobDone, Refused, Result, Stalled, Survey, Traced
+from lanternslide.records import Changed, JobDone, Refused, Result, Stalled, Survey, Traced, WorkItem
 from lanternslide.records.events import Failed, Listener
 from lanternslide.records.ring import Ringed
 from lanternslide.words import Held, Passing, Said, say
+from lanternslide.workers.backoff import Backoff
+from lanternslide.workers.executor import Admission, AttemptFailed, NotBegun
 
 __all__ = ["Transitions"]
 
@@ -42,7 +41,7 @@ class Transitions:
     attempts: int  #: So many failed attempts hold an original.
     planner: Planner
     deliverer: Deliverer
-    pauses: Pauses  #: How often each picture has rested; lasts longer than a reading.
+    backoff: Backoff  #: How often each picture has rested; lasts longer than a reading.
     ledger: Ledger
     tell: Listener
 
@@ -126,6 +125,6 @@ class Transitions:
 
     def rest(self, item: WorkItem, said: Said, need_mib: float | None = None) -> Resting:
         """Return the stage of a picture that waits for what may pass; that costs no attempt."""
-        due = time.monotonic() + self.pauses.next_pause(item.key)
+        due = time.monotonic() + self.backoff.next_pause(item.key)
         is_cramped = said.key == Passing.NO_WORKER_LARGE_ENOUGH
         return Resting(item=item, due=due, said=said, need_mib=need_mib if is_cramped else None)

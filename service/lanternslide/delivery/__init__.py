@@ -1,49 +1,38 @@
-"""Putting files into destination folders: naming, atomic publishing."""
+"""From finished files to what stands at a destination: names, publishing, withdrawing, and what is told beside it."""
 
-from lanternslide.delivery.calling import called, folder_called, uses_date
-from lanternslide.delivery.files import (
-    digest_of,
-    is_file_with,
-    move_new,
-    publish_new,
-    publish_over,
-    put_text,
-    remove_delivery,
-    remove_temporary,
-    write_temporary,
-)
-from lanternslide.delivery.folders import check_folder, ready_folder
-from lanternslide.delivery.looking import is_file, is_folder, is_gone, is_there
-from lanternslide.delivery.naming import (
-    delivered_names,
-    is_former_name,
-    is_name_of,
-    is_temporary_of,
-    temporary_name,
-)
+from lanternslide.delivery.filing import Filing
+from lanternslide.delivery.manifests import Manifests
+from lanternslide.delivery.name_patterns import called, folder_called, uses_date
+from lanternslide.delivery.naming import delivered_names, is_former_name, is_name_of
+from lanternslide.delivery.notices import HeldNotes, Stamps
+from lanternslide.delivery.proof_sheets import ProofSheets
+from lanternslide.delivery.publisher import Publisher
+from lanternslide.delivery.reachability import Reachability
+from lanternslide.delivery.recipes import is_made_otherwise, recipes_for, wanted_by
+from lanternslide.delivery.target_names import TargetNames, day_of_file, name_of
+from lanternslide.delivery.withdrawing import TakenBack, take_back, withdrawn_of
 
 __all__ = [
+    "Filing",
+    "HeldNotes",
+    "Manifests",
+    "ProofSheets",
+    "Publisher",
+    "Reachability",
+    "Stamps",
+    "TakenBack",
+    "TargetNames",
     "called",
-    "check_folder",
+    "day_of_file",
     "delivered_names",
-    "digest_of",
     "folder_called",
-    "is_file",
-    "is_file_with",
-    "is_folder",
     "is_former_name",
-    "is_gone",
+    "is_made_otherwise",
     "is_name_of",
-    "is_temporary_of",
-    "is_there",
-    "move_new",
-    "publish_new",
-    "publish_over",
-    "put_text",
-    "ready_folder",
-    "remove_delivery",
-    "remove_temporary",
-    "temporary_name",
+    "name_of",
+    "recipes_for",
+    "take_back",
     "uses_date",
-    "write_temporary",
+    "wanted_by",
+    "withdrawn_of",
 ]

@@ -1,4 +1,4 @@
-"""Names of deliveries and of temporary files. Pure."""
+"""Names of deliveries. Pure."""
 
 from __future__ import annotations
 
@@ -14,11 +14,8 @@ __all__ = [
     "delivered_names",
     "is_former_name",
     "is_name_of",
-    "is_temporary_of",
-    "temporary_name",
 ]
 
-MARK = ".lanternslide-"
 MAX_NAME_BYTES = 255
 """What file systems take."""
 MAX_STEM_BYTES = 200
@@ -66,13 +63,3 @@ def cut(name: str, most: int) -> str:
             name = name[:-1]
         return name
     return encoded[: max(most, 1)].decode("utf-8", "ignore")
-
-
-def temporary_name(run: str, delivery: int) -> str:
-    """Return the dot name under which a delivery is written before it is published."""
-    return f"{MARK}{run}-{delivery}.part"
-
-
-def is_temporary_of(ledger: str, name: str) -> bool:
-    """Return whether *name* is a temporary name that the ledger called *ledger* gave."""
-    return name.startswith(f"{MARK}{ledger}-") and name.endswith(".part")

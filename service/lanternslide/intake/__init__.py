@@ -1,6 +1,8 @@
-"""Finding originals: watching, settling, routing. The rules are pure; the clock is passed in."""
+"""From a file in a drop folder to the decision what it is: watching, scanning, settling, routing, what is news."""
 
-from lanternslide.intake.mounts import Mount, is_mapped_drive, is_remote, mount_of, mounts
+from lanternslide.intake.decisions import Decisions, findings_of
+from lanternslide.intake.drop_scanner import DropScanner, ScanContext
+from lanternslide.intake.originals import Originals
 from lanternslide.intake.routing import route
 from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
@@ -8,21 +10,21 @@ from lanternslide.intake.watch import DropWatcher, watches_in_place
 from lanternslide.intake.whole import held_for_writing
 
 __all__ = [
+    "Decisions",
+    "DropScanner",
     "DropWatcher",
     "Entry",
-    "Mount",
+    "Originals",
     "Round",
+    "ScanContext",
     "Settler",
     "count_others",
     "dropped",
+    "findings_of",
     "held_for_writing",
     "is_left_alone",
-    "is_mapped_drive",
-    "is_remote",
     "look_at",
     "look_through",
-    "mount_of",
-    "mounts",
     "route",
     "scan",
     "watches_in_place",

@@ -18,8 +18,10 @@ from lanternslide.records.made import About, Changed, JobDone, LeftOut, Made, Ou
 from lanternslide.records.orders import Result, Task
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
+from lanternslide.records.scope import Scope
 from lanternslide.records.stored import updated_line
 from lanternslide.records.trace import Traced, TracedPlan, TraceTask
+from lanternslide.records.work_item import Key, SurveyedItem, WorkItem
 
 __all__ = [
     "About",
@@ -29,6 +31,7 @@ __all__ = [
     "Fingerprint",
     "Job",
     "JobDone",
+    "Key",
     "LeftOut",
     "Made",
     "Mark",
@@ -42,16 +45,19 @@ __all__ = [
     "Result",
     "Rights",
     "Routing",
+    "Scope",
     "Sharpening",
     "Shown",
     "SizeRule",
     "Stalled",
     "Survey",
     "SurveyTask",
+    "SurveyedItem",
     "Task",
     "TraceTask",
     "Traced",
     "TracedPlan",
+    "WorkItem",
     "shown_path",
     "shown_text",
     "updated_line",

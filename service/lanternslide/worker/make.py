@@ -18,7 +18,6 @@ from lanternslide.chain import (
     measure,
     plan_deliveries,
 )
-from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import PassingFaultError
 from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.read import read_header
@@ -26,6 +25,7 @@ from lanternslide.imaging.source import Header
 from lanternslide.imaging.watermark import Stencil, stencil_of
 from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import Changed, DeliveryTask, Job, JobDone, LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.storage.files import write_temporary
 from lanternslide.words import Doubt, Said
 from lanternslide.worker.carrying import carried_over
 from lanternslide.worker.encoding import encoded, wishes_of

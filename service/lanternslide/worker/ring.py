@@ -11,7 +11,6 @@ import numpy as np
 
 from lanternslide.chain import Plan, Rendering, decode, measure, plan_deliveries
 from lanternslide.chain.memory import estimated_mib
-from lanternslide.delivery.files import write_temporary
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.closeup import Box, box_around, sharpest
 from lanternslide.imaging.encode import decode_again
@@ -26,6 +25,7 @@ from lanternslide.imaging.working_space import working_space
 from lanternslide.records import Changed, DeliveryTask, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
+from lanternslide.storage.files import write_temporary
 from lanternslide.words import Command, Held, readable_bytes, readable_memory, say
 from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.findings import findings_of

@@ -10,10 +10,10 @@ import time
 from collections import defaultdict
 from pathlib import Path
 
-from lanternslide.daemon.executor import Order
-from lanternslide.daemon.pool import Pool
 from lanternslide.records import Fingerprint, Job, JobDone, Survey, SurveyTask
 from lanternslide.worker import make, survey
+from lanternslide.workers.executor import Order
+from lanternslide.workers.pool import Pool
 from tests.support.catalogue import numbered
 from tests.support.chain import recipe, task
 

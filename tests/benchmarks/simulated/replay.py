@@ -16,11 +16,10 @@ from pathlib import Path
 from typing import Any
 
 from lanternslide.config import Settings, resolve
-from lanternslide.daemon.publisher import _record
-from lanternslide.daemon.recipes import wanted_by
-from lanternslide.daemon.stages import SurveyedItem
+from lanternslide.delivery.publisher import _record
+from lanternslide.delivery.recipes import wanted_by
 from lanternslide.ledger import LEDGER_FILE, DeliveryRow, Kept, Ledger, Published
-from lanternslide.records import DroppedFile, Fingerprint, Made, Routing, Survey
+from lanternslide.records import DroppedFile, Fingerprint, Made, Routing, Survey, SurveyedItem
 from tests.benchmarks.simulated.copies import copy_up_to
 
 __all__ = [

@@ -13,13 +13,13 @@ from statistics import median, quantiles
 from typing import Any
 
 from lanternslide.config import load_settings
-from lanternslide.daemon import publisher as publisher_module
-from lanternslide.daemon.executor import Answer, Order
-from lanternslide.daemon.mail import Mail, Mailbox
+from lanternslide.daemon.inbox import Inbox, Mail
 from lanternslide.daemon.service import Service
+from lanternslide.delivery import publisher as publisher_module
 from lanternslide.ledger import Ledger
 from lanternslide.records import Survey
 from lanternslide.records.events import Delivered, Event
+from lanternslide.workers.executor import Answer, Order
 from tests.benchmarks.simulated.replay import PHASES
 from tests.support.service import Home
 
@@ -115,7 +115,7 @@ def _watched(watch: Watch, name: str, function: Callable[..., Any], *arguments: 
         watch.is_in_ledger = False
 
 
-class _Mailbox(Mailbox):
+class _Mailbox(Inbox):
     """A mailbox that knows when the main thread goes round: from one reading to the next."""
 
     def __init__(self, watch: Watch) -> None:
@@ -139,14 +139,14 @@ class Counted:
     watch: Watch
 
     @property
-    def room(self) -> Any:
+    def admission(self) -> Any:
         """Where jobs are admitted."""
-        return self.executor.room
+        return self.executor.admission
 
     @property
-    def places(self) -> int:
+    def slots(self) -> int:
         """How many orders can be done at once."""
-        return int(self.executor.places)
+        return int(self.executor.slots)
 
     def submit(self, order: Order) -> Future[Answer]:
         """Count an order, and have it done."""

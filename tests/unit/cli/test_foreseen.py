@@ -12,9 +12,9 @@ import pytest
 from rich.console import Console
 
 from lanternslide.cli.foreseen import print_foreseen, reason_of
-from lanternslide.daemon.fates import Fate, Foreseen, Intended
-from lanternslide.daemon.tracing import Tracer
 from lanternslide.ledger import OriginalRow, OriginalState
+from lanternslide.preview.predictions import Foreseen, Intended, Prediction
+from lanternslide.preview.tracing import Tracer
 from lanternslide.records import (
     DroppedFile,
     Mark,
@@ -56,7 +56,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Household]:
         yield home
 
 
-def item(fate: Fate = Fate.NEW, file: DroppedFile | None = None, **more: object) -> Foreseen:
+def item(fate: Prediction = Prediction.NEW, file: DroppedFile | None = None, **more: object) -> Foreseen:
     """Return what is foreseen of an original whose header was read."""
     plain = Foreseen(file=file or file_of(), fate=fate, routing=ROUTING, traced=TRACED)
     return replace(plain, **more)  # type: ignore[arg-type]
@@ -141,19 +141,22 @@ def test_each_destination_has_its_own_reason(home: Household) -> None:
 @pytest.mark.parametrize(
     ("fate", "says"),
     [
-        (Fate.CHANGED, "Exported again: it would be remade, unless its bytes are the same as before."),
-        (Fate.WAITS, "Not finished: the rest would be made."),
-        (Fate.DONE, "Done: nothing would be made."),
-        (Fate.WITHDRAWN, "Withdrawn: nothing is made until you export it again or name it to `lanternslide retry`."),
-        (Fate.MOVING, "It is still being written. Ask again when it is whole."),
+        (Prediction.CHANGED, "Exported again: it would be remade, unless its bytes are the same as before."),
+        (Prediction.WAITS, "Not finished: the rest would be made."),
+        (Prediction.DONE, "Done: nothing would be made."),
+        (
+            Prediction.WITHDRAWN,
+            "Withdrawn: nothing is made until you export it again or name it to `lanternslide retry`.",
+        ),
+        (Prediction.MOVING, "It is still being written. Ask again when it is whole."),
     ],
 )
-def test_what_would_become_of_it(home: Household, fate: Fate, says: str) -> None:
+def test_what_would_become_of_it(home: Household, fate: Prediction, says: str) -> None:
     """In words; what the pixels may yet show is said only where something would be made."""
     said = printed(home, item(fate))
 
     assert said["So far"] == says
-    assert ("Only the header was read." in said[""]) is (fate in (Fate.CHANGED, Fate.WAITS))
+    assert ("Only the header was read." in said[""]) is (fate in (Prediction.CHANGED, Prediction.WAITS))
 
 
 def test_one_that_takes_anothers_place(home: Household) -> None:
@@ -165,7 +168,7 @@ def test_one_that_takes_anothers_place(home: Household) -> None:
 
 def test_one_that_gives_way(home: Household) -> None:
     """The newer one is named."""
-    said = printed(home, item(Fate.OUTDATED, newer=Path("x@club.jpg"), traced=None))
+    said = printed(home, item(Prediction.OUTDATED, newer=Path("x@club.jpg"), traced=None))
 
     assert said["So far"] == "Skipped: x@club.jpg differs only in tags and is newer."
 
@@ -180,7 +183,7 @@ def test_one_that_gives_way(home: Household) -> None:
 )
 def test_what_is_held_is_told_from_what_would_be(home: Household, known: OriginalRow | None, label: str) -> None:
     """It is held if that is for the same reason."""
-    held = item(Fate.HELD, said=say(Held.EMPTY), row=known, routing=None, traced=None)
+    held = item(Prediction.HELD, said=say(Held.EMPTY), row=known, routing=None, traced=None)
 
     said = printed(home, held)
 
@@ -191,18 +194,18 @@ def test_what_is_held_is_told_from_what_would_be(home: Household, known: Origina
 
 def test_a_failure_has_a_reason_too(home: Household) -> None:
     """One that nobody foresaw."""
-    held = item(Fate.HELD, failure="it died", traced=None)
+    held = item(Prediction.HELD, failure="it died", traced=None)
 
     assert reason_of(held).startswith("It could not be read (it died).")
     assert printed(home, held)["Would be held"] == reason_of(held)
-    assert reason_of(item(Fate.HELD, said=say(Held.EMPTY), failure="it died")) == say(Held.EMPTY).text
+    assert reason_of(item(Prediction.HELD, said=say(Held.EMPTY), failure="it died")) == say(Held.EMPTY).text
 
 
 def test_what_would_wait(home: Household) -> None:
     """For what may pass."""
     away = say(Passing.READ_ONLY, folder="out")
 
-    assert printed(home, item(Fate.STALLED, said=away, traced=None))["Would wait"] == away.text
+    assert printed(home, item(Prediction.STALLED, said=away, traced=None))["Would wait"] == away.text
 
 
 @pytest.mark.parametrize(
@@ -380,25 +383,28 @@ def test_a_name_that_is_taken_and_a_day_that_was_not_looked_up(home: Household) 
 
     assert "Another file has the name x.jpg." in said
     assert "2026-11-26 is the file's." in said
-    assert "2026-11-26" not in printed(home, item(Fate.DONE), delivery)["File"]
+    assert "2026-11-26" not in printed(home, item(Prediction.DONE), delivery)["File"]
 
 
 @pytest.mark.parametrize(
     ("fate", "more", "says"),
     [
-        (Fate.NEW, {}, ""),
-        (Fate.WAITS, {"state": "delivered"}, "Delivered already; it stays."),
-        (Fate.WAITS, {"state": "waiting"}, ""),
-        (Fate.DONE, {"state": "withdrawn"}, "Withdrawn."),
-        (Fate.DONE, {"state": "delivered"}, "Delivered."),
+        (Prediction.NEW, {}, ""),
+        (Prediction.WAITS, {"state": "delivered"}, "Delivered already; it stays."),
+        (Prediction.WAITS, {"state": "waiting"}, ""),
+        (Prediction.DONE, {"state": "withdrawn"}, "Withdrawn."),
+        (Prediction.DONE, {"state": "delivered"}, "Delivered."),
         (
-            Fate.DONE, {"state": "delivered", "is_other_recipe": True},
+            Prediction.DONE, {"state": "delivered", "is_other_recipe": True},
             "Delivered with an earlier config. Remake it with `lanternslide sweep --again`.",
         ),
-        (Fate.DONE, {}, "Not made: the config did not ask for it then. Make it with `lanternslide sweep --again`."),
+        (
+            Prediction.DONE, {},
+            "Not made: the config did not ask for it then. Make it with `lanternslide sweep --again`.",
+        ),
     ],
 )  # fmt: skip
-def test_how_a_delivery_stands(home: Household, fate: Fate, more: dict[str, Any], says: str) -> None:
+def test_how_a_delivery_stands(home: Household, fate: Prediction, more: dict[str, Any], says: str) -> None:
     """Beside what is said of the original."""
     alone = printed(home, item(fate))["So far"]
 

@@ -11,13 +11,12 @@ import pytest
 
 from lanternslide.config import load_settings, resolve
 from lanternslide.daemon.backlog import AT_ONCE, FEW, Backlog
-from lanternslide.daemon.decisions import Decisions
-from lanternslide.daemon.lookout import Questions
-from lanternslide.daemon.originals import Originals
-from lanternslide.daemon.scope import Scope
 from lanternslide.intake import look_at
+from lanternslide.intake.decisions import Decisions
+from lanternslide.intake.drop_scanner import ScanContext
+from lanternslide.intake.originals import Originals
 from lanternslide.ledger import Kept, Ledger, Published, Wanted
-from lanternslide.records import DroppedFile, Record
+from lanternslide.records import DroppedFile, Record, Scope
 from lanternslide.records.events import Behind, Event, nobody
 from tests.support.service import PLAIN, Home, make_home
 
@@ -42,7 +41,7 @@ class Ground:
         """Return a backlog, as each reading of the config makes one."""
         settings = load_settings(self.home.config)
         photographers = resolve(settings)
-        ask = Questions(
+        ask = ScanContext(
             decisions=Decisions(photographers, self.ledger, nobody),
             originals=Originals(photographers=photographers, ledger=self.ledger, answers=lambda _folder: True),
             in_hand=self.hand.__contains__,

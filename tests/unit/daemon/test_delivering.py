@@ -7,9 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.daemon.scope import Scope
-from lanternslide.daemon.stages import SurveyedItem
-from lanternslide.records import Job, LeftOut, Outcome, Stalled
+from lanternslide.records import Job, LeftOut, Outcome, Scope, Stalled, SurveyedItem
 from lanternslide.records.events import Delivered, Withdrawn
 from lanternslide.words import Passing, say
 from tests.support.household import CONFIG, Household, household, write_delivery

@@ -10,11 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lanternslide.daemon.fair_queue import FairQueue
-from lanternslide.daemon.marks import Stamps
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.stages import Key, WorkItem
-from lanternslide.records import DroppedFile, Fingerprint, Routing
+from lanternslide.delivery.notices import Stamps
+from lanternslide.records import DroppedFile, Fingerprint, Key, Routing, WorkItem
 from lanternslide.records.events import nobody
+from lanternslide.report.obstacles import Obstacles
 
 
 def item(photographer: str, name: str, *, is_older: bool) -> WorkItem:

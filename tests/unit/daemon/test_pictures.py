@@ -11,19 +11,13 @@ from pathlib import Path
 import pytest
 
 from lanternslide.config import Settings
-from lanternslide.daemon.cluster.berths import Berths
-from lanternslide.daemon.executor import Admission, Answer, AttemptFailed, NotBegun, Order, post
-from lanternslide.daemon.filing import Filing
-from lanternslide.daemon.limits import Limits
-from lanternslide.daemon.lookout import Lookout, Questions
-from lanternslide.daemon.mail import Mailbox
-from lanternslide.daemon.obstacles import Obstacles
+from lanternslide.config.limits import Limits
+from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.pictures import MOST_WAITING, Pictures, Rules
-from lanternslide.daemon.probe import Probe
-from lanternslide.daemon.room import Room
-from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.transitions import Transitions
+from lanternslide.delivery.filing import Filing
 from lanternslide.intake import held_for_writing
+from lanternslide.intake.drop_scanner import DropScanner, ScanContext
 from lanternslide.ledger import OriginalState
 from lanternslide.records import (
     Changed,
@@ -35,6 +29,7 @@ from lanternslide.records import (
     Outcome,
     Refused,
     Result,
+    Scope,
     Stalled,
     SurveyTask,
 )
@@ -50,7 +45,12 @@ from lanternslide.records.events import (
     Waits,
     Withdrawn,
 )
+from lanternslide.report.obstacles import Obstacles
+from lanternslide.storage.probe import Probe
 from lanternslide.words import Held, Passing, say
+from lanternslide.workers.cluster.admission import LargestWorker
+from lanternslide.workers.executor import Admission, Answer, AttemptFailed, NotBegun, Order, post
+from lanternslide.workers.memory_budget import MemoryBudget
 from tests.support.household import CONFIG, Household, household, survey_of, write_delivery
 
 NOW, LATER = 1000.0, 1e9
@@ -63,9 +63,9 @@ FULL = say(Passing.DISK_FULL, folder="out")
 class ByHand:
     """An executor whose orders the test answers."""
 
-    def __init__(self, room: Admission, places: int = 2) -> None:
-        self.room = room
-        self.places = places
+    def __init__(self, room: Admission, slots: int = 2) -> None:
+        self.admission = room
+        self.slots = slots
         self.waiting: list[tuple[Order, Future[Answer]]] = []
         self.begun: list[Order] = []  #: What a worker has already.
 
@@ -90,8 +90,8 @@ class ByHand:
 
     def adapt(self, _settings: Settings, limits: Limits) -> None:
         """Have the memory that the limits say."""
-        if isinstance(self.room, Room):
-            self.room.resize(limits.memory_mib, limits.workers)
+        if isinstance(self.admission, MemoryBudget):
+            self.admission.resize(limits.memory_mib, limits.workers)
 
     def is_alive(self) -> bool:
         """Return that it is."""
@@ -107,11 +107,11 @@ class Workshop:
 
     home: Household
     scope: Scope = field(default_factory=Scope)
-    executor: ByHand = field(default_factory=lambda: ByHand(Room(2000, 2)))
+    executor: ByHand = field(default_factory=lambda: ByHand(MemoryBudget(2000, 2)))
 
     def __post_init__(self) -> None:
         told = self.home.told.append
-        self.mailbox = Mailbox()
+        self.inbox = Inbox()
         self.obstacles = Obstacles(told)
         self.pictures = Pictures(self.home.ledger, self.obstacles, self.scope, told)
         self.readings = 0
@@ -123,7 +123,7 @@ class Workshop:
         home, told, probe = self.home, self.home.told.append, Probe()
         self.readings += 1
         filing = Filing(settings, home.ledger, probe, told)
-        ask = Questions(
+        ask = ScanContext(
             decisions=home.decisions,
             originals=home.originals,
             in_hand=self.pictures.is_in_hand,
@@ -133,11 +133,12 @@ class Workshop:
             is_filed=filing.is_wanted,
             tick=lambda: None,
         )
-        self.lookout = Lookout(settings, home.ledger, ask, self.obstacles, told)
+        self.scanner = DropScanner(settings, home.ledger, ask, self.obstacles, told)
         self.limits = Limits.of(settings.service)
         transitions = Transitions(
             reading=self.readings, attempts=self.limits.attempts, planner=home.planner_for(self.scope),
-            deliverer=home.deliverer(self.pictures.stamps), pauses=self.pictures.pauses, ledger=home.ledger, tell=told,
+            deliverer=home.deliverer(self.pictures.stamps), backoff=self.pictures.backoff, ledger=home.ledger,
+            tell=told,
         )  # fmt: skip
         self.pictures.furnish(
             Rules(
@@ -150,7 +151,7 @@ class Workshop:
     def resize(self) -> None:
         """Have as many workers and as much memory as the limits say now."""
         self.executor.adapt(self.home.settings, self.limits)
-        self.pictures.look_through_waiting(self.executor.room)
+        self.pictures.look_through_waiting(self.executor.admission)
         self.look_again()
 
     def stop(self) -> None:
@@ -160,21 +161,21 @@ class Workshop:
 
     def wake(self, now: float) -> None:
         """Look again at what has rested long enough."""
-        self.pictures.wake(now, self.executor.room)
+        self.pictures.wake(now, self.executor.admission)
         self.look_again()
 
     def look_again(self) -> None:
         """Have the lookout look at what is in hand no more."""
         for look in self.pictures.take_looks():
             if look.is_known:
-                self.lookout.see(look.file, NOW)
+                self.scanner.see(look.file, NOW)
             else:
-                self.lookout.look_again(look.file, NOW)
+                self.scanner.look_again(look.file, NOW)
 
     def submit(self) -> None:
         """Begin what has room."""
-        for order in self.pictures.orders(self.executor.room, self.executor.places):
-            post(self.executor.submit(order), self.mailbox.put)
+        for order in self.pictures.orders(self.executor.admission, self.executor.slots):
+            post(self.executor.submit(order), self.inbox.put)
 
     def take_in(self, *files: DroppedFile) -> None:
         """Have files settle, and begin what has room."""
@@ -198,9 +199,9 @@ class Workshop:
 
     def hear(self) -> None:
         """Go on with all answers, and begin what has room."""
-        for answer in self.mailbox.read(0):
+        for answer in self.inbox.read(0):
             assert isinstance(answer, Answer)
-            self.pictures.advance(answer, self.executor.room)
+            self.pictures.advance(answer, self.executor.admission)
             self.look_again()
         self.submit()
 
@@ -402,15 +403,15 @@ def test_after_the_budget_has_shrunk_what_waits_is_looked_at_again(shop: Worksho
 
     assert not shop.pictures.is_in_hand(second)
     assert shop.pictures.is_in_hand(first), "what has room already keeps it"
-    assert len(shop.lookout) == 1
+    assert len(shop.scanner) == 1
     assert shop.state(second) is OriginalState.WAITING
 
 
 def test_what_no_worker_is_large_enough_for_rests_until_one_comes(home: Household) -> None:
     """It is woken at once then, however long it would have rested; others are not."""
-    berths = Berths()
-    berths.note(2, 500.0)
-    shop = Workshop(home, executor=ByHand(berths))
+    largest_worker = LargestWorker()
+    largest_worker.note(2, 500.0)
+    shop = Workshop(home, executor=ByHand(largest_worker))
     large, other = home.drop("panorama.jpg"), home.drop("seal.jpg")
     shop.take_in(large)
     shop.survey(large, need_mib=600)
@@ -421,11 +422,11 @@ def test_what_no_worker_is_large_enough_for_rests_until_one_comes(home: Househol
     ]  # fmt: skip
 
     shop.wake(0.0)
-    assert len(shop.lookout) == 0
-    berths.note(3, 600.0)
+    assert len(shop.scanner) == 0
+    largest_worker.note(3, 600.0)
     shop.wake(0.0)
 
-    assert len(shop.lookout) == 1
+    assert len(shop.scanner) == 1
     assert (shop.pictures.is_in_hand(large), shop.pictures.is_in_hand(other)) == (False, True)
 
 
@@ -458,7 +459,7 @@ def test_what_may_pass_costs_no_attempt(shop: Workshop) -> None:
         shop.wake(due)
         assert shop.pictures.next_due() == []
         assert not shop.pictures.is_in_hand(file)
-        assert len(shop.lookout) == 1
+        assert len(shop.scanner) == 1
 
     assert (shop.home.row(file).attempts, shop.state(file)) == (0, OriginalState.WAITING)
     shop.finish(file)
@@ -481,7 +482,7 @@ def test_an_original_that_has_changed_meanwhile_begins_anew(shop: Workshop, *, i
 
     shop.answer(shop.surveys()[0], Changed())
 
-    assert len(shop.lookout) == (1 if is_there else 0)
+    assert len(shop.scanner) == (1 if is_there else 0)
     assert shop.state(file) is (OriginalState.WAITING if is_there else OriginalState.GONE)
     assert shop.home.row(file).attempts == 0
 
@@ -534,7 +535,7 @@ def test_a_failure_costs_an_attempt_and_the_last_one_holds(shop: Workshop, step:
         shop.answer(order, AttemptFailed(detail=f"the worker died {attempt} times"))
         assert shop.temporaries() == [], "what it had written is gone"
         assert not shop.pictures
-        assert len(shop.lookout) == 1
+        assert len(shop.scanner) == 1
 
     said = say(Held.FAILED_OFTEN, attempts=3, detail="the worker died 3 times")
     assert [event.attempts for event in shop.home.told if isinstance(event, Failed)] == [1, 2, 3]
@@ -566,7 +567,7 @@ def test_an_original_that_changes_while_it_is_made_is_not_published(shop: Worksh
     shop.answer(order, all_made(job))
 
     assert (shop.told_of(Delivered), shop.temporaries()) == ([], [])
-    assert len(shop.lookout) == 1
+    assert len(shop.scanner) == 1
     assert shop.state(file) is OriginalState.WAITING
 
 
@@ -638,7 +639,7 @@ def test_a_new_export_waits_until_the_former_one_has_ended(shop: Workshop) -> No
 
     assert len(shop.surveys()) == 1
     assert shop.pictures.at_hand == 1
-    assert len(shop.lookout) == 1
+    assert len(shop.scanner) == 1
 
 
 def test_a_new_export_takes_the_place_of_older_work(shop: Workshop, home: Household) -> None:
@@ -708,7 +709,7 @@ def test_what_its_owner_asks_for_again_while_it_is_made_is_looked_at_again(shop:
     shop.answer(order, JobDone(outcomes=(made,)))
 
     assert shop.state(file) is OriginalState.WAITING
-    assert len(shop.lookout) == 1
+    assert len(shop.scanner) == 1
 
 
 # What a sweep is limited to
@@ -734,7 +735,7 @@ def test_one_destination_alone(home: Household, name: str, made: list[str]) -> N
     assert home.told_of(HeldBack) == []
     assert home.told_of(Finished) == [Finished(file=file, changed=bool(made))]
     assert home.is_news(file)
-    assert len(shop.lookout) == 0
+    assert len(shop.scanner) == 0
 
 
 # The config is read again
@@ -801,7 +802,7 @@ def test_what_was_found_under_the_former_config_is_found_out_again(shop: Worksho
     else:
         shop.answer(order, survey_of(file) if value == "survey" else Refused(said=say(Held.EMPTY)))
 
-    assert len(shop.lookout) == 1
+    assert len(shop.scanner) == 1
     assert (shop.state(file), shop.home.row(file).attempts) == (OriginalState.WAITING, 0)
     assert (shop.jobs(), shop.told_of(HeldBack, Failed)) == ([], [])
 
@@ -853,7 +854,7 @@ def test_older_work_is_stamped_once_when_none_is_left(shop: Workshop, home: Hous
     for file in files:
         home.deliver(file)
         home.ask_again(file)
-    shop.executor.places = 0
+    shop.executor.slots = 0
     for file in files:
         shop.pictures.admit(file)
     shop.pictures.stamp_older()

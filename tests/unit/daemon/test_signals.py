@@ -6,7 +6,7 @@ import signal
 
 import pytest
 
-from lanternslide.daemon.mail import Mail, Mailbox, Reload, Stop
+from lanternslide.daemon.inbox import Inbox, Mail, Reload, Stop
 from lanternslide.daemon.signals import mail_on_signals
 
 HANDLED = [getattr(signal, name) for name in ("SIGTERM", "SIGINT", "SIGHUP", "SIGIO") if hasattr(signal, name)]
@@ -18,23 +18,23 @@ HANDLED = [getattr(signal, name) for name in ("SIGTERM", "SIGINT", "SIGHUP", "SI
 )
 def test_a_signal_leaves_mail(name: str, mail: list[Mail]) -> None:
     """To stop, or to read the config; that a program opens a file which was just asked about is no reason to end."""
-    mailbox = Mailbox()
+    inbox = Inbox()
 
-    with mail_on_signals(mailbox):
+    with mail_on_signals(inbox):
         signal.raise_signal(getattr(signal, name))
 
-    assert mailbox.read(0) == mail
+    assert inbox.read(0) == mail
 
 
 def test_a_second_signal_is_left_too() -> None:
     """It shortens the wait."""
-    mailbox = Mailbox()
+    inbox = Inbox()
 
-    with mail_on_signals(mailbox):
+    with mail_on_signals(inbox):
         for _ in range(2):
             signal.raise_signal(signal.SIGTERM)
 
-    assert mailbox.read(0) == [Stop(), Stop()]
+    assert inbox.read(0) == [Stop(), Stop()]
 
 
 def test_afterwards_signals_do_what_they_did_before() -> None:
@@ -42,7 +42,7 @@ def test_afterwards_signals_do_what_they_did_before() -> None:
     before = [signal.getsignal(number) for number in HANDLED]
 
     def service() -> None:
-        with mail_on_signals(Mailbox()):
+        with mail_on_signals(Inbox()):
             assert [signal.getsignal(number) for number in HANDLED] != before
             raise LookupError
 

@@ -23,10 +23,9 @@ from lanternslide.daemon.stages import (
     Surveying,
     TryAgain,
     WaitingForMemory,
-    WorkItem,
 )
 from lanternslide.daemon.table import Table
-from lanternslide.records import DroppedFile, Fingerprint, Routing, Survey
+from lanternslide.records import DroppedFile, Fingerprint, Routing, Survey, WorkItem
 from lanternslide.words import Passing, say
 
 SURVEY = Survey(digest="d", width=60, height=40, bits=8, kind="JPEG", need_mib=200.0)

@@ -9,11 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.daemon.cluster.berths import Berths
-from lanternslide.daemon.executor import Admission, AttemptFailed, NotBegun
-from lanternslide.daemon.pauses import Pauses
-from lanternslide.daemon.room import Room
-from lanternslide.daemon.scope import Scope
 from lanternslide.daemon.stages import (
     Ending,
     Finish,
@@ -23,21 +18,24 @@ from lanternslide.daemon.stages import (
     Making,
     Resting,
     Stage,
-    SurveyedItem,
     Surveying,
     TryAgain,
     WaitingForMemory,
 )
 from lanternslide.daemon.transitions import Transitions
 from lanternslide.ledger import OriginalState
-from lanternslide.records import Changed, JobDone, Refused, Result, Stalled, Traced
+from lanternslide.records import Changed, JobDone, Refused, Result, Scope, Stalled, SurveyedItem, Traced
 from lanternslide.records.events import Delivered, Failed
 from lanternslide.words import Held, Passing, say
+from lanternslide.workers.backoff import Backoff
+from lanternslide.workers.cluster.admission import LargestWorker
+from lanternslide.workers.executor import Admission, AttemptFailed, NotBegun
+from lanternslide.workers.memory_budget import MemoryBudget
 from tests.support.household import Household, household, survey_of, write_delivery
 
 READING = 3
 AWAY, EMPTY = say(Passing.ORIGINAL_AWAY, detail="no answer"), say(Held.EMPTY)
-ROOM = Room(2000, 2)
+ROOM = MemoryBudget(2000, 2)
 TRACED = Traced(width=1, height=1, bits=8, kind="JPEG", profile=None, need_mib=1.0, plans=(), left_out=(), findings=())
 
 
@@ -48,11 +46,11 @@ def home(tmp_path: Path) -> Iterator[Household]:
         yield home
 
 
-def transitions(home: Household, pauses: Pauses | None = None, scope: Scope | None = None) -> Transitions:
+def transitions(home: Household, backoff: Backoff | None = None, scope: Scope | None = None) -> Transitions:
     """Return what decides, by the config as it was read last."""
     return Transitions(
         reading=READING, attempts=3, planner=home.planner_for(scope or Scope()), deliverer=home.deliverer(),
-        pauses=pauses or Pauses(), ledger=home.ledger, tell=home.told.append,
+        backoff=backoff or Backoff(), ledger=home.ledger, tell=home.told.append,
     )  # fmt: skip
 
 
@@ -107,10 +105,10 @@ def test_what_a_worker_says_of_either_stage_ends_it_alike(
 
 def test_what_may_pass_rests_for_longer_each_time(home: Household) -> None:
     """Five seconds, then ten; nothing is noted of an attempt."""
-    item, pauses = home.item(home.drop("seal.jpg")), Pauses()
+    item, backoff = home.item(home.drop("seal.jpg")), Backoff()
     for seconds in (5, 10):
         earliest = time.monotonic() + seconds
-        rests = transitions(home, pauses).after(surveying(item), Stalled(said=AWAY), ROOM, is_stopping=False)
+        rests = transitions(home, backoff).after(surveying(item), Stalled(said=AWAY), ROOM, is_stopping=False)
         assert isinstance(rests, Resting)
         assert earliest <= rests.due <= time.monotonic() + seconds
         assert (rests.said, rests.need_mib) == (AWAY, None)
@@ -165,11 +163,11 @@ def test_where_everything_stands_nothing_is_made(home: Household) -> None:
 def test_what_never_fits_is_held_and_what_may_fit_later_rests(home: Household) -> None:
     """The whole budget is known here; a larger worker may join a cluster."""
     file = home.drop("panorama.jpg")
-    item, berths = home.item(file), Berths()
-    berths.note(2, 500.0)
+    item, largest_worker = home.item(file), LargestWorker()
+    largest_worker.note(2, 500.0)
 
     held = after(home, surveying(item), survey_of(file, need_mib=1901))
-    rests = after(home, surveying(item), survey_of(file, need_mib=600), admission=berths)
+    rests = after(home, surveying(item), survey_of(file, need_mib=600), admission=largest_worker)
 
     assert isinstance(held, Hold)
     assert held.said.key == Held.NEEDS_MORE_MEMORY

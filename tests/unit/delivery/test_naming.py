@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lanternslide.delivery import delivered_names, is_temporary_of, temporary_name
+from lanternslide.delivery import delivered_names
 from lanternslide.delivery.naming import MAX_STEM_BYTES, cut, is_name_of
 
 STEMS = st.text(st.characters(exclude_characters="/\0", exclude_categories=["Cs"]), min_size=1, max_size=300)
@@ -81,16 +81,3 @@ def test_a_long_name_leaves_room_for_number_and_density() -> None:
 
     assert (first, second) == ("é" * 100 + "-1.5x.jpg", "é" * 100 + "-2-1.5x.jpg")
     assert MAX_STEM_BYTES == 200
-
-
-def test_temporary_names_are_hidden_and_known() -> None:
-    """A temporary name begins with a dot and is recognised as its own ledger's alone."""
-    name = temporary_name("abcd1234-beef", 7)
-
-    assert name.startswith(".")
-    assert is_temporary_of("abcd1234", name)
-    assert not is_temporary_of("abcd", name)
-    assert not is_temporary_of("ffff0000", name)
-    assert not is_temporary_of("abcd1234", name.removesuffix(".part"))
-    assert not is_temporary_of("abcd1234", "grey-seal.jpg")
-    assert temporary_name("abcd1234-beef", 8) != name != temporary_name("abcd1234-cafe", 7)

@@ -18,22 +18,23 @@ import pytest
 
 from lanternslide.cli.unseen import leave_error
 from lanternslide.config.first import FirstAnswers, FirstDestination
+from lanternslide.config.limits import MOST_WORKERS_ON_WINDOWS, Limits
 from lanternslide.config.settings import Service
-from lanternslide.daemon.beginning import begin
-from lanternslide.daemon.limits import MOST_WORKERS_ON_WINDOWS, Limits
-from lanternslide.daemon.marks import Stamps
-from lanternslide.daemon.obstacles import Obstacles
-from lanternslide.daemon.requests import Answer, Request, Requests
-from lanternslide.daemon.spots import day_of_file
-from lanternslide.delivery import folder_called, move_new, publish_new, publish_over, put_text, remove_delivery
-from lanternslide.delivery.faults import folder_fault
+from lanternslide.delivery import folder_called
 from lanternslide.delivery.naming import cut
+from lanternslide.delivery.notices import Stamps
+from lanternslide.delivery.target_names import day_of_file
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import count_others, held_for_writing, look_at, scan
-from lanternslide.intake.mounts import is_network_path, mounts
 from lanternslide.ledger import StateLock, lock
+from lanternslide.preview.first_folders import begin
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.windows import in_use
+from lanternslide.report.obstacles import Obstacles
+from lanternslide.requests.request_folder import Answer, Request, RequestFolder
+from lanternslide.storage import move_new, publish_new, publish_over, put_text, remove_delivery
+from lanternslide.storage.faults import folder_fault
+from lanternslide.storage.mounts import is_network_path, mounts
 from lanternslide.words import Passing
 
 
@@ -201,7 +202,7 @@ def test_a_file_in_use_is_no_lack_of_rights(code: int, key: Passing) -> None:
 
 def test_a_request_that_a_scanner_looks_into_is_read_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is neither lost nor taken for one that cannot be understood; an answer likewise."""
-    requests, request = Requests(tmp_path), Request(command="retry")
+    requests, request = RequestFolder(tmp_path), Request(command="retry")
     name = requests.leave(request)
     monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
     assert list(requests.take()) == []
@@ -263,8 +264,8 @@ PRIVATE: list[Callable[[Path], object]] = [
     _hold,
     _stamp,
     lambda folder: leave_error("wrong", folder),
-    lambda folder: Requests(folder.parent).prepare(),
-    lambda folder: Requests(folder.parent).leave(Request(command="retry")),
+    lambda folder: RequestFolder(folder.parent).prepare(),
+    lambda folder: RequestFolder(folder.parent).leave(Request(command="retry")),
     lambda folder: begin(folder.parent / "lanternslide.toml", ANSWERS),
 ]
 

@@ -1,8 +1,0 @@
-"""Work on more than one machine, with dask.distributed: an engine that exists, behind the executor's seam.
-
-Only what the config asks for loads this package; it needs the extra ``cluster``.
-"""
-
-from lanternslide.daemon.cluster.engine import Cluster
-
-__all__ = ["Cluster"]

@@ -1,0 +1,52 @@
+"""What other threads and signal handlers leave for the main loop."""
+
+from __future__ import annotations
+
+import queue
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from lanternslide.intake.hints import Hint, Lost
+from lanternslide.workers.executor import Answer, News
+
+__all__ = ["Inbox", "Reload", "Stop"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Stop in order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reload:
+    """Read the config again."""
+
+
+Mail: TypeAlias = Answer | News | Hint | Lost | Stop | Reload
+
+
+class Inbox:
+    """A queue that threads and signal handlers may put mail into."""
+
+    def __init__(self) -> None:
+        # SimpleQueue.put is reentrant, so that a signal handler may call it (Python documentation, queue).
+        self._queue: queue.SimpleQueue[Mail] = queue.SimpleQueue()
+
+    def put(self, item: Mail) -> None:
+        """Leave *item*."""
+        self._queue.put(item)
+
+    def read(self, seconds: float) -> list[Mail]:
+        """Return all mail, each hint once, after waiting up to *seconds* for the first."""
+        mail: dict[Mail, None] = {}
+        answers: list[Mail] = []
+        try:
+            item = self._queue.get(timeout=seconds) if seconds > 0 else self._queue.get_nowait()
+            while True:
+                if isinstance(item, Hint):
+                    mail[item] = None
+                else:
+                    answers.append(item)
+                item = self._queue.get_nowait()
+        except queue.Empty:
+            return [*answers, *mail]

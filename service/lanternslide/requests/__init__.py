@@ -1,0 +1,1 @@
+"""What an owner asks a running service for: taking back, trying again, making again."""

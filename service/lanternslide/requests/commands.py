@@ -1,0 +1,328 @@
+"""The owner's commands, as changes of the ledger: the main loop then does what they ask for."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Container, Iterator
+from pathlib import Path
+
+from lanternslide.config import Settings, resolve
+from lanternslide.delivery.publisher import Publisher
+from lanternslide.delivery.reachability import Reachability
+from lanternslide.delivery.withdrawing import TakenBack, take_back, withdrawn_of
+from lanternslide.errors import PassingFaultError
+from lanternslide.intake import look_at
+from lanternslide.intake.decisions import Decisions
+from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
+from lanternslide.records import Fingerprint, shown_path
+from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
+from lanternslide.requests.named_paths import below_drops, ways_to
+from lanternslide.requests.remaking import Amount, Remaking
+from lanternslide.requests.request_folder import Answer, Request
+from lanternslide.requests.slots import slots_known
+from lanternslide.storage import is_file_with, is_folder, remove_delivery
+from lanternslide.storage.probe import Probe
+from lanternslide.words import Command, Said, counted, readable_duration, say, told
+
+__all__ = ["DROP_NOTE", "OwnerCommands", "commands_alone"]
+
+HELD, USAGE, WAITS = 1, 2, 3
+
+DROP_NOTE = "drop/"
+"""Under such a name the ledger notes a photographer's drop folder, bytes in hexadecimal."""
+
+
+class OwnerCommands:
+    """Does what an owner asks for, once, and says what came of it."""
+
+    def __init__(
+        self,
+        settings: Settings,
+        ledger: Ledger,
+        decisions: Decisions,
+        publisher: Publisher,
+        reachability: Reachability,
+        tell: Listener,
+    ) -> None:
+        self._settings = settings
+        self._ledger = ledger
+        self._decisions = decisions
+        self._publisher = publisher
+        self._reachability = reachability
+        self._tell = tell
+        self._sweeping: tuple[str, Iterator[Answer | None]] | None = None  # a request that is done in parts
+        #: What a sweep may be asked to make again.
+        self.again = Remaking(resolve(settings), ledger, decisions, publisher, reachability)
+
+    def perform(self, request: Request | None) -> Answer:
+        """Do what is asked for; what cannot be done is said in the answer."""
+        if request is None:
+            return _refused(say(Command.NOT_UNDERSTOOD).text)
+        known_names = dict.fromkeys((*self._settings.destinations, *sorted(self._ledger.known_destinations())))
+        if request.destination is not None and request.destination not in known_names:
+            known = ", ".join(known_names)
+            return _refused(say(Command.NO_SUCH_DESTINATION, found=request.destination, known=known).text)
+        match request.command:
+            case "retry":
+                return self._retry(request)
+            case "withdraw":
+                return self._withdraw(request)
+            case "sweep":
+                *_, answer = self.sweep(request)
+                assert answer is not None
+                return answer
+            case _:
+                return _refused(say(Command.NOT_UNDERSTOOD).text)
+
+    # Which originals
+
+    def _named(self, path: str) -> list[OriginalRow]:
+        """Return the originals that a path means: one, or all in a folder, where they lie, lay, or are filed away."""
+        found: dict[int, OriginalRow] = {}
+        named = Path(path)
+        for name, relative in below_drops(named, self._drops(), self._reachability):
+            rows = self._ledger.originals_below(name, relative)
+            row = self._ledger.original_of(name, relative)
+            found |= {row.id: row for row in (*rows, *([row] if row else []))}
+        for candidate in ways_to(named, self._reachability):
+            found |= {row.id: row for row in self._ledger.originals_filed(candidate)}
+        return [found[number] for number in sorted(found)]
+
+    def _drops(self) -> Iterator[tuple[str, Path]]:
+        """Yield every photographer's drop folder, also of those who are no longer in the config."""
+        yield from ((name, owner.drop) for name, owner in self._settings.photographers.items())
+        for name, folder in self._ledger.noted_below(DROP_NOTE):
+            if name not in self._settings.photographers:
+                yield name, Path(os.fsdecode(bytes.fromhex(folder)))
+
+    # Retry
+
+    def _retry(self, request: Request) -> Answer:
+        if not request.paths:
+            held = [row for row in self._ledger.held() if row.photographer in self._settings.photographers]
+            for row in held:
+                self._ledger.retry_held(row.id)
+            if not held:
+                return Answer(lines=(say(Command.NOTHING_HELD).text,))
+            return Answer(lines=(say(Command.RETRIED, originals=counted(len(held), "original", "originals")).text,))
+        lines, status = [], 0
+        for path in request.paths:
+            rows = self._named(path)
+            chosen = [row for row in rows if row.state is OriginalState.HELD or self._was_withdrawn(row)]
+            for row in chosen:
+                self._ledger.retry(row.id)
+            if not rows:
+                lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
+                status = USAGE
+            elif not chosen:
+                lines.append(say(Command.NOTHING_TO_RETRY, path=shown_path(Path(path))).text)
+            lines += [say(Command.RETRIED_ONE, original=_shown(row)).text for row in chosen]
+        return Answer(lines=tuple(lines), status=status)
+
+    def _was_withdrawn(self, row: OriginalRow) -> bool:
+        return any(delivery.state == "withdrawn" for delivery in self._ledger.deliveries_of(row.id))
+
+    # Withdraw
+
+    def _note_unseen(self, path: str) -> None:
+        """Note originals at a path that were not taken in yet, so that they can be taken back before they are made."""
+        for name, owner in self._settings.photographers.items():
+            if not Path(path).is_relative_to(owner.drop) or not self._reachability.answers(owner.drop):
+                continue
+            try:
+                files = list(look_at(name, owner.drop, Path(path).relative_to(owner.drop)))
+            except OSError:  # the drop folder is away; what the ledger knows is enough
+                continue
+            for file in files:
+                routing = self._decisions.routing_of(file)
+                if isinstance(routing, Said) or self._decisions.is_outdated(file, routing):
+                    continue
+                if not self._ledger.originals_at(name, file.relative):
+                    self._ledger.take_in(file, routing.picture)
+
+    def _withdraw(self, request: Request) -> Answer:
+        lines: list[str] = []
+        status = 0
+        for path in request.paths:
+            self._note_unseen(path)
+            rows = self._named(path)
+            if not rows:
+                lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
+                status = USAGE
+            for row in rows:
+                said, waits = self._withdraw_one(row, request.destination)
+                lines += said
+                status = status or (WAITS if waits else 0)
+        return Answer(lines=tuple(lines), status=status)
+
+    def _withdraw_one(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
+        lines: list[str] = []
+        waits = False
+        for delivery in self._ledger.deliveries_of(row.id):
+            if delivery.intent is None or destination not in (None, delivery.destination):
+                continue
+            try:
+                self._settle(delivery)
+            except PassingFaultError as fault:
+                # Whether it stands cannot be told now; once it can, it is taken back.
+                path = shown_path(delivery.intent.path)
+                lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text)
+                waits = True
+        self._ledger.withdraw(row.id, destination, self._fingerprint_of(row))
+        for delivery in self._ledger.deliveries_of(row.id):
+            is_meant = destination in (None, delivery.destination)
+            if is_meant and delivery.state == "withdrawn" and delivery.output is not None:
+                said, is_away = self.take_back(row, delivery)
+                lines.append(said)
+                waits = waits or is_away
+        said_of_earlier, is_away = self._take_back_earlier(row, destination)
+        lines += said_of_earlier
+        waits = waits or is_away
+        if not lines:
+            lines.append(say(Command.NOTHING_STANDS, original=_shown(row)).text)
+        return lines, waits
+
+    def _settle(self, delivery: DeliveryRow) -> None:
+        record = self._publisher.settle_intent(delivery)
+        if record is not None:
+            self._tell(Delivered(record=record))
+
+    def _fingerprint_of(self, row: OriginalRow) -> Fingerprint | None:
+        """Return how an original looks now; None if it is not in its drop folder."""
+        owner = self._settings.photographers.get(row.photographer)
+        if owner is None or not self._reachability.answers(owner.drop) or not is_folder(owner.drop):
+            return None
+        found = list(look_at(row.photographer, owner.drop, row.path))
+        return found[0].fingerprint if [file.relative for file in found] == [row.path] else None
+
+    def _take_back_earlier(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
+        """Delete what stands where a delivery is no longer put; return what is to be said, and whether it waits."""
+        lines = []
+        waits = False
+        for name, published in self._ledger.earlier_of(row.id):
+            path = published.path
+            if destination not in (None, name):
+                continue
+            try:
+                self._reachability.check_file(path, name)
+                if is_file_with(path, published.size, published.digest):
+                    remove_delivery(path)
+                    lines.append(say(Command.WITHDRAWN, path=path).text)
+                    self._tell(Withdrawn(original=_shown(row), destination=name, output=shown_path(path)))
+            except (OSError, PassingFaultError) as error:
+                reason = error.said.text if isinstance(error, PassingFaultError) else f"The system says: {told(error)}."
+                lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=reason).text)
+                waits = True
+            else:
+                self._ledger.forget_earlier(path)
+        return lines, waits
+
+    def take_back(self, row: OriginalRow, delivery: DeliveryRow) -> tuple[str, bool]:
+        """Delete the file of a delivery that is withdrawn; return what is to be said, and whether it has to wait."""
+        assert delivery.output is not None
+        path = shown_path(delivery.output.path)
+        try:
+            moved_to = self._moved_to(row, delivery)
+            path = shown_path(moved_to or delivery.output.path)
+            became = take_back(self._ledger, self._reachability, delivery, moved_to)
+        except PassingFaultError as fault:
+            return say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text, True
+        if became is TakenBack.CHANGED:
+            return say(Command.CHANGED_STAYS, path=path).text, False
+        self._tell(Withdrawn(original=_shown(row), destination=delivery.destination, output=path))
+        word = Command.WITHDRAWN if became is TakenBack.DELETED else Command.WAS_AWAY
+        return say(word, path=path).text, False
+
+    def _moved_to(self, row: OriginalRow, delivery: DeliveryRow) -> Path | None:
+        if row.photographer not in self._settings.photographers:
+            return None
+        routing = self._decisions.routing_at(row.photographer, row.path)
+        return None if isinstance(routing, Said) else self._publisher.moved_to(row, routing, delivery)
+
+    def go_on(self) -> dict[str, Said]:
+        """Finish what could not be, because a folder was away: open intents, and what was taken back.
+
+        Return the destinations of which it still cannot be told what stands there, and why.
+        """
+        away: dict[str, Said] = {}
+        for delivery in self._ledger.open_intents():
+            try:
+                self._settle(delivery)
+            except PassingFaultError as fault:
+                away[delivery.destination] = fault.said
+        for found in self._publisher.clear_replaced(away):
+            self._tell(withdrawn_of(found))
+        self._ledger.recalled_but_standing()
+        for delivery in self._ledger.open_withdrawals():
+            self.take_back(self._ledger.original(delivery.original), delivery)
+        for row, destination in self._ledger.recalled_earlier():
+            self._take_back_earlier(row, destination)
+        return away
+
+    # Sweep
+
+    @property
+    def is_sweeping(self) -> bool:
+        """Whether a sweep that was asked for is not all noted yet."""
+        return self._sweeping is not None
+
+    def sweep_on(self, name: str, request: Request) -> Answer | None:
+        """Do the next part of the sweep that the request *name* asks for, and return the answer after the last one.
+
+        One is done after the other: for another one than that which was begun nothing is done yet.
+        """
+        if self._sweeping is None:
+            self._sweeping = name, self.sweep(request)
+        asked, parts = self._sweeping
+        answer = None
+        if asked == name:
+            self._sweeping = None  # a part that fails is the last one
+            answer = next(parts)
+            self._sweeping = (name, parts) if answer is None else None
+        return answer
+
+    def keep_to(self, names: Container[str]) -> None:
+        """Give up a sweep that was begun if its request is not among these *names* any more."""
+        if self._sweeping is not None and self._sweeping[0] not in names:
+            self._sweeping = None
+
+    def sweep(self, request: Request) -> Iterator[Answer | None]:
+        """Let what is touched be made again, in parts; what is new is done anyway. Yield the answer at last.
+
+        Before it comes None after each part, which stands in the ledger as a whole then.
+        """
+        amount = Amount()
+        for touched in self.again.touched(request):
+            self._ledger.ask_again((one.original.id, [row.id for row in one.deliveries]) for one in touched)
+            amount.add(touched)
+            yield None
+        status = HELD if any(row.photographer in self._settings.photographers for row in self._ledger.held()) else 0
+        if not (request.again or request.missing):
+            yield Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
+            return
+        if not amount.deliveries:
+            yield Answer(lines=(say(Command.NOTHING_TO_MAKE).text,), status=status)
+            return
+        lines = [say(Command.MADE_AGAIN, amount=amount.shown).text]
+        seconds = amount.seconds(slots_known(self._settings, self._ledger))
+        if seconds is not None:
+            lines.append(say(Command.TAKES_ABOUT, time=readable_duration(seconds)).text)
+        yield Answer(lines=tuple(lines), status=status)
+
+
+def commands_alone(settings: Settings, ledger: Ledger) -> OwnerCommands:
+    """Return what does an owner's commands where no service runs."""
+    reachability = Reachability(ledger, Probe())
+    photographers = resolve(settings)
+    decisions = Decisions(photographers, ledger, nobody)
+    return OwnerCommands(
+        settings, ledger, decisions, Publisher(photographers, ledger, reachability), reachability, nobody
+    )
+
+
+def _refused(text: str) -> Answer:
+    return Answer(lines=(text,), status=USAGE)
+
+
+def _shown(row: OriginalRow) -> str:
+    return f"{row.photographer}: {shown_path(row.path)}"
