@@ -15,8 +15,8 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-from lanternslide.config import load_settings
-from lanternslide.delivery.proof_sheets import ProofSheets
+from lanternslide.config import load_settings, resolve
+from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
 from lanternslide.ledger import Kept, Ledger, Published, Wanted
 from lanternslide.records import DroppedFile, Fingerprint
 from lanternslide.records.events import nobody
@@ -37,7 +37,7 @@ def delivered(root: Path) -> tuple[Home, float, list[Kept]]:
     shutil.copy(DEMO / "kelp-ledges.jpg", home.drop() / "kelp-ledges.jpg")
     sweep(home)
     with Ledger(home.root / "state") as ledger:
-        rows = ledger.shown_between("ida", "2000", "3000")
+        rows = ledger.sheets.shown_between("ida", "2000", "3000")
     kept = [Kept(record=row.record, about=row.about, shown=row.shown) for row in rows]
     return home, sum(row.record.seconds or 0 for row in rows) / len(rows), kept
 
@@ -49,8 +49,10 @@ def note(ledger: Ledger, home: Home, number: int, kept: Kept) -> None:
         photographer="ida", drop=home.drop(), relative=path,
         fingerprint=Fingerprint(size=number, mtime_ns=number, inode=number),
     )  # fmt: skip
-    row = ledger.take_in(file, path)
-    (delivery,) = ledger.want(row.id, f"d{number}", [Wanted(destination="portfolio", density=1, recipe="{}")])
+    row = ledger.originals.take_in(file, path)
+    (delivery,) = ledger.deliveries.want(
+        row.id, f"d{number}", [Wanted(destination="portfolio", density=1, recipe="{}")]
+    )
     output = home.out("ida", "portfolio", path.name)
     record = kept.record.model_copy(
         update={"original": path.name, "output": str(output), "digest": f"d{number}", "ssim": 0.97 + number % 29 / 1000}
@@ -65,9 +67,9 @@ def note(ledger: Ledger, home: Home, number: int, kept: Kept) -> None:
     shown = {**{key: getattr(kept.shown, key) for key in kept.shown.__slots__}, "pictures": f"{folder.name}/{name}"}
     intent = Published(path=output, size=1, digest=f"d{number}")
     mine = Kept(record=record, about=kept.about, shown=type(kept.shown)(**shown))
-    ledger.intend(delivery.id, intent, made_from=f"d{number}", kept=mine)
-    ledger.confirm(delivery.id, kept.record.delivered_at or "")
-    ledger.finish(row.id)
+    ledger.deliveries.intend(delivery.id, intent, made_from=f"d{number}", kept=mine)
+    ledger.deliveries.confirm(delivery.id, kept.record.delivered_at or "")
+    ledger.originals.finish(row.id)
 
 
 def main() -> None:
@@ -81,7 +83,7 @@ def main() -> None:
         step = seconds / WORKERS
         with Ledger(home.root / "state") as ledger:
             settings = load_settings(home.config)
-            sheets = ProofSheets(settings, ledger, Obstacles(nobody), Probe(), nobody)
+            sheets = ProofSheets(sheets_by(settings, resolve(settings)), ledger, Obstacles(nobody), Probe(), nobody)
             now, spent, longest, writes = 0.0, 0.0, 0.0, 0
             for at in range(number):
                 note(ledger, home, at, kept[0])

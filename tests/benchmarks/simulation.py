@@ -128,7 +128,7 @@ def check(workers: int, pictures: int, where: Path) -> dict[str, Any]:
         ledger = Ledger.to_read(home.root / "state")
         assert ledger is not None
         with ledger:
-            makes = [json.loads(line)["seconds"] for line in ledger.record_lines()]
+            makes = [json.loads(line)["seconds"] for line in ledger.reading.record_lines()]
     return {"pictures": pictures, "seconds": moments[-1] - moments[0], "make": makes}
 
 

@@ -17,7 +17,7 @@ from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.reachability import Reachability
 from lanternslide.intake import look_at
 from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.originals import Originals
+from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published
 from lanternslide.records import (
     DeliveryTask,
@@ -104,7 +104,7 @@ class Household:
     told: list[Event] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.reachability = Reachability(self.ledger, Probe())
+        self.reachability = Reachability(self.ledger.folders, Probe())
         self.read()
 
     def read(self, config: str | None = None) -> Settings:
@@ -113,9 +113,12 @@ class Household:
             self.home.config.write_text(config, "utf-8")
         self.settings = load_settings(self.home.config)
         self.photographers = resolve(self.settings)
-        self.decisions = Decisions(self.photographers, self.ledger, self.told.append)
-        self.originals = Originals(
-            photographers=self.photographers, ledger=self.ledger, answers=self.reachability.answers
+        self.decisions = Decisions(self.photographers, self.ledger.originals, self.ledger.deliveries, self.told.append)
+        self.files = OriginalFiles(
+            photographers=self.photographers,
+            originals=self.ledger.originals,
+            deliveries=self.ledger.deliveries,
+            answers=self.reachability.answers,
         )
         self.publisher = Publisher(self.photographers, self.ledger, self.reachability)
         self.planner = self.planner_for(Scope())
@@ -127,14 +130,15 @@ class Household:
     def planner_for(self, scope: Scope) -> Planner:
         """Return what knows what is still to be made, in a sweep that is limited to a *scope*."""
         return Planner(
-            photographers=self.photographers, ledger=self.ledger, publisher=self.publisher, scope=scope,
+            photographers=self.photographers, deliveries=self.ledger.deliveries, publisher=self.publisher, scope=scope,
             tell=self.told.append,
         )  # fmt: skip
 
     def deliverer(self, stamps: Stamps | None = None) -> Deliverer:
         """Return what publishes what was made."""
         return Deliverer(
-            photographers=self.photographers, ledger=self.ledger, decisions=self.decisions, originals=self.originals,
+            photographers=self.photographers, deliveries=self.ledger.deliveries, decisions=self.decisions,
+            files=self.files,
             publisher=self.publisher, stamps=stamps or Stamps(self.ledger.folder / "stamps", Obstacles(nobody)),
             tell=self.told.append,
         )  # fmt: skip
@@ -157,18 +161,18 @@ class Household:
 
     def row(self, file: DroppedFile) -> OriginalRow:
         """Return what the ledger knows under a file's path."""
-        return self.ledger.originals_at(file.photographer, file.relative)[0]
+        return self.ledger.originals.at(file.photographer, file.relative)[0]
 
     def is_news(self, file: DroppedFile) -> bool:
         """Return whether a file needs anything, given what the ledger knows under its path."""
-        rows = self.ledger.originals_at(file.photographer, file.relative)
+        rows = self.ledger.originals.at(file.photographer, file.relative)
         return self.decisions.is_news(file, rows[0].known if rows else None)
 
     def item(self, file: DroppedFile) -> SurveyedItem:
         """Take a settled file in and survey it."""
         routing = self.decisions.routing_of(file)
         assert isinstance(routing, Routing), routing
-        row = self.ledger.take_in(file, routing.picture)
+        row = self.ledger.originals.take_in(file, routing.picture)
         return SurveyedItem(file=file, routing=routing, original=row.id, survey=survey_of(file), is_older=row.is_older)
 
     def deliver(self, file: DroppedFile) -> list[Path]:
@@ -178,13 +182,13 @@ class Household:
         assert stalled is None
         for row in rows:
             self.publish(item, row)
-        self.ledger.finish(item.original)
+        self.ledger.originals.finish(item.original)
         return self.standing(file)
 
     def ask_again(self, file: DroppedFile) -> None:
         """Have all that was delivered of an original be made again, as its owner may ask."""
         number = self.row(file).id
-        self.ledger.ask_again([(number, [row.id for row in self.ledger.deliveries_of(number)])])
+        self.ledger.older.ask_again([(number, [row.id for row in self.ledger.deliveries.of_original(number)])])
 
     def publish(self, item: SurveyedItem, row: DeliveryRow) -> None:
         """Have one delivery published."""
@@ -203,24 +207,24 @@ class Household:
             density=row.density, state="delivered", output=str(path), version="0",
         )  # fmt: skip
         intent = Published(path=path, size=len(data), digest=digest_of(data))
-        self.ledger.intend(row.id, intent, made_from=item.survey.digest, kept=Kept(record=record))
+        self.ledger.deliveries.intend(row.id, intent, made_from=item.survey.digest, kept=Kept(record=record))
         return path, data
 
     def standing(self, file: DroppedFile) -> list[Path]:
         """Return where deliveries of an original stand, as the ledger has it."""
-        rows = self.ledger.deliveries_of(self.row(file).id)
+        rows = self.ledger.deliveries.of_original(self.row(file).id)
         return [row.output.path for row in rows if row.output is not None]
 
     def states(self, file: DroppedFile) -> dict[tuple[str, float], str]:
         """Return the states of an original's deliveries."""
-        rows = self.ledger.deliveries_of(self.row(file).id)
+        rows = self.ledger.deliveries.of_original(self.row(file).id)
         return {(row.destination, row.density): row.state for row in rows}
 
     def file_away(self, file: DroppedFile, folder: str = "filed") -> Path:
         """Move a finished original to where such ones are filed away, as the service does."""
         target = self.home.root / folder / file.relative
         target.parent.mkdir(parents=True, exist_ok=True)
-        self.ledger.file_away(self.row(file).id, target)
+        self.ledger.originals.file_away(self.row(file).id, target)
         file.path.rename(target)
         return target
 

@@ -9,8 +9,8 @@ from dataclasses import replace
 import click
 
 from lanternslide.cli.session import open_ledger, state_folder
-from lanternslide.config import Settings
-from lanternslide.delivery.proof_sheets import ProofSheets
+from lanternslide.config import Settings, resolve
+from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
 from lanternslide.errors import StateError, StateLockedError
 from lanternslide.ledger import Ledger, OriginalState, holder_of
 from lanternslide.records.events import nobody
@@ -37,7 +37,8 @@ def perform(settings: Settings, request: Request) -> int:
                 answer = commands_alone(settings, ledger).perform(request)
                 if _waiting(settings, ledger) > before:
                     answer = replace(answer, lines=(*answer.lines, say(Command.NEXT_SWEEP).text))
-                ProofSheets(settings, ledger, Obstacles(nobody), Probe(), nobody).write()
+                sheets = sheets_by(settings, resolve(settings))
+                ProofSheets(sheets, ledger, Obstacles(nobody), Probe(), nobody).write()
         except StateLockedError:
             answer = ask(settings, request)
     return print_answer(answer)
@@ -45,7 +46,7 @@ def perform(settings: Settings, request: Request) -> int:
 
 def _waiting(settings: Settings, ledger: Ledger) -> int:
     """Return how many originals wait to be done."""
-    counts = ledger.counts()
+    counts = ledger.reading.counts()
     return sum(counts.get((name, OriginalState.WAITING), 0) for name in settings.photographers)
 
 

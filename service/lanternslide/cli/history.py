@@ -55,7 +55,7 @@ def history(named: Named, as_json: bool, since: datetime | None) -> int:
                 _print_json(ledger, since)
             else:
                 _print_list(ledger, since)
-        return HELD if ledger.number_held() else 0
+        return HELD if ledger.reading.number_held() else 0
 
 
 @contextmanager
@@ -71,7 +71,7 @@ def _until_nobody_reads() -> Iterator[None]:
 
 def _print_json(ledger: Ledger, since: datetime | None) -> None:
     stream = sys.stdout.buffer  # JSON is UTF-8, whatever a terminal takes
-    for lines in (ledger.record_lines(since), ledger.held_lines(since)):
+    for lines in (ledger.reading.record_lines(since), ledger.reading.held_lines(since)):
         for line in lines:
             stream.write(line.encode() + b"\n")
 
@@ -83,11 +83,11 @@ def _print_list(ledger: Ledger, since: datetime | None) -> None:
 
 
 def _list(ledger: Ledger, since: datetime | None, width: int) -> Iterator[str]:
-    made = readable_records(map(json.loads, ledger.record_lines(since)), width)
+    made = readable_records(map(json.loads, ledger.reading.record_lines(since)), width)
     yield next(made, "Nothing was delivered." if since is None else "Nothing was delivered since.")
     yield from made
-    yield from readable_held(map(json.loads, ledger.held_lines(since)), width)
-    older = 0 if since is None else ledger.number_held(before=since)
+    yield from readable_held(map(json.loads, ledger.reading.held_lines(since)), width)
+    older = 0 if since is None else ledger.reading.number_held(before=since)
     if older:
         yield ""
         yield f"{counted(older, 'original was', 'originals were')} held earlier; see `lanternslide status`."

@@ -59,7 +59,7 @@ def status(named: Named) -> int:
 
 
 def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
-    counts = ledger.counts()
+    counts = ledger.reading.counts()
     for name in settings.photographers:
         parts = [f"{counts[name, state]} {state.value}" for state in OriginalState if counts.get((name, state))]
         console.print(f"{name}: {', '.join(parts) or 'nothing yet'}", markup=False)
@@ -68,7 +68,7 @@ def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
     _print_older(settings, ledger, console)
     held, rows = _first_in(ledger, settings, OriginalState.HELD)
     _section(console, "Held, until you act:", held, [(_named(row), row.reason or "") for row in rows])
-    number, left = ledger.unwanted(settings.photographers, MOST_NAMED)
+    number, left = ledger.reading.unwanted(settings.photographers, MOST_NAMED)
     title = "Published, but no longer asked for. Remove with `lanternslide withdraw PATH --destination NAME`:"
     items = [(f"{row.photographer}: {shown_path(row.original)}", shown_path(row.stands)) for row in left]
     _section(console, title, number, items)
@@ -77,7 +77,7 @@ def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
 
 def _print_older(settings: Settings, ledger: Ledger, console: Console) -> None:
     """Say how much is still to be remade, and how long that takes."""
-    pictures, seconds = ledger.older_left(settings.photographers)
+    pictures, seconds = ledger.older.left(settings.photographers)
     if not pictures:
         return
     said = say(Command.OLDER_LEFT, pictures=pictures)
@@ -89,9 +89,9 @@ def _print_older(settings: Settings, ledger: Ledger, console: Console) -> None:
 
 def _first_in(ledger: Ledger, settings: Settings, *states: OriginalState) -> tuple[int, list[OriginalRow]]:
     """Return how many originals are in these states, and the first of them."""
-    counts = ledger.counts()
+    counts = ledger.reading.counts()
     number = sum(counts.get((name, state), 0) for name in settings.photographers for state in states)
-    rows = [row for state in states for row in ledger.first_in(state, settings.photographers, MOST_NAMED)]
+    rows = [row for state in states for row in ledger.reading.first_in(state, settings.photographers, MOST_NAMED)]
     return number, rows[:MOST_NAMED]
 
 

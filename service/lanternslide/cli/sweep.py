@@ -94,8 +94,8 @@ def _sweep(settings: Settings, request: Request) -> int:
 
             service = Service(settings, ledger, inbox, tell, scope=scope)
             service.run(until_idle=True)
-        held = [row for row in ledger.held() if row.photographer in settings.photographers]
+        held = [row for row in ledger.reading.held() if row.photographer in settings.photographers]
         print_summary(settings, batch, held, sys.stdout)
-        waiting = [ledger.counts().get((name, OriginalState.WAITING), 0) for name in settings.photographers]
+        waiting = [ledger.reading.counts().get((name, OriginalState.WAITING), 0) for name in settings.photographers]
         # What may pass goes first, since sweeping again will help there. What a limited sweep leaves is no fault.
         return WAITS if service.obstacles or (any(waiting) and not scope) else HELD if held else 0

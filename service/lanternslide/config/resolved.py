@@ -59,6 +59,8 @@ class ResolvedPhotographer:
     drop: Path
     names: RoutingNames
     destinations: Mapping[str, ResolvedDestination] = field(default_factory=dict)  #: By name, in the config's order.
+    filed: Path | None = None  #: Where finished originals are filed away; None: they stay.
+    proofs: Path | None = None  #: Where proof sheets go; None: there are none.
 
 
 def resolve(settings: Settings) -> dict[str, ResolvedPhotographer]:
@@ -82,6 +84,8 @@ def _photographer(settings: Settings, name: str) -> ResolvedPhotographer:
             keep_unknown=settings.service.unknown_names == "keep",
         ),
         destinations={place: _destination(place, said, owner, name) for place, said in used.items()},
+        filed=owner.originals if isinstance(owner.originals, Path) else None,
+        proofs=owner.proofs if isinstance(owner.proofs, Path) else None,
     )
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer
 from lanternslide.intake import look_at
 from lanternslide.intake.drop_scanner import ScanContext
-from lanternslide.ledger import Ledger, OriginalRow
+from lanternslide.ledger import OlderWork, OriginalRow
 from lanternslide.records import DroppedFile, Scope
 from lanternslide.records.events import Behind, Found, Listener
 from lanternslide.storage import is_folder
@@ -29,14 +29,14 @@ class Backlog:
 
     def __init__(
         self,
-        settings: Settings,
-        ledger: Ledger,
+        photographers: Mapping[str, ResolvedPhotographer],
+        older: OlderWork,
         scope: Scope,
         ask: ScanContext,
         tell: Listener,
     ) -> None:
-        self._drops = {name: owner.drop for name, owner in settings.photographers.items()}
-        self._ledger = ledger
+        self._drops = {name: owner.drop for name, owner in photographers.items()}
+        self._older = older
         self._scope = scope
         self._ask = ask
         self._tell = tell
@@ -57,8 +57,7 @@ class Backlog:
     def begin(self) -> None:
         """Begin from the first again; what is in hand already is passed over."""
         numbers = {
-            name: self._ledger.number_older(name, since_ns=self._scope.since_ns, only=self._scope.only)
-            for name in self._drops
+            name: self._older.number(name, since_ns=self._scope.since_ns, only=self._scope.only) for name in self._drops
         }
         self.is_cut_short = False
         self._left = {name: number for name, number in numbers.items() if number and self._is_there(name)}
@@ -71,7 +70,7 @@ class Backlog:
         for name in [name for name in self._after if ready[name] < FEW]:
             rows = []
             if self._is_there(name):
-                rows = self._ledger.older_waiting(
+                rows = self._older.waiting(
                     name, self._after[name], AT_ONCE, since_ns=self._scope.since_ns, only=self._scope.only
                 )
             else:
@@ -100,7 +99,7 @@ class Backlog:
         """Return the file of an original, if it is there as it was."""
         for file in look_at(row.photographer, self._drops[row.photographer], row.path):
             return file if file.relative == row.path and file.fingerprint == row.fingerprint else None
-        return self._ask.originals.filed(row) if row.filed_to is not None else None
+        return self._ask.files.filed(row) if row.filed_to is not None else None
 
     def _count(self) -> None:
         if self._told != len(self):

@@ -11,8 +11,8 @@ from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.withdrawing import withdrawn_of
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.originals import Originals
-from lanternslide.ledger import DeliveryRow, Ledger
+from lanternslide.intake.original_files import OriginalFiles
+from lanternslide.ledger import Deliveries, DeliveryRow
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Stalled, SurveyedItem
 from lanternslide.records.events import Delivered, Listener, Withdrawn
 from lanternslide.words import Said
@@ -25,9 +25,9 @@ class Deliverer:
     """Publishes what was made of an original."""
 
     photographers: Mapping[str, ResolvedPhotographer]
-    ledger: Ledger
+    deliveries: Deliveries
     decisions: Decisions
-    originals: Originals
+    files: OriginalFiles
     publisher: Publisher
     stamps: Stamps
     tell: Listener
@@ -51,13 +51,13 @@ class Deliverer:
                 return True
             if self.publisher.are_outdated(item, job.deliveries):
                 return True
-        return not self.originals.is_unchanged(file)
+        return not self.files.is_unchanged(file)
 
     def deliver(self, item: SurveyedItem, job: Job, outcomes: tuple[Outcome, ...]) -> Said | None:
         """Publish what a job has made; return what is in the way of some deliveries."""
         stalled: Said | None = None
         tasks = {task.delivery: task for task in job.deliveries}
-        rows = {row.id: row for row in self.ledger.deliveries_of(item.original)}
+        rows = {row.id: row for row in self.deliveries.of_original(item.original)}
         for outcome in outcomes:
             match outcome:
                 case Made(delivery=number):
@@ -85,7 +85,7 @@ class Deliverer:
 
     def _leave_out(self, item: SurveyedItem, row: DeliveryRow) -> None:
         """Note that an original is too small for a delivery; what stands of it shows a former export, and goes."""
-        self.ledger.leave_out(row.id, item.survey.digest)
+        self.deliveries.leave_out(row.id, item.survey.digest)
         for output in self.publisher.clear_left_out(item.original):
             self.tell(Withdrawn(original=item.file.shown, destination=row.destination, output=output))
 

@@ -29,8 +29,8 @@ from lanternslide.delivery.notices import Stamps
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import held_for_writing
 from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.originals import Originals
-from lanternslide.ledger import Ledger, OriginalState
+from lanternslide.intake.original_files import OriginalFiles
+from lanternslide.ledger import Originals, OriginalState
 from lanternslide.records import DroppedFile, Key, Scope, SurveyTask, WorkItem
 from lanternslide.records.events import Finished, Listener, Started
 from lanternslide.report.obstacles import Obstacles
@@ -50,7 +50,7 @@ class Rules:
 
     limits: Limits
     decisions: Decisions
-    originals: Originals
+    files: OriginalFiles
     filing: Filing
     transitions: Transitions
 
@@ -69,15 +69,17 @@ class Pictures:
     `open` and `furnish` come before anything else.
     """
 
-    def __init__(self, ledger: Ledger, obstacles: Obstacles, scope: Scope, tell: Listener) -> None:
-        self._ledger = ledger
+    def __init__(
+        self, originals: Originals, stamps: Stamps, obstacles: Obstacles, scope: Scope, tell: Listener
+    ) -> None:
+        self._originals = originals
         self._obstacles = obstacles
         self._scope = scope
         self._tell = tell
         self._table = Table()
         self._looks: list[Look] = []
         self._is_stopping = False
-        self.stamps = Stamps(ledger.folder / "stamps", obstacles)  #: Touched when a destination's queue is empty.
+        self.stamps = stamps  #: Touched when a destination's queue is empty.
         self.backoff = Backoff()  #: How often each picture has rested.
 
     def furnish(self, rules: Rules) -> None:
@@ -153,7 +155,7 @@ class Pictures:
         key = file.photographer, decisions.picture_of(file, routing)
         if not self._make_way(key, file):
             return
-        rows = self._ledger.originals_at(file.photographer, file.relative)
+        rows = self._originals.at(file.photographer, file.relative)
         known = rows[0].known if rows else None
         is_news = decisions.is_news(file, known, routing)
         # What nobody knows is no news if it is outdated; what is known may have become so.
@@ -240,7 +242,7 @@ class Pictures:
             self.stamps.end(item.queues_for)
         match to:
             case Resting(said=said):
-                self._ledger.set_state(item.original, OriginalState.WAITING)
+                self._originals.set_state(item.original, OriginalState.WAITING)
                 self._obstacles.meet(item.file.shown, said)
             case Finish(changed=changed):
                 self._over(item)
@@ -250,7 +252,7 @@ class Pictures:
                 self._rules.decisions.hold(item.original, item.file, said)
             case LookAgain():
                 self._over(item)
-                self._ledger.give_back(item.original)
+                self._originals.give_back(item.original)
                 self._looks.append(Look(file=item.file, is_known=False))
             case TryAgain():
                 self._looks.append(Look(file=item.file, is_known=True))
@@ -266,7 +268,7 @@ class Pictures:
 
     def _finish(self, item: WorkItem, *, changed: bool) -> None:
         file = item.file
-        state = self._ledger.finish(item.original, file)
+        state = self._originals.finish(item.original, file)
         self._tell(Finished(file=file, changed=changed))
         if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
             self._looks.append(Look(file=file, is_known=False))
@@ -278,7 +280,7 @@ class Pictures:
         what = f"{file.photographer}: filing"
         try:
             # What somebody writes into at this moment is about to be another export.
-            if self._rules.originals.is_unchanged(file) and not held_for_writing(file.path):
+            if self._rules.files.is_unchanged(file) and not held_for_writing(file.path):
                 self._rules.filing.file_away(file, original)
         except PassingFaultError as fault:
             self._obstacles.meet(what, fault.said)

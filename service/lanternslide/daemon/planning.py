@@ -10,7 +10,7 @@ from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.recipes import recipes_for, wanted_by
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.decisions import findings_of
-from lanternslide.ledger import DeliveryRow, Ledger
+from lanternslide.ledger import Deliveries, DeliveryRow
 from lanternslide.records import Job, Recipe, Scope, SurveyedItem, WorkItem
 from lanternslide.records.events import Delivered, Listener
 from lanternslide.words import Said
@@ -23,7 +23,7 @@ class Planner:
     """Knows what each original asks for."""
 
     photographers: Mapping[str, ResolvedPhotographer]
-    ledger: Ledger
+    deliveries: Deliveries
     publisher: Publisher
     scope: Scope
     tell: Listener
@@ -56,7 +56,7 @@ class Planner:
         one is left as it is.
         """
         stalled: Said | None = None
-        for row in self.ledger.deliveries_of(item.original):
+        for row in self.deliveries.of_original(item.original):
             try:
                 record = self.publisher.settle_intent(row) if row.intent is not None else None
             except PassingFaultError as fault:
@@ -65,4 +65,4 @@ class Planner:
                 if record is not None:
                     self.tell(Delivered(record=record))
         wanted = wanted_by(self.photographers[item.file.photographer], item.routing)
-        return self.ledger.want(item.original, item.survey.digest, wanted), stalled
+        return self.deliveries.want(item.original, item.survey.digest, wanted), stalled

@@ -21,15 +21,15 @@ from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.daemon.transitions import Transitions
 from lanternslide.delivery.filing import Filing
 from lanternslide.delivery.manifests import Manifests
-from lanternslide.delivery.notices import HeldNotes
-from lanternslide.delivery.proof_sheets import ProofSheets
+from lanternslide.delivery.notices import HeldNotes, Stamps
+from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
 from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.reachability import Reachability
 from lanternslide.errors import ConfigError, StateError, UsageError, WorkersError
 from lanternslide.intake.decisions import Decisions
 from lanternslide.intake.drop_scanner import DropScanner, ScanContext
 from lanternslide.intake.hints import Hint, Lost
-from lanternslide.intake.originals import Originals
+from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import Ledger, stop_asked
 from lanternslide.records import Scope, shown_path
 from lanternslide.records.events import (
@@ -100,9 +100,10 @@ class Service:
         self._executor: Executor | None = None
         self.obstacles = Obstacles(self._tell)  #: What is in the way at the moment and may pass.
         self._probe = Probe()
-        self._reachability = Reachability(ledger, self._probe)
+        self._reachability = Reachability(ledger.folders, self._probe)
         self._requests = RequestFolder(ledger.folder)
-        self._pictures = Pictures(ledger, self.obstacles, self._scope, self._tell)
+        stamps = Stamps(ledger.folder / "stamps", self.obstacles)
+        self._pictures = Pictures(ledger.originals, stamps, self.obstacles, self._scope, self._tell)
         self._reading = 0
         self._unsettled: set[str] = set()  # destinations of which it cannot be told what stands there
         self._busy = False
@@ -116,17 +117,30 @@ class Service:
         self._reading += 1
         self._limits = Limits.of(settings.service)
         photographers, ledger, tell = resolve(settings), self._ledger, self._tell
-        decisions = Decisions(photographers, ledger, tell)
-        originals = Originals(photographers=photographers, ledger=ledger, answers=self._probe.answers)
-        self._proofs = ProofSheets(settings, ledger, self.obstacles, self._probe, tell)
+        decisions = Decisions(photographers, ledger.originals, ledger.deliveries, tell)
+        files = OriginalFiles(
+            photographers=photographers,
+            originals=ledger.originals,
+            deliveries=ledger.deliveries,
+            answers=self._probe.answers,
+        )
+        self._proofs = ProofSheets(
+            sheets_by(settings, photographers),
+            ledger,
+            self.obstacles,
+            self._probe,
+            tell,
+        )
         self._publisher = Publisher(photographers, ledger, self._reachability, proofs_of=self._proofs.folder_for)
-        filing = Filing(settings, ledger, self._probe, tell)
+        filing = Filing(photographers, ledger.originals, self._probe, tell)
         self._commands = OwnerCommands(settings, ledger, decisions, self._publisher, self._reachability, tell)
-        self._notes = HeldNotes(settings, ledger, self.obstacles, self._probe)
-        self._manifests = Manifests(photographers, ledger, self._reachability, self.obstacles)
+        self._notes = HeldNotes(photographers, ledger.reading, self.obstacles, self._probe)
+        self._manifests = Manifests(photographers, ledger.deliveries, self._reachability, self.obstacles)
         ask = ScanContext(
+            limits=self._limits,
+            watch=settings.service.watch,
             decisions=decisions,
-            originals=originals,
+            files=files,
             in_hand=self._pictures.is_in_hand,
             in_scope=self._scope.takes_file,
             answers=self._probe.answers,
@@ -134,16 +148,20 @@ class Service:
             is_filed=filing.is_wanted,
             tick=self._show_life,
         )
-        self._scanner = DropScanner(settings, ledger, ask, self.obstacles, tell)
-        self._backlog = Backlog(settings, ledger, self._scope, ask, tell)
+        self._scanner = DropScanner(photographers, ledger.originals, ask, self.obstacles, tell)
+        self._backlog = Backlog(photographers, ledger.older, self._scope, ask, tell)
         planner = Planner(
-            photographers=photographers, ledger=ledger, publisher=self._publisher, scope=self._scope, tell=tell
+            photographers=photographers,
+            deliveries=ledger.deliveries,
+            publisher=self._publisher,
+            scope=self._scope,
+            tell=tell,
         )
         deliverer = Deliverer(
             photographers=photographers,
-            ledger=ledger,
+            deliveries=ledger.deliveries,
             decisions=decisions,
-            originals=originals,
+            files=files,
             publisher=self._publisher,
             stamps=self._pictures.stamps,
             tell=tell,
@@ -154,11 +172,11 @@ class Service:
             planner=planner,
             deliverer=deliverer,
             backoff=self._pictures.backoff,
-            ledger=ledger,
+            originals=ledger.originals,
             tell=tell,
         )
         self._pictures.furnish(
-            Rules(limits=self._limits, decisions=decisions, originals=originals, filing=filing, transitions=transitions)
+            Rules(limits=self._limits, decisions=decisions, files=files, filing=filing, transitions=transitions)
         )
         self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
 
@@ -195,7 +213,7 @@ class Service:
             self._scanner.watch(self._inbox.put)
             self._tell(Began(folders=self._folders))
         self._executor = executor = executor_for(self._settings, self._limits, self._ledger.name, self._inbox.put)
-        self._pictures.stamps.catch_up(self._ledger.newest())
+        self._pictures.stamps.catch_up(self._ledger.deliveries.newest())
         self._supervisor.ready()
         try:
             while not self._is_over(until_idle=until_idle):
@@ -210,7 +228,7 @@ class Service:
             self._executor = None
             self._scanner.close()
             executor.close()
-            self._ledger.give_back_work()
+            self._ledger.originals.give_back_work()
         self._notes.write()
         self._manifests.write()
         self._proofs.write()
@@ -220,7 +238,7 @@ class Service:
     def _recover(self) -> None:
         """Make it as if nothing had happened: open intents settled, unfinished work waiting, stale temps gone."""
         self._go_on()
-        self._ledger.give_back_work()
+        self._ledger.originals.give_back_work()
         self._publisher.sweep_temporaries()
         try:
             self._requests.prepare()
@@ -244,11 +262,11 @@ class Service:
             (Held.TOO_MANY_PIXELS, self._limits.max_megapixels),
             (Held.NEEDS_MORE_MEMORY, self._limits.memory_for(self._settings.service)),
         ):
-            if self._ledger.noted(reason.value) != str(limit):
-                self._ledger.retry_held_for(reason.value)
-                self._ledger.note(reason.value, str(limit))
+            if self._ledger.notes.get(reason.value) != str(limit):
+                self._ledger.originals.retry_held_for(reason.value)
+                self._ledger.notes.put(reason.value, str(limit))
         for name, owner in self._settings.photographers.items():
-            self._ledger.note(f"{DROP_NOTE}{name}", os.fsencode(owner.drop).hex())
+            self._ledger.notes.put(f"{DROP_NOTE}{name}", os.fsencode(owner.drop).hex())
 
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:
@@ -347,7 +365,7 @@ class Service:
             case ExecutorMended():
                 self.obstacles.pass_by("workers")
             case _:
-                self._ledger.note(SLOTS_NOTE, str(self._executor.slots if self._executor else 0))
+                self._ledger.notes.put(SLOTS_NOTE, str(self._executor.slots if self._executor else 0))
                 self._tell(news)
 
     def _seconds_to_next(self) -> float:

@@ -22,7 +22,7 @@ from lanternslide.daemon.stages import (
     WaitingForMemory,
 )
 from lanternslide.errors import OriginalHeldError, PassingFaultError
-from lanternslide.ledger import Ledger
+from lanternslide.ledger import Originals
 from lanternslide.records import Changed, JobDone, Refused, Result, Stalled, Survey, Traced, WorkItem
 from lanternslide.records.events import Failed, Listener
 from lanternslide.records.ring import Ringed
@@ -42,7 +42,7 @@ class Transitions:
     planner: Planner
     deliverer: Deliverer
     backoff: Backoff  #: How often each picture has rested; lasts longer than a reading.
-    ledger: Ledger
+    originals: Originals
     tell: Listener
 
     def after(  # noqa: C901 - every case on one screen
@@ -117,7 +117,7 @@ class Transitions:
 
     def _failed(self, item: WorkItem, failure: AttemptFailed) -> Ending:
         """Return what follows a failed attempt, which is counted: another one, or the owner has to act."""
-        attempts = self.ledger.count_attempt(item.original)
+        attempts = self.originals.count_attempt(item.original)
         self.tell(Failed(file=item.file, attempts=attempts, detail=failure.detail, trace=failure.trace))
         if attempts < self.attempts:
             return TryAgain()

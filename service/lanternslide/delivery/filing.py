@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import count
 from pathlib import Path
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer
 from lanternslide.delivery.naming import MAX_NAME_BYTES, cut
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import Ledger
+from lanternslide.ledger import Originals
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import FiledAway, Listener
 from lanternslide.storage import is_folder, move_new
@@ -24,11 +24,11 @@ __all__ = ["Filing"]
 class Filing:
     """Moves originals whose deliveries all stand."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, probe: Probe, tell: Listener) -> None:
-        self._folders = {
-            name: owner.originals for name, owner in settings.photographers.items() if owner.originals != "stay"
-        }
-        self._ledger = ledger
+    def __init__(
+        self, photographers: Mapping[str, ResolvedPhotographer], originals: Originals, probe: Probe, tell: Listener
+    ) -> None:
+        self._folders = {name: owner.filed for name, owner in photographers.items() if owner.filed is not None}
+        self._originals = originals
         self._probe = probe
         self._tell = tell
 
@@ -56,7 +56,7 @@ class Filing:
             raise folder_fault(folder, error) from error
         for name in _names(file.relative.name):
             target = folder / file.relative.with_name(name)
-            self._ledger.file_away(original, target)
+            self._originals.file_away(original, target)
             if move_new(file.path, target):
                 if _is_another(target, file) and move_new(target, file.path):
                     return  # it was exported again in the last moment; that one is to be done first

@@ -9,7 +9,7 @@ from pathlib import Path, PurePosixPath
 from lanternslide.config import ResolvedPhotographer
 from lanternslide.delivery.reachability import Reachability
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import Ledger
+from lanternslide.ledger import Deliveries
 from lanternslide.ledger import Standing as Stands
 from lanternslide.records import Record, shown_path
 from lanternslide.report import MANIFEST_FILE, Standing, is_manifest, manifest_text
@@ -30,11 +30,11 @@ class Manifests:
     def __init__(
         self,
         photographers: Mapping[str, ResolvedPhotographer],
-        ledger: Ledger,
+        deliveries: Deliveries,
         reachability: Reachability,
         obstacles: Obstacles,
     ) -> None:
-        self._ledger = ledger
+        self._deliveries = deliveries
         self._reachability = reachability
         self._obstacles = obstacles
         self._next_write = 0.0
@@ -68,7 +68,9 @@ class Manifests:
 
     def _write(self, folder: Path, destination: str) -> None:
         self._reachability.check(folder, destination)
-        standing = [item for row in self._ledger.standing(destination) if (item := _standing(row, folder)) is not None]
+        standing = [
+            item for row in self._deliveries.standing(destination) if (item := _standing(row, folder)) is not None
+        ]
         if not standing and not self._reachability.has_used(folder):
             return
         manifest = folder / MANIFEST_FILE

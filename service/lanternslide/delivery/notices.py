@@ -8,9 +8,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import NoReturn
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import Ledger
+from lanternslide.ledger import Reading
 from lanternslide.records import shown_path
 from lanternslide.records.windows import private_mode
 from lanternslide.report import held_text, is_held_text
@@ -30,11 +30,11 @@ PAUSE_SECONDS = 5.0
 class HeldNotes:
     """Keeps HELD.txt in each photographer's proof folder true: it exists only while something is held."""
 
-    def __init__(self, settings: Settings, ledger: Ledger, obstacles: Obstacles, probe: Probe) -> None:
-        self._folders = {
-            name: owner.proofs for name, owner in settings.photographers.items() if isinstance(owner.proofs, Path)
-        }
-        self._ledger = ledger
+    def __init__(
+        self, photographers: Mapping[str, ResolvedPhotographer], reading: Reading, obstacles: Obstacles, probe: Probe
+    ) -> None:
+        self._folders = {name: owner.proofs for name, owner in photographers.items() if owner.proofs is not None}
+        self._reading = reading
         self._obstacles = obstacles
         self._probe = probe
         self._written: dict[str, str | None] = {}
@@ -52,7 +52,7 @@ class HeldNotes:
         self.is_due = False
         if not self._folders:
             return
-        held = self._ledger.held()
+        held = self._reading.held()
         for name, folder in self._folders.items():
             text = held_text([(shown_path(row.path), row.reason or "") for row in held if row.photographer == name])
             what = f"{name}: proofs"

@@ -58,9 +58,10 @@ class Sheet:
     Each day's front page says which state of things it shows: a service that starts anew leaves alone what is right.
     """
 
-    def __init__(self, photographer: str, folder: Path, keep_days: int) -> None:
+    def __init__(self, photographer: str, folder: Path, keep_days: int, destinations: tuple[str, ...] = ()) -> None:
+        self.photographer = photographer
         self.folder = folder
-        self._photographer = photographer
+        self.destinations = destinations  #: Those of which it says what is in the way.
         self._keep_days = keep_days
         self._shows: dict[date, str | None] = {}  # what each day's front page says that it shows
         self._written: dict[tuple[date, int], tuple[object, ...]] = {}  # what stands on each further page
@@ -78,7 +79,7 @@ class Sheet:
         """
         until = time.monotonic() + seconds
         oldest = today - timedelta(days=self._keep_days - 1)
-        days = {day.day: day for day in ledger.days_of(self._photographer, _start_of(oldest))}
+        days = {day.day: day for day in ledger.sheets.days_of(self.photographer, _start_of(oldest))}
         held = _by_day(now.held, oldest)
         wanted = {*days, *held, *self._standing(oldest)}
         done = True
@@ -123,7 +124,7 @@ class Sheet:
             for day in sorted({*days, *held}, reverse=True)
         ]
         content = IndexContent(
-            photographer=self._photographer,
+            photographer=self.photographer,
             days=lines,
             held=[_held_item(row) for row in now.held],
             waiting=now.waiting,
@@ -139,9 +140,9 @@ class Sheet:
 
     def _write_day(self, ledger: Ledger, day: date, held: tuple[HeldItem, ...], state: tuple[int, str]) -> None:
         waiting, signature = state
-        rows = ledger.shown_between(self._photographer, _start_of(day), _start_of(day + timedelta(days=1)))
+        rows = ledger.sheets.shown_between(self.photographer, _start_of(day), _start_of(day + timedelta(days=1)))
         content = DayContent(
-            photographer=self._photographer,
+            photographer=self.photographer,
             day=day,
             entries=[_entry(row) for row in rows],
             held=held,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import time
 import traceback
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer, Settings
 from lanternslide.delivery.proof_sheet import Now, Sheet, local_day
 from lanternslide.errors import PassingFaultError, StateError
 from lanternslide.ledger import Ledger, OriginalState
@@ -17,7 +18,7 @@ from lanternslide.storage.faults import folder_fault
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Passing, named
 
-__all__ = ["ProofSheets"]
+__all__ = ["ProofSheets", "sheets_by"]
 
 PAUSE_SECONDS = 5.0
 """Sheets are written at most so often."""
@@ -35,25 +36,13 @@ class ProofSheets:
     Days are those of this machine's clock.
     """
 
-    def __init__(self, settings: Settings, ledger: Ledger, obstacles: Obstacles, probe: Probe, tell: Listener) -> None:
+    def __init__(
+        self, sheets: Iterable[Sheet], ledger: Ledger, obstacles: Obstacles, probe: Probe, tell: Listener
+    ) -> None:
         self._ledger = ledger
         self._tell = tell
         self._obstacles = obstacles
-        self._sheets = {
-            name: Sheet(name, owner.proofs, settings.service.proofs_keep_days)
-            for name, owner in settings.photographers.items()
-            if isinstance(owner.proofs, Path)
-        }
-        # Where each photographer has a folder, what is in the way of one is nothing to another.
-        self._destinations = {
-            name: [
-                place
-                for place in settings.destinations_of(name)
-                if settings.destination_for(name, place).folder
-                == settings.destination_for(name, place).folder_for(name)
-            ]
-            for name in self._sheets
-        }
+        self._sheets = {sheet.photographer: sheet for sheet in sheets}
         self._probe = probe
         self._next_write = 0.0
         self.is_due = True  #: Whether something may have changed.
@@ -90,8 +79,8 @@ class ProofSheets:
         self.is_due = False
         if not self._sheets:
             return
-        held = self._ledger.held()
-        counts = self._ledger.counts()
+        held = self._ledger.reading.held()
+        counts = self._ledger.reading.counts()
         today = local_day(datetime.now(UTC))
         for name, sheet in self._sheets.items():
             what = f"{name}: proof sheets"
@@ -99,7 +88,7 @@ class ProofSheets:
             waiting = sum(counts.get((name, state), 0) for state in (OriginalState.WAITING, OriginalState.WORKING))
             try:
                 self._check(sheet.folder)
-                obstacles = self._obstacles.of(name, self._destinations[name])
+                obstacles = self._obstacles.of(name, sheet.destinations)
                 if not sheet.write(self._ledger, today, Now(held=mine, waiting=waiting, obstacles=obstacles), seconds):
                     self.is_due = True
             except PassingFaultError as fault:
@@ -118,3 +107,18 @@ class ProofSheets:
     def _check(self, folder: Path) -> None:
         if not self._probe.answers(folder):
             raise PassingFaultError(Passing.FOLDER_TROUBLE, folder=folder, detail="no answer")
+
+
+def sheets_by(settings: Settings, photographers: Mapping[str, ResolvedPhotographer]) -> list[Sheet]:
+    """Return the sheet of each of these *photographers* who wants one."""
+    return [
+        Sheet(
+            owner.name,
+            owner.proofs,
+            settings.service.proofs_keep_days,
+            # Where each photographer has a folder, what is in the way of one is nothing to another.
+            tuple(place.name for place in owner.destinations.values() if place.is_shared),
+        )
+        for owner in photographers.values()
+        if owner.proofs is not None
+    ]

@@ -63,7 +63,7 @@ class Publisher:
         self._ledger = ledger
         self._proofs_of = proofs_of or (lambda _photographer: None)
         self._reachability = reachability
-        self._names = TargetNames(ledger, reachability)
+        self._names = TargetNames(ledger.originals, ledger.deliveries, reachability)
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
 
@@ -130,7 +130,7 @@ class Publisher:
                 publish_over(task.temporary, spot.path)
                 record = self._confirmed(row.id, record)
                 if spot.moved_from is not None:
-                    self._ledger.forget_earlier(spot.moved_from)
+                    self._ledger.deliveries.forget_earlier(spot.moved_from)
                 return record
             if publish_new(task.temporary, spot.path):
                 return self._confirmed(row.id, record, is_first=spot.is_first)
@@ -161,7 +161,7 @@ class Publisher:
         record = _record(item, row, made, path)
         intent = Published(path=path, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
-        self._ledger.intend(row.id, intent, made_from=item.survey.digest, kept=kept, inherits=inherits)
+        self._ledger.deliveries.intend(row.id, intent, made_from=item.survey.digest, kept=kept, inherits=inherits)
         return record
 
     def _once(self, item: SurveyedItem, row: DeliveryRow, made: Made) -> Made:
@@ -170,7 +170,7 @@ class Publisher:
             return made
         said = [
             text
-            for other in self._ledger.deliveries_of(item.original)
+            for other in self._ledger.deliveries.of_original(item.original)
             if other.destination == row.destination and other.density < row.density
             if other.made_from == item.survey.digest and other.record is not None
             for text in _texts_in(other.record)
@@ -184,7 +184,7 @@ class Publisher:
     def _confirmed(self, delivery: int, record: Record, *, is_first: bool = False) -> Record:
         """Note that a delivery stands, and return its record; *is_first* where nothing is to be left behind."""
         delivered_at = datetime.now(UTC).isoformat(timespec="seconds")
-        note = self._ledger.confirm_first if is_first else self._ledger.confirm
+        note = self._ledger.deliveries.confirm_first if is_first else self._ledger.deliveries.confirm
         note(delivery, delivered_at)
         return record.model_copy(update={"delivered_at": delivered_at})
 
@@ -194,7 +194,7 @@ class Publisher:
         What it has left where its destination had another folder stays, until it is withdrawn. Destinations where that
         is not possible now are noted in *away*, with the reason; it is tried again after the next scan.
         """
-        for found in self._ledger.replaced(delivery):
+        for found in self._ledger.deliveries.replaced(delivery):
             destination = self._destination(found.photographer, found.destination)
             if destination is None or not all(
                 path.is_relative_to(destination.folder) for path in (found.left.path, found.stands)
@@ -208,17 +208,17 @@ class Publisher:
             except PassingFaultError as fault:
                 away[found.destination] = fault.said
             else:
-                self._ledger.forget_earlier(found.left.path)
+                self._ledger.deliveries.forget_earlier(found.left.path)
 
     def clear_left_out(self, original: int) -> Iterator[str]:
         """Delete what stands of densities that an original is too small for now, and yield where that was.
 
         Where it is not possible now, it is tried again after the next scan.
         """
-        for row in self._ledger.deliveries_of(original):
+        for row in self._ledger.deliveries.of_original(original):
             if row.state == "left out" and row.output is not None:
                 with suppress(PassingFaultError):
-                    if take_back(self._ledger, self._reachability, row) is TakenBack.DELETED:
+                    if take_back(self._ledger.withdrawals, self._reachability, row) is TakenBack.DELETED:
                         yield shown_path(row.output.path)
 
     def _destination(self, photographer: str, name: str) -> ResolvedDestination | None:
@@ -258,20 +258,20 @@ class Publisher:
         try:
             self._reachability.check_file(row.intent.path, row.destination)
         except PassingFaultError:
-            destination = self._destination(self._ledger.original(row.original).photographer, row.destination)
+            destination = self._destination(self._ledger.originals.get(row.original).photographer, row.destination)
             if destination is None or row.intent.path.is_relative_to(destination.folder):
                 raise
-            self._ledger.set_aside_intent(row.id)
+            self._ledger.deliveries.set_aside_intent(row.id)
             return None
         if self._names.stands(row.intent):
             assert row.record is not None
             return self._confirmed(row.id, Record.model_validate_json(row.record))
-        self._ledger.take_back_intent(row.id)
+        self._ledger.deliveries.take_back_intent(row.id)
         return None
 
     def sweep_temporaries(self) -> None:
         """Delete what an earlier run left under temporary names in the folders that were used."""
-        for folder in sorted(self._ledger.used_folders()):
+        for folder in sorted(self._ledger.folders.used()):
             if not self._reachability.answers(folder):
                 continue
             try:

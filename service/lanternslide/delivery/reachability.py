@@ -7,7 +7,7 @@ import time
 from pathlib import Path
 
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import Ledger
+from lanternslide.ledger import Folders
 from lanternslide.storage import is_folder, is_gone
 from lanternslide.storage.mounts import mounts
 from lanternslide.storage.probe import Probe
@@ -26,8 +26,8 @@ class Reachability:
     be written there, nor follows that what stood there was deleted.
     """
 
-    def __init__(self, ledger: Ledger, probe: Probe) -> None:
-        self._ledger = ledger
+    def __init__(self, folders: Folders, probe: Probe) -> None:
+        self._folders = folders
         self._probe = probe
         self._table: tuple[float, set[Path]] = (-LATELY_SECONDS, set())  # when it was read, and what is mounted
 
@@ -37,12 +37,12 @@ class Reachability:
         The disk or share that it is known to lie on is asked first: one that hangs is waited for once, not once for
         each folder there.
         """
-        mount = self._ledger.mount_of(folder)
+        mount = self._folders.mount_of(folder)
         return (mount is None or self._probe.answers(mount)) and self._probe.answers(folder)
 
     def use(self, folder: Path) -> None:
         """Note that something is put into *folder*, and on which disk it lies."""
-        self._ledger.use_folder(folder, _mount_of(folder, self._mounted_lately()))
+        self._folders.use(folder, _mount_of(folder, self._mounted_lately()))
 
     def _mounted_lately(self) -> set[Path]:
         """Return where something was mounted a second ago at the most; a disk may have gone since."""
@@ -53,7 +53,7 @@ class Reachability:
 
     def has_used(self, folder: Path) -> bool:
         """Return whether something was put into *folder* before."""
-        return self._ledger.has_used(folder)
+        return self._folders.has_used(folder)
 
     def check(self, folder: Path, destination: str) -> None:
         """Make sure that what *folder* shows can be believed; it may be absent.
@@ -71,7 +71,7 @@ class Reachability:
 
     def _check_mount(self, folder: Path, destination: str) -> None:
         """Make sure that the disk is mounted that a folder lay on when it was used."""
-        mount = self._ledger.mount_of(folder)
+        mount = self._folders.mount_of(folder)
         if mount is not None and not _is_mounted(mount, _mounted()):
             raise PassingFaultError(Passing.DESTINATION_UNMOUNTED, folder=folder, destination=destination, mount=mount)
 
@@ -96,7 +96,7 @@ class Reachability:
         self.check(path.parent, destination)
         self._check_mount(path.parent, destination)
         there = _nearest(path.parent)
-        if there != path.parent and (there is None or not self._ledger.has_used(there)):
+        if there != path.parent and (there is None or not self._folders.has_used(there)):
             raise PassingFaultError(Passing.DESTINATION_AWAY, folder=path.parent, destination=destination)
 
 

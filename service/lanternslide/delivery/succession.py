@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from lanternslide.delivery.reachability import Reachability
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow
+from lanternslide.ledger import DeliveryRow, OriginalRow, Originals
 from lanternslide.records import DroppedFile
 from lanternslide.storage import is_folder, is_gone
 
@@ -14,7 +14,7 @@ __all__ = ["is_left"]
 
 
 def is_left(
-    ledger: Ledger, reachability: Reachability, owner: DeliveryRow, path: Path, file: DroppedFile, picture: Path
+    originals: Originals, reachability: Reachability, owner: DeliveryRow, path: Path, file: DroppedFile, picture: Path
 ) -> bool:
     """Return whether the name *path* of the delivery *owner* is left to a *file* that is this *picture*.
 
@@ -22,7 +22,7 @@ def is_left(
     drop folder and from where it was filed away. Pictures that are merely called alike keep their names for good:
     a drop folder is emptied, and originals are filed away, in the ordinary course of things.
     """
-    original = ledger.original(owner.original)
+    original = originals.get(owner.original)
     is_same_name = owner.output is not None and owner.output.path == path
     if owner.intent is not None or not is_same_name or file.filed is not None:
         return False

@@ -14,7 +14,7 @@ from lanternslide.delivery.name_patterns import called, folder_called
 from lanternslide.delivery.naming import delivered_names, is_name_of
 from lanternslide.delivery.reachability import Reachability
 from lanternslide.delivery.succession import is_left
-from lanternslide.ledger import DeliveryRow, Ledger, Published
+from lanternslide.ledger import Deliveries, DeliveryRow, Originals, Published
 from lanternslide.records import DroppedFile, Recipe, Record, Routing, shown_path
 from lanternslide.storage import check_folder, is_file_with, is_there
 from lanternslide.storage.faults import folder_fault
@@ -41,8 +41,9 @@ class Target:
 class TargetNames:
     """Knows where deliveries may be put; reads, and writes nothing."""
 
-    def __init__(self, ledger: Ledger, reachability: Reachability) -> None:
-        self._ledger = ledger
+    def __init__(self, originals: Originals, deliveries: Deliveries, reachability: Reachability) -> None:
+        self._originals = originals
+        self._deliveries = deliveries
         self._reachability = reachability
 
     def folder_for(self, destination: ResolvedDestination, below: Path) -> Path:
@@ -82,13 +83,13 @@ class TargetNames:
         before = _names_before(row, folder, call) if own is None else [own.path.name]
         for candidate in chain(before, delivered_names(*call)):
             path = folder / candidate
-            owner = self._ledger.owner_of(path)
+            owner = self._deliveries.owner_of(path)
             if owner is not None and row is not None and owner.id == row.id:
                 owner = None
-            if owner is not None and not is_left(self._ledger, self._reachability, owner, path, file, picture):
+            if owner is not None and not is_left(self._originals, self._reachability, owner, path, file, picture):
                 continue
             # Or it stood here before its destination had another folder, and still does.
-            earlier = self._ledger.earlier_at(path)
+            earlier = self._deliveries.earlier_at(path)
             left = earlier[1] if row is not None and earlier is not None and earlier[0] == row.id else None
             if owner is not None and owner.output is not None and self.stands(owner.output):
                 yield Target(path=path, over=True, inherits=True)
@@ -111,7 +112,7 @@ class TargetNames:
         if own is None or own.path.parent == folder or not self._reachability.is_gone(own.path, row.destination):
             return None
         path = folder / own.path.name
-        if self._ledger.owner_of(path) is None and self.stands(replace(own, path=path)):
+        if self._deliveries.owner_of(path) is None and self.stands(replace(own, path=path)):
             return path
         return None
 

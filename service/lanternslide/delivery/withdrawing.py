@@ -6,7 +6,7 @@ from enum import Enum, auto
 from pathlib import Path
 
 from lanternslide.delivery.reachability import Reachability
-from lanternslide.ledger import DeliveryRow, Ledger, Replaced
+from lanternslide.ledger import DeliveryRow, Replaced, Withdrawals
 from lanternslide.records import shown_path
 from lanternslide.records.events import Withdrawn
 from lanternslide.storage import is_file_with, is_there, remove_delivery
@@ -32,7 +32,9 @@ def withdrawn_of(found: Replaced) -> Withdrawn:
     )
 
 
-def take_back(ledger: Ledger, reachability: Reachability, row: DeliveryRow, moved_to: Path | None = None) -> TakenBack:
+def take_back(
+    withdrawals: Withdrawals, reachability: Reachability, row: DeliveryRow, moved_to: Path | None = None
+) -> TakenBack:
     """Delete the file of a delivery that the ledger knows as withdrawn or left out, if it is what was delivered.
 
     Its owner may have moved its folder, and it with it, to *moved_to*.
@@ -53,5 +55,5 @@ def take_back(ledger: Ledger, reachability: Reachability, row: DeliveryRow, move
         raise folder_fault(path.parent, error) from error
     if stands:
         remove_delivery(path)
-    ledger.withdrawn(row.id)
+    withdrawals.note_withdrawn(row.id)
     return TakenBack.DELETED if stands else TakenBack.CHANGED if there else TakenBack.WAS_AWAY

@@ -2,7 +2,7 @@
 
 from lanternslide.intake.decisions import Decisions, findings_of
 from lanternslide.intake.drop_scanner import DropScanner, ScanContext
-from lanternslide.intake.originals import Originals
+from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.intake.routing import route
 from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
@@ -14,7 +14,7 @@ __all__ = [
     "DropScanner",
     "DropWatcher",
     "Entry",
-    "Originals",
+    "OriginalFiles",
     "Round",
     "ScanContext",
     "Settler",

@@ -9,7 +9,7 @@ from pathlib import Path
 from lanternslide.config import ResolvedPhotographer
 from lanternslide.errors import OriginalHeldError
 from lanternslide.intake.routing import route
-from lanternslide.ledger import Known, Ledger, OriginalState, stored_fingerprint
+from lanternslide.ledger import Deliveries, Known, Originals, OriginalState, stored_fingerprint
 from lanternslide.records import DroppedFile, Fingerprint, Record, Routing, WorkItem
 from lanternslide.records.events import Finished, HeldBack, Listener
 from lanternslide.storage import digest_of, is_file
@@ -32,9 +32,16 @@ DONE = frozenset({OriginalState.DELIVERED, OriginalState.WITHDRAWN})
 class Decisions:
     """Knows the config and the ledger."""
 
-    def __init__(self, photographers: Mapping[str, ResolvedPhotographer], ledger: Ledger, tell: Listener) -> None:
+    def __init__(
+        self,
+        photographers: Mapping[str, ResolvedPhotographer],
+        originals: Originals,
+        deliveries: Deliveries,
+        tell: Listener,
+    ) -> None:
         self._photographers = photographers
-        self._ledger = ledger
+        self._originals = originals
+        self._deliveries = deliveries
         self._tell = tell
         self._last_read: tuple[Path, Fingerprint, str] | None = None  # a file that was read, and its digest
 
@@ -69,11 +76,11 @@ class Decisions:
 
     def _own_delivery(self, file: DroppedFile, picture: Path) -> Said | None:
         """Return why a file is held that is no original, but what the service last delivered to its photographer."""
-        found = [row for row in self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size) if row.record]
+        found = [row for row in self._deliveries.of_size(file.photographer, file.fingerprint.size) if row.record]
         digest = self._digest_of(file) if found else None
         if digest is None:
             return None
-        row = self._ledger.original_of(file.photographer, picture)
+        row = self._originals.of_picture(file.photographer, picture)
         if row is not None and row.digest == digest:  # an earlier version has taken it for an original
             return None
         for record in (Record.model_validate_json(delivery.record or "") for delivery in found):
@@ -98,7 +105,7 @@ class Decisions:
             return file.relative
         named = self.routing_at(file.photographer, file.relative)
         assert isinstance(named, Routing)
-        row = self._ledger.original_of(file.photographer, named.picture)
+        row = self._originals.of_picture(file.photographer, named.picture)
         if row is not None and row.path == file.relative:  # it lies where its original lay
             return named.picture
         # Its name may well be its original's but for the tags; no picture's own name ends like this.
@@ -108,7 +115,7 @@ class Decisions:
         """Return whether a newer file that differs only in its tags is the picture: the newer wins."""
         if isinstance(routing, Said):
             return False
-        row = self._ledger.original_of(file.photographer, routing.picture)
+        row = self._originals.of_picture(file.photographer, routing.picture)
         if row is None or row.path == file.relative:
             return False
         if is_file(file.drop / row.path):
@@ -119,15 +126,15 @@ class Decisions:
     def take_in(self, file: DroppedFile, routing: Routing | Said) -> WorkItem | None:
         """Note a settled file; return its work item, or None if it is held."""
         if isinstance(routing, Said):
-            row = self._ledger.take_in(file, self.picture_of(file, routing))
+            row = self._originals.take_in(file, self.picture_of(file, routing))
             self.hold(row.id, file, routing)
             return None
-        row = self._ledger.take_in(file, routing.picture)
+        row = self._originals.take_in(file, routing.picture)
         return WorkItem(file=file, routing=routing, original=row.id, is_older=row.is_older)
 
     def hold(self, original: int, file: DroppedFile, said: Said) -> None:
         """Hold an original and say so."""
-        self._ledger.hold(original, said, datetime.now(UTC).isoformat(timespec="seconds"))
+        self._originals.hold(original, said, datetime.now(UTC).isoformat(timespec="seconds"))
         self._tell(HeldBack(file=file, said=said))
         self._tell(Finished(file=file, changed=False))
 

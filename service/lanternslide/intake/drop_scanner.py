@@ -11,16 +11,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeAlias
 
-from lanternslide.config import Settings
+from lanternslide.config import ResolvedPhotographer
 from lanternslide.config.limits import Limits
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.decisions import DONE, Decisions
 from lanternslide.intake.event_monitor import EventMonitor
 from lanternslide.intake.hints import Hint, Tell
-from lanternslide.intake.originals import Originals
+from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.intake.scan import Entry, Round, dropped, look_at, look_through
 from lanternslide.intake.settler import Settler
-from lanternslide.ledger import Ledger, OriginalState, stored
+from lanternslide.ledger import Originals, OriginalState, stored
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import Found, Listener
 from lanternslide.report.obstacles import Obstacles
@@ -42,8 +42,10 @@ Read: TypeAlias = Callable[[Path, Iterator[Entry], Callable[[], int], Callable[[
 class ScanContext:
     """What a lookout asks about files and folders."""
 
+    limits: Limits
+    watch: str  #: Where events are asked for: "auto", "events" or "poll".
     decisions: Decisions
-    originals: Originals
+    files: OriginalFiles
     in_hand: Callable[[DroppedFile], bool]  #: Whether a file, as it looks now, is already being worked on or rests.
     in_scope: Callable[[Fingerprint], bool]  #: Whether a file that looks like this is to be done at all.
     answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
@@ -67,22 +69,22 @@ class DropScanner:
 
     def __init__(
         self,
-        settings: Settings,
-        ledger: Ledger,
+        photographers: Mapping[str, ResolvedPhotographer],
+        originals: Originals,
         ask: ScanContext,
         obstacles: Obstacles,
         tell: Listener,
     ) -> None:
-        self._ledger = ledger
+        self._originals = originals
         self._decisions = ask.decisions
-        self._originals = ask.originals
+        self._files = ask.files
         self._obstacles = obstacles
         self._tell = tell
         self._ask = ask
-        self._limits = Limits.of(settings.service)
-        self._places = {name: _Place(owner.drop) for name, owner in settings.photographers.items()}
+        self._limits = ask.limits
+        self._places = {name: _Place(owner.drop) for name, owner in photographers.items()}
         self._settler = Settler(lambda name: self._limits.settle_seconds(remote=self._places[name].remote))
-        self._monitor = EventMonitor(settings.service.watch, obstacles)
+        self._monitor = EventMonitor(ask.watch, obstacles)
         self._finished: list[tuple[DroppedFile, int]] = []
         self._filed: OrderedDict[DroppedFile, None] = OrderedDict()  # filed away, and to be made again from there
         # Of many that were found at once: each photographer's that were not looked up yet, once each.
@@ -164,7 +166,7 @@ class DropScanner:
     def _compare(self, photographer: str, found: list[Entry], came_across: Round, now: float) -> None:
         """See what is news, and note what is no longer there."""
         drop = self._places[photographer].drop
-        known = self._ledger.known_of(photographer)
+        known = self._originals.known_of(photographer)
         unknown = []
         for entry in found:
             row = known.pop(os.fsencode(entry.relative), None)
@@ -184,9 +186,9 @@ class DropScanner:
         for path, row in known.items():
             # What lies in a folder that cannot be listed may well be there.
             if not path.startswith(tuple(closed)):
-                self._originals.note_gone(row)
-        for original in self._ledger.waiting_where_filed(photographer):
-            filed = self._originals.filed(original)
+                self._files.note_gone(row)
+        for original in self._originals.waiting_where_filed(photographer):
+            filed = self._files.filed(original)
             if filed is not None:
                 self.see(filed, now)
 
@@ -237,13 +239,13 @@ class DropScanner:
         self._lead_to(found, now)
         is_closed = any(hint.path.is_relative_to(folder) for folder in place.closed)
         if not found and not is_closed and is_folder(place.drop):
-            for row in self._ledger.originals_at(hint.photographer, hint.path):
-                self._originals.note_gone(row.known)
+            for row in self._originals.at(hint.photographer, hint.path):
+                self._files.note_gone(row.known)
 
     def follow_filed(self, file: DroppedFile, now: float) -> None:
         """Look again at an original where it is filed away; what cannot be told now a scan finds."""
         with suppress(PassingFaultError):
-            if file.photographer in self._places and self._originals.is_unchanged(file):
+            if file.photographer in self._places and self._files.is_unchanged(file):
                 self.see(file, now)
 
     def look_again(self, file: DroppedFile, now: float) -> None:
@@ -286,7 +288,7 @@ class DropScanner:
 
     def is_news(self, file: DroppedFile) -> bool:
         """Return whether a file still needs anything."""
-        rows = self._ledger.originals_at(file.photographer, file.relative)
+        rows = self._originals.at(file.photographer, file.relative)
         return self._decisions.is_news(file, rows[0].known if rows else None)
 
     def give_up(self, before: float) -> None:

@@ -1,8 +1,13 @@
 """The ledger: what was seen, what is to be made, what stands published. The only place that speaks SQL."""
 
 from lanternslide.ledger.database import place_of
+from lanternslide.ledger.deliveries import Deliveries
+from lanternslide.ledger.folders import Folders
 from lanternslide.ledger.ledger import LEDGER_FILE, Ledger
 from lanternslide.ledger.lock import StateLock, ask_holder, holder_of
+from lanternslide.ledger.older import OlderWork
+from lanternslide.ledger.originals import Originals
+from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.rows import (
     Day,
     DeliveryRow,
@@ -18,23 +23,32 @@ from lanternslide.ledger.rows import (
     stored,
     stored_fingerprint,
 )
+from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.stopping import ask_to_stop, stop_asked
+from lanternslide.ledger.withdrawals import Withdrawals
 
 __all__ = [
     "LEDGER_FILE",
     "Day",
+    "Deliveries",
     "DeliveryRow",
+    "Folders",
     "Kept",
     "Known",
     "Ledger",
+    "OlderWork",
     "OriginalRow",
     "OriginalState",
+    "Originals",
     "Published",
+    "Reading",
     "Replaced",
+    "Sheets",
     "ShownRow",
     "Standing",
     "StateLock",
     "Wanted",
+    "Withdrawals",
     "ask_holder",
     "ask_to_stop",
     "holder_of",

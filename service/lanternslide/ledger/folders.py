@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 from pathlib import Path
 
 from lanternslide.ledger.store import Store
@@ -16,9 +17,12 @@ class Folders(Store):
     Nobody else writes them: what was read or written once is remembered.
     """
 
-    _folders: dict[Path, tuple[Path | None] | None]  # the mount of a used folder, if known; None for one that was not
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        super().__init__(connection)
+        # The mount of a used folder, if known; None for one that was not.
+        self._folders: dict[Path, tuple[Path | None] | None] = {}
 
-    def use_folder(self, folder: Path, mount: Path) -> None:
+    def use(self, folder: Path, mount: Path) -> None:
         """Note that a destination's folder is there and in use, and where the disk is mounted that it lies on."""
         if self._used(folder) != (mount,):
             self._one("use_folder", path=os.fsencode(folder), mount=os.fsencode(mount))
@@ -40,6 +44,6 @@ class Folders(Store):
             self._folders[folder] = None if row is None else (mount,)
         return self._folders[folder]
 
-    def used_folders(self) -> list[Path]:
+    def used(self) -> list[Path]:
         """Return all destination folders that were used."""
         return [Path(os.fsdecode(row["path"])) for row in self._all("used_folders")]

@@ -17,7 +17,7 @@ LONG_AGO = -(2**63)
 class OlderWork(Store):
     """What is to be made again; read in parts, since it may be all that was ever delivered."""
 
-    def originals_with_deliveries(self, after: int, most: int) -> list[OriginalRow]:
+    def with_deliveries(self, after: int, most: int) -> list[OriginalRow]:
         """Return the pictures that something stands published of: the next *most* ones *after* this number."""
         return [OriginalRow.from_row(row) for row in self._all("originals_with_deliveries", after=after, most=most)]
 
@@ -29,7 +29,7 @@ class OlderWork(Store):
                     self._one("redo", id=number)
                 self._one("ask_again", id=original)
 
-    def older_waiting(
+    def waiting(
         self, photographer: str, after: int, most: int, *, since_ns: int | None = None, only: str | None = None
     ) -> list[OriginalRow]:
         """Return a photographer's originals that wait to be made again: the next *most* ones *after* this number.
@@ -43,13 +43,13 @@ class OlderWork(Store):
         )  # fmt: skip
         return [OriginalRow.from_row(row) for row in rows]
 
-    def number_older(self, photographer: str, *, since_ns: int | None = None, only: str | None = None) -> int:
+    def number(self, photographer: str, *, since_ns: int | None = None, only: str | None = None) -> int:
         """Return how many originals of a photographer wait to be made again."""
         since_ns = LONG_AGO if since_ns is None else since_ns
         number: int = self._one("number_older", photographer=photographer, since_ns=since_ns, only=only)["number"]
         return number
 
-    def older_left(self, photographers: Iterable[str]) -> tuple[int, float | None]:
+    def left(self, photographers: Iterable[str]) -> tuple[int, float | None]:
         """Return how many originals are still to be made again, and how long that took the last time, in seconds.
 
         It is the time of one worker. Where it is not known of some, they are taken to be like the others; None where it

@@ -5,8 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from types import TracebackType
-from typing import Any, Self
+from typing import Any
 
 from lanternslide.errors import StateUnwritableError
 from lanternslide.ledger.database import query
@@ -25,18 +24,10 @@ def storage() -> Iterator[None]:
 
 
 class Store:
-    """What the ledger's verbs are written with; closed at the end of its `with`."""
+    """What the ledger's parts are written with."""
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         self._connection = connection
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._connection.close()
 
     def _all(self, name: str, **values: Any) -> list[sqlite3.Row]:
         with storage():

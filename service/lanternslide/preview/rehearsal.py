@@ -32,11 +32,11 @@ class Would:
 
 def rehearse(settings: Settings, ledger: Ledger, request: Request, amount: Amount) -> Iterator[Would]:
     """Yield what a sweep would do, original by original, and add up in *amount* what would be made again."""
-    decisions = Decisions(resolve(settings), ledger, nobody)
+    decisions = Decisions(resolve(settings), ledger.originals, ledger.deliveries, nobody)
     scope = Scope(only=request.destination, since_ns=request.since_ns)
     seen: set[tuple[str, Path]] = set()
     for name, owner in settings.photographers.items():
-        known = {row.path: row for row in ledger.originals_below(name, Path())}
+        known = {row.path: row for row in ledger.originals.below(name, Path())}
         try:
             files = list(scan(name, owner.drop))
         except OSError as error:

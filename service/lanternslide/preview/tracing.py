@@ -53,9 +53,9 @@ class Tracer:
     def __init__(self, settings: Settings, ledger: Ledger) -> None:
         self._photographers = resolve(settings)
         self._ledger = ledger
-        self._decisions = Decisions(self._photographers, ledger, nobody)
-        self._reachability = Reachability(ledger, Probe())
-        self._names = TargetNames(ledger, self._reachability)
+        self._decisions = Decisions(self._photographers, ledger.originals, ledger.deliveries, nobody)
+        self._reachability = Reachability(ledger.folders, Probe())
+        self._names = TargetNames(ledger.originals, ledger.deliveries, self._reachability)
         self.limits = Limits.of(settings.service)
         is_here = settings.service.executor == "local"  # else nothing is held: a larger worker may come
         self.room = MemoryBudget(self.limits.memory_mib if is_here else math.inf, self.limits.workers)
@@ -134,20 +134,20 @@ class Tracer:
 
     def _rank(self, file: DroppedFile, routing: Routing) -> tuple[int, bool]:
         """Return what tells which of two files that are one picture counts: the newer, else the one that is known."""
-        row = self._ledger.original_of(file.photographer, routing.picture)
+        row = self._ledger.originals.of_picture(file.photographer, routing.picture)
         return file.fingerprint.mtime_ns, row is not None and row.path == file.relative
 
     def _foreseen(self, file: DroppedFile, newest: Mapping[Path, DroppedFile]) -> Foreseen:
         routing = self._decisions.routing_of(file)
         if isinstance(routing, Said):
             return Foreseen(file=file, fate=Prediction.HELD, said=routing)
-        picture = self._ledger.original_of(file.photographer, routing.picture)
+        picture = self._ledger.originals.of_picture(file.photographer, routing.picture)
         newer = newest.get(routing.picture, file).relative
         if newer == file.relative and picture is not None and self._decisions.is_outdated(file, routing):
             newer = picture.path
         if newer != file.relative:
             return Foreseen(file=file, fate=Prediction.OUTDATED, routing=routing, newer=newer, row=picture)
-        here = self._ledger.originals_at(file.photographer, file.relative)
+        here = self._ledger.originals.at(file.photographer, file.relative)
         fate, said = prediction_of(file.fingerprint, here[0] if here else None)
         return Foreseen(file=file, fate=fate, routing=routing, said=said, row=here[0] if here else picture)
 
@@ -267,7 +267,7 @@ class Tracer:
     def _rows_of(self, item: Foreseen) -> dict[tuple[str, float], DeliveryRow]:
         if item.row is None:
             return {}
-        return {(row.destination, row.density): row for row in self._ledger.deliveries_of(item.row.id)}
+        return {(row.destination, row.density): row for row in self._ledger.deliveries.of_original(item.row.id)}
 
     def _placed(self, item: Foreseen, routing: Routing, known: Intended, row: DeliveryRow | None) -> Intended:
         """Return a delivery with the path that it would be put at."""

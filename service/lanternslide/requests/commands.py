@@ -58,7 +58,9 @@ class OwnerCommands:
         """Do what is asked for; what cannot be done is said in the answer."""
         if request is None:
             return _refused(say(Command.NOT_UNDERSTOOD).text)
-        known_names = dict.fromkeys((*self._settings.destinations, *sorted(self._ledger.known_destinations())))
+        known_names = dict.fromkeys(
+            (*self._settings.destinations, *sorted(self._ledger.deliveries.known_destinations()))
+        )
         if request.destination is not None and request.destination not in known_names:
             known = ", ".join(known_names)
             return _refused(say(Command.NO_SUCH_DESTINATION, found=request.destination, known=known).text)
@@ -81,17 +83,17 @@ class OwnerCommands:
         found: dict[int, OriginalRow] = {}
         named = Path(path)
         for name, relative in below_drops(named, self._drops(), self._reachability):
-            rows = self._ledger.originals_below(name, relative)
-            row = self._ledger.original_of(name, relative)
+            rows = self._ledger.originals.below(name, relative)
+            row = self._ledger.originals.of_picture(name, relative)
             found |= {row.id: row for row in (*rows, *([row] if row else []))}
         for candidate in ways_to(named, self._reachability):
-            found |= {row.id: row for row in self._ledger.originals_filed(candidate)}
+            found |= {row.id: row for row in self._ledger.originals.filed_at(candidate)}
         return [found[number] for number in sorted(found)]
 
     def _drops(self) -> Iterator[tuple[str, Path]]:
         """Yield every photographer's drop folder, also of those who are no longer in the config."""
         yield from ((name, owner.drop) for name, owner in self._settings.photographers.items())
-        for name, folder in self._ledger.noted_below(DROP_NOTE):
+        for name, folder in self._ledger.notes.below(DROP_NOTE):
             if name not in self._settings.photographers:
                 yield name, Path(os.fsdecode(bytes.fromhex(folder)))
 
@@ -99,9 +101,9 @@ class OwnerCommands:
 
     def _retry(self, request: Request) -> Answer:
         if not request.paths:
-            held = [row for row in self._ledger.held() if row.photographer in self._settings.photographers]
+            held = [row for row in self._ledger.reading.held() if row.photographer in self._settings.photographers]
             for row in held:
-                self._ledger.retry_held(row.id)
+                self._ledger.originals.retry_held(row.id)
             if not held:
                 return Answer(lines=(say(Command.NOTHING_HELD).text,))
             return Answer(lines=(say(Command.RETRIED, originals=counted(len(held), "original", "originals")).text,))
@@ -110,7 +112,7 @@ class OwnerCommands:
             rows = self._named(path)
             chosen = [row for row in rows if row.state is OriginalState.HELD or self._was_withdrawn(row)]
             for row in chosen:
-                self._ledger.retry(row.id)
+                self._ledger.withdrawals.retry(row.id)
             if not rows:
                 lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
                 status = USAGE
@@ -120,7 +122,7 @@ class OwnerCommands:
         return Answer(lines=tuple(lines), status=status)
 
     def _was_withdrawn(self, row: OriginalRow) -> bool:
-        return any(delivery.state == "withdrawn" for delivery in self._ledger.deliveries_of(row.id))
+        return any(delivery.state == "withdrawn" for delivery in self._ledger.deliveries.of_original(row.id))
 
     # Withdraw
 
@@ -137,8 +139,8 @@ class OwnerCommands:
                 routing = self._decisions.routing_of(file)
                 if isinstance(routing, Said) or self._decisions.is_outdated(file, routing):
                     continue
-                if not self._ledger.originals_at(name, file.relative):
-                    self._ledger.take_in(file, routing.picture)
+                if not self._ledger.originals.at(name, file.relative):
+                    self._ledger.originals.take_in(file, routing.picture)
 
     def _withdraw(self, request: Request) -> Answer:
         lines: list[str] = []
@@ -158,7 +160,7 @@ class OwnerCommands:
     def _withdraw_one(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
         lines: list[str] = []
         waits = False
-        for delivery in self._ledger.deliveries_of(row.id):
+        for delivery in self._ledger.deliveries.of_original(row.id):
             if delivery.intent is None or destination not in (None, delivery.destination):
                 continue
             try:
@@ -168,8 +170,8 @@ class OwnerCommands:
                 path = shown_path(delivery.intent.path)
                 lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text)
                 waits = True
-        self._ledger.withdraw(row.id, destination, self._fingerprint_of(row))
-        for delivery in self._ledger.deliveries_of(row.id):
+        self._ledger.withdrawals.withdraw(row.id, destination, self._fingerprint_of(row))
+        for delivery in self._ledger.deliveries.of_original(row.id):
             is_meant = destination in (None, delivery.destination)
             if is_meant and delivery.state == "withdrawn" and delivery.output is not None:
                 said, is_away = self.take_back(row, delivery)
@@ -199,7 +201,7 @@ class OwnerCommands:
         """Delete what stands where a delivery is no longer put; return what is to be said, and whether it waits."""
         lines = []
         waits = False
-        for name, published in self._ledger.earlier_of(row.id):
+        for name, published in self._ledger.deliveries.earlier_of(row.id):
             path = published.path
             if destination not in (None, name):
                 continue
@@ -214,7 +216,7 @@ class OwnerCommands:
                 lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=reason).text)
                 waits = True
             else:
-                self._ledger.forget_earlier(path)
+                self._ledger.deliveries.forget_earlier(path)
         return lines, waits
 
     def take_back(self, row: OriginalRow, delivery: DeliveryRow) -> tuple[str, bool]:
@@ -224,7 +226,7 @@ class OwnerCommands:
         try:
             moved_to = self._moved_to(row, delivery)
             path = shown_path(moved_to or delivery.output.path)
-            became = take_back(self._ledger, self._reachability, delivery, moved_to)
+            became = take_back(self._ledger.withdrawals, self._reachability, delivery, moved_to)
         except PassingFaultError as fault:
             return say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text, True
         if became is TakenBack.CHANGED:
@@ -245,17 +247,17 @@ class OwnerCommands:
         Return the destinations of which it still cannot be told what stands there, and why.
         """
         away: dict[str, Said] = {}
-        for delivery in self._ledger.open_intents():
+        for delivery in self._ledger.deliveries.open_intents():
             try:
                 self._settle(delivery)
             except PassingFaultError as fault:
                 away[delivery.destination] = fault.said
         for found in self._publisher.clear_replaced(away):
             self._tell(withdrawn_of(found))
-        self._ledger.recalled_but_standing()
-        for delivery in self._ledger.open_withdrawals():
-            self.take_back(self._ledger.original(delivery.original), delivery)
-        for row, destination in self._ledger.recalled_earlier():
+        self._ledger.withdrawals.note_recalled()
+        for delivery in self._ledger.withdrawals.open():
+            self.take_back(self._ledger.originals.get(delivery.original), delivery)
+        for row, destination in self._ledger.withdrawals.recalled_earlier():
             self._take_back_earlier(row, destination)
         return away
 
@@ -293,10 +295,12 @@ class OwnerCommands:
         """
         amount = Amount()
         for touched in self.again.touched(request):
-            self._ledger.ask_again((one.original.id, [row.id for row in one.deliveries]) for one in touched)
+            self._ledger.older.ask_again((one.original.id, [row.id for row in one.deliveries]) for one in touched)
             amount.add(touched)
             yield None
-        status = HELD if any(row.photographer in self._settings.photographers for row in self._ledger.held()) else 0
+        status = (
+            HELD if any(row.photographer in self._settings.photographers for row in self._ledger.reading.held()) else 0
+        )
         if not (request.again or request.missing):
             yield Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
             return
@@ -312,9 +316,9 @@ class OwnerCommands:
 
 def commands_alone(settings: Settings, ledger: Ledger) -> OwnerCommands:
     """Return what does an owner's commands where no service runs."""
-    reachability = Reachability(ledger, Probe())
+    reachability = Reachability(ledger.folders, Probe())
     photographers = resolve(settings)
-    decisions = Decisions(photographers, ledger, nobody)
+    decisions = Decisions(photographers, ledger.originals, ledger.deliveries, nobody)
     return OwnerCommands(
         settings, ledger, decisions, Publisher(photographers, ledger, reachability), reachability, nobody
     )

@@ -12,7 +12,7 @@ from lanternslide.delivery.reachability import Reachability
 from lanternslide.delivery.recipes import is_made_otherwise, wanted_by
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.originals import Originals
+from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow
 from lanternslide.records import Routing, Scope
 from lanternslide.requests.request_folder import Request
@@ -82,9 +82,15 @@ class Remaking:
         reachability: Reachability,
     ) -> None:
         self._photographers = photographers
-        self._ledger = ledger
+        self._older = ledger.older
+        self._deliveries = ledger.deliveries
         self._decisions = decisions
-        self._originals = Originals(photographers=photographers, ledger=ledger, answers=reachability.answers)
+        self._files = OriginalFiles(
+            photographers=photographers,
+            originals=ledger.originals,
+            deliveries=ledger.deliveries,
+            answers=reachability.answers,
+        )
         self._publisher = publisher
         self._reachability = reachability
 
@@ -97,7 +103,7 @@ class Remaking:
             return
         scope = Scope(only=request.destination, since_ns=request.since_ns)
         after = -1
-        while rows := self._ledger.originals_with_deliveries(after, AT_ONCE):
+        while rows := self._older.with_deliveries(after, AT_ONCE):
             after = rows[-1].id
             found = [self._of_original(row, request, scope) for row in rows]
             yield [touched for touched in found if touched is not None]
@@ -119,9 +125,7 @@ class Remaking:
             return True
         filed_to = row.filed_to
         return (
-            filed_to is not None
-            and self._reachability.answers(filed_to.parent)
-            and self._originals.filed(row) is not None
+            filed_to is not None and self._reachability.answers(filed_to.parent) and self._files.filed(row) is not None
         )
 
     def _touched(self, row: OriginalRow, routing: Routing, request: Request, scope: Scope) -> Touched:
@@ -131,7 +135,7 @@ class Remaking:
             if scope.takes_destination(item.destination)
         }
         chosen = []
-        deliveries = self._ledger.deliveries_of(row.id)
+        deliveries = self._deliveries.of_original(row.id)
         for delivery in deliveries:
             recipe = wanted.pop((delivery.destination, delivery.density), None)
             if recipe is None or delivery.state not in ("delivered", "left out"):

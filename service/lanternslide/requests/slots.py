@@ -14,5 +14,5 @@ SLOTS_NOTE = "places"
 
 def slots_known(settings: Settings, ledger: Ledger) -> int:
     """Return how many pictures are made at a time, as far as the ledger knows: a cluster's workers as noted last."""
-    noted = None if settings.service.executor == "local" else ledger.noted(SLOTS_NOTE)
+    noted = None if settings.service.executor == "local" else ledger.notes.get(SLOTS_NOTE)
     return max(int(noted or 0), 1) if noted else Limits.of(settings.service).workers

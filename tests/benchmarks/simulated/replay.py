@@ -97,40 +97,40 @@ class Walk:
     def take_in(self, item: SurveyedItem) -> SurveyedItem:
         """`Pictures.admit`: is it news, is it outdated, note it."""
         file = item.file
-        self._ledger.deliveries_of_size(file.photographer, file.fingerprint.size)
-        self._ledger.originals_at(file.photographer, file.relative)
-        self._ledger.original_of(file.photographer, item.routing.picture)
-        row = self._ledger.take_in(file, item.routing.picture)
+        self._ledger.deliveries.of_size(file.photographer, file.fingerprint.size)
+        self._ledger.originals.at(file.photographer, file.relative)
+        self._ledger.originals.of_picture(file.photographer, item.routing.picture)
+        row = self._ledger.originals.take_in(file, item.routing.picture)
         return replace(item, original=row.id)
 
     def survey(self, item: SurveyedItem, output: Path) -> DeliveryRow:
         """`Pictures.advance` after a survey: what is wanted, and whether its folders can be used."""
         ledger, place = self._ledger, output.parent
         folder = self._settings.destination_for(item.file.photographer, DESTINATION).folder_for(item.file.photographer)
-        ledger.deliveries_of(item.original)
+        ledger.deliveries.of_original(item.original)
         wanted = wanted_by(self._photographers[item.file.photographer], item.routing)
-        (row,) = ledger.want(item.original, item.survey.digest, wanted)
-        ledger.mount_of(folder)
-        ledger.mount_of(place)
-        ledger.has_used(folder)
-        ledger.use_folder(folder, Path("/"))
-        ledger.use_folder(place, Path("/"))
+        (row,) = ledger.deliveries.want(item.original, item.survey.digest, wanted)
+        ledger.folders.mount_of(folder)
+        ledger.folders.mount_of(place)
+        ledger.folders.has_used(folder)
+        ledger.folders.use(folder, Path("/"))
+        ledger.folders.use(place, Path("/"))
         return row
 
     def make(self, item: SurveyedItem, row: DeliveryRow, made: Made, output: Path, delivered_at: str) -> None:
         """`Pictures.advance` after a delivery: the intent, the rename (left out), the confirmation, the end."""
         ledger = self._ledger
-        ledger.deliveries_of(item.original)
-        ledger.mount_of(output.parent)
-        ledger.owner_of(output)
-        ledger.earlier_at(output)
+        ledger.deliveries.of_original(item.original)
+        ledger.folders.mount_of(output.parent)
+        ledger.deliveries.owner_of(output)
+        ledger.deliveries.earlier_at(output)
         record = _record(item, row, made, output)
         intent = Published(path=output, size=made.bytes, digest=made.digest)
         kept = Kept(record=record, about=made.about, shown=made.shown)
-        ledger.intend(row.id, intent, made_from=item.survey.digest, kept=kept, inherits=False)
-        ledger.confirm_first(row.id, delivered_at)
-        ledger.replaced(row.id)
-        ledger.finish(item.original, item.file)
+        ledger.deliveries.intend(row.id, intent, made_from=item.survey.digest, kept=kept, inherits=False)
+        ledger.deliveries.confirm_first(row.id, delivered_at)
+        ledger.deliveries.replaced(row.id)
+        ledger.originals.finish(item.original, item.file)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -212,25 +212,29 @@ def ask(ledger: Ledger, pictures: int, photographer: str = "ida") -> list[Asked]
     keep = (day - timedelta(days=90)).isoformat(timespec="seconds")
     today, tomorrow = (moment.isoformat(timespec="seconds") for moment in (day, day + timedelta(days=1)))
     questions: list[tuple[str, str, Callable[[], Any]]] = [
-        ("known_of", "each scan, each photographer", lambda: ledger.known_of(photographer)),
-        ("waiting_where_filed", "each scan, each photographer", lambda: ledger.waiting_where_filed(photographer)),
-        ("open_intents", "each scan", ledger.open_intents),
-        ("open_withdrawals", "each scan", ledger.open_withdrawals),
-        ("recalled_but_standing", "each scan", ledger.recalled_but_standing),
-        ("recalled_earlier", "each scan", ledger.recalled_earlier),
-        ("replaced", "each scan", ledger.replaced),
-        ("held", "every 5 s while there is work, with proofs", ledger.held),
-        ("counts", "every 5 s while there is work, with proofs", ledger.counts),
-        ("days_of", "every 5 s while there is work, with proofs", lambda: ledger.days_of(photographer, keep)),
+        ("known_of", "each scan, each photographer", lambda: ledger.originals.known_of(photographer)),
+        (
+            "waiting_where_filed",
+            "each scan, each photographer",
+            lambda: ledger.originals.waiting_where_filed(photographer),
+        ),
+        ("open_intents", "each scan", ledger.deliveries.open_intents),
+        ("open_withdrawals", "each scan", ledger.withdrawals.open),
+        ("recalled_but_standing", "each scan", ledger.withdrawals.note_recalled),
+        ("recalled_earlier", "each scan", ledger.withdrawals.recalled_earlier),
+        ("replaced", "each scan", ledger.deliveries.replaced),
+        ("held", "every 5 s while there is work, with proofs", ledger.reading.held),
+        ("counts", "every 5 s while there is work, with proofs", ledger.reading.counts),
+        ("days_of", "every 5 s while there is work, with proofs", lambda: ledger.sheets.days_of(photographer, keep)),
         (
             "shown_between", f"the same: a day of {A_DAY:,}",
-            lambda: ledger.shown_between(photographer, today, tomorrow),
+            lambda: ledger.sheets.shown_between(photographer, today, tomorrow),
         ),
-        ("standing", "a tenth of the time, with a manifest", lambda: ledger.standing(DESTINATION)),
-        ("newest", "at the start", ledger.newest),
-        ("give_back_work", "at the start", ledger.give_back_work),
-        ("known_destinations", "an owner's command", ledger.known_destinations),
-        ("originals_filed", "an owner's command", lambda: ledger.originals_filed(Path("/filed/x.jpg"))),
+        ("standing", "a tenth of the time, with a manifest", lambda: ledger.deliveries.standing(DESTINATION)),
+        ("newest", "at the start", ledger.deliveries.newest),
+        ("give_back_work", "at the start", ledger.originals.give_back_work),
+        ("known_destinations", "an owner's command", ledger.deliveries.known_destinations),
+        ("originals_filed", "an owner's command", lambda: ledger.originals.filed_at(Path("/filed/x.jpg"))),
     ]  # fmt: skip
     return [
         Asked(name=name, when=when, seconds=_timed(question), peak_mib=_peak_mib())

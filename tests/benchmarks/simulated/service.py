@@ -17,6 +17,7 @@ from lanternslide.daemon.inbox import Inbox, Mail
 from lanternslide.daemon.service import Service
 from lanternslide.delivery import publisher as publisher_module
 from lanternslide.ledger import Ledger
+from lanternslide.ledger.store import Store
 from lanternslide.records import Survey
 from lanternslide.records.events import Delivered, Event
 from lanternslide.workers.executor import Answer, Order
@@ -98,9 +99,21 @@ class WatchedLedger(Ledger):
 
     def __getattribute__(self, name: str) -> Any:
         found = super().__getattribute__(name)
-        if name.startswith("_") or not callable(found) or "watch" not in vars(self) or self.watch.is_in_ledger:
+        return WatchedPart(self.watch, found) if isinstance(found, Store) and "watch" in vars(self) else found
+
+
+class WatchedPart:
+    """A part of it, likewise."""
+
+    def __init__(self, watch: Watch, part: Store) -> None:
+        self._watch = watch
+        self._part = part
+
+    def __getattr__(self, name: str) -> Any:
+        found = getattr(self._part, name)
+        if not callable(found) or self._watch.is_in_ledger:
             return found
-        return functools.partial(_watched, self.watch, name, found)
+        return functools.partial(_watched, self._watch, name, found)
 
 
 def _watched(watch: Watch, name: str, function: Callable[..., Any], *arguments: Any, **named: Any) -> Any:

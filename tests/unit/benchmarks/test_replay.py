@@ -16,7 +16,7 @@ from tests.support.service import make_home
 def last_of(watch: Watch) -> dict[str, list[str]]:
     """Return what the ledger was asked for the last picture, by phase."""
     calls = {phase: [name for found, name in watch.calls if found in (phase, *also)] for phase, also in ALSO.items()}
-    first = {"taken in": "deliveries_of_size", "surveyed": "deliveries_of", "made": "deliveries_of"}
+    first = {"taken in": "of_size", "surveyed": "of_original", "made": "of_original"}
     return {phase: names[len(names) - names[::-1].index(first[phase]) - 1 :] for phase, names in calls.items()}
 
 
@@ -56,7 +56,7 @@ def test_blocks_are_measured(tmp_path: Path) -> None:
     assert [block.pictures for block in blocks] == [9, 18, 25]
     assert all(min(block.seconds) > 0 and block.processor > 0 for block in blocks)
     with WatchedLedger(tmp_path / "state") as ledger:
-        assert ledger.counts() == {("ida", OriginalState.DELIVERED): 25}
+        assert ledger.reading.counts() == {("ida", OriginalState.DELIVERED): 25}
 
 
 def test_between_samples_are_copies(tmp_path: Path) -> None:
@@ -69,11 +69,11 @@ def test_between_samples_are_copies(tmp_path: Path) -> None:
     assert [block.pictures for block in blocks] == [4, 20]
     with WatchedLedger(tmp_path / "state") as ledger:
         assert ledger.faults() == []
-        assert ledger.counts() == {("ida", OriginalState.DELIVERED): 20}
-        standing = ledger.standing("club")
+        assert ledger.reading.counts() == {("ida", OriginalState.DELIVERED): 20}
+        standing = ledger.deliveries.standing("club")
         assert len({found.output.path for found in standing}) == 20
-        assert all(ledger.owner_of(found.output.path) for found in standing)
-        assert len(list(ledger.record_lines())) == 20
+        assert all(ledger.deliveries.owner_of(found.output.path) for found in standing)
+        assert len(list(ledger.reading.record_lines())) == 20
 
 
 def test_samples_end_at_the_marks() -> None:

@@ -111,7 +111,7 @@ def test_the_folder_is_locked_for_the_command_meanwhile(tmp_path: Path, settings
 def test_reading_needs_no_lock_and_makes_no_folder(tmp_path: Path, settings: Settings) -> None:
     """Where there is no ledger yet, there is an empty one that is kept nowhere."""
     with ledger_to_read(settings) as empty:
-        assert empty.counts() == {}
+        assert empty.reading.counts() == {}
     assert not (tmp_path / "state").exists()
 
     make_ledger(tmp_path / "state")
@@ -173,6 +173,6 @@ def test_root_leaves_nothing_in_another_users_state(tmp_path: Path, settings: Se
     with pytest.raises(StateError, match="sudo -u nobody"), open_ledger(settings, "sweep"):
         pass
     with ledger_to_read(settings) as ledger:
-        assert ledger.counts() == {}
+        assert ledger.reading.counts() == {}
 
     assert sorted(path.name for path in (tmp_path / "state").iterdir()) == before

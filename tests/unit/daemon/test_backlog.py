@@ -10,11 +10,12 @@ from pathlib import Path
 import pytest
 
 from lanternslide.config import load_settings, resolve
+from lanternslide.config.limits import Limits
 from lanternslide.daemon.backlog import AT_ONCE, FEW, Backlog
 from lanternslide.intake import look_at
 from lanternslide.intake.decisions import Decisions
 from lanternslide.intake.drop_scanner import ScanContext
-from lanternslide.intake.originals import Originals
+from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import Kept, Ledger, Published, Wanted
 from lanternslide.records import DroppedFile, Record, Scope
 from lanternslide.records.events import Behind, Event, nobody
@@ -42,8 +43,15 @@ class Ground:
         settings = load_settings(self.home.config)
         photographers = resolve(settings)
         ask = ScanContext(
-            decisions=Decisions(photographers, self.ledger, nobody),
-            originals=Originals(photographers=photographers, ledger=self.ledger, answers=lambda _folder: True),
+            limits=Limits.of(settings.service),
+            watch=settings.service.watch,
+            decisions=Decisions(photographers, self.ledger.originals, self.ledger.deliveries, nobody),
+            files=OriginalFiles(
+                photographers=photographers,
+                originals=self.ledger.originals,
+                deliveries=self.ledger.deliveries,
+                answers=lambda _folder: True,
+            ),
             in_hand=self.hand.__contains__,
             in_scope=lambda _fingerprint: True,
             answers=lambda folder: folder not in self.silent,
@@ -51,7 +59,7 @@ class Ground:
             is_filed=lambda _photographer: False,
             tick=lambda: None,
         )
-        return Backlog(settings, self.ledger, Scope(), ask, self.told.append)
+        return Backlog(photographers, self.ledger.older, Scope(), ask, self.told.append)
 
     def behind(self) -> list[int]:
         """Return how many were said to be left, one after the other."""
@@ -84,13 +92,13 @@ def ask_again(ledger: Ledger, home: Home, photographer: str, name: str) -> None:
     """Write an original, and note that it is delivered and to be made again."""
     (home.drop(photographer) / name).write_bytes(b"original")
     (file,) = look_at(photographer, home.drop(photographer), Path(name))
-    row = ledger.take_in(file, file.relative)
-    (delivery,) = ledger.want(row.id, "d", [Wanted(destination="club", density=1, recipe="{}")])
+    row = ledger.originals.take_in(file, file.relative)
+    (delivery,) = ledger.deliveries.want(row.id, "d", [Wanted(destination="club", density=1, recipe="{}")])
     intent = Published(path=home.out("club", photographer, name), size=3, digest="j")
-    ledger.intend(delivery.id, intent, made_from="d", kept=Kept(record=RECORD))
-    ledger.confirm(delivery.id, "2026-11-25T12:00:00+00:00")
-    ledger.finish(row.id)
-    ledger.ask_again([(row.id, [delivery.id])])
+    ledger.deliveries.intend(delivery.id, intent, made_from="d", kept=Kept(record=RECORD))
+    ledger.deliveries.confirm(delivery.id, "2026-11-25T12:00:00+00:00")
+    ledger.originals.finish(row.id)
+    ledger.older.ask_again([(row.id, [delivery.id])])
 
 
 def test_each_is_handed_on_once_and_a_few_at_a_time(ground: Ground) -> None:

@@ -83,7 +83,7 @@ def test_what_was_taken_back_meanwhile_is_thrown_away(home: Household) -> None:
     """The one that is named; the others are published."""
     item, job = job_of(home, "seal@portfolio@club.jpg")
     outcomes = made(job)
-    home.ledger.withdraw(item.original, "club", item.file.fingerprint)
+    home.ledger.withdrawals.withdraw(item.original, "club", item.file.fingerprint)
 
     assert home.deliverer().deliver(item, job, outcomes) is None
 

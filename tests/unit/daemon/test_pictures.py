@@ -16,6 +16,7 @@ from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.pictures import MOST_WAITING, Pictures, Rules
 from lanternslide.daemon.transitions import Transitions
 from lanternslide.delivery.filing import Filing
+from lanternslide.delivery.notices import Stamps
 from lanternslide.intake import held_for_writing
 from lanternslide.intake.drop_scanner import DropScanner, ScanContext
 from lanternslide.ledger import OriginalState
@@ -113,7 +114,8 @@ class Workshop:
         told = self.home.told.append
         self.inbox = Inbox()
         self.obstacles = Obstacles(told)
-        self.pictures = Pictures(self.home.ledger, self.obstacles, self.scope, told)
+        stamps = Stamps(self.home.ledger.folder / "stamps", self.obstacles)
+        self.pictures = Pictures(self.home.ledger.originals, stamps, self.obstacles, self.scope, told)
         self.readings = 0
         self.furnish()
 
@@ -122,10 +124,13 @@ class Workshop:
         settings = self.home.read(config)
         home, told, probe = self.home, self.home.told.append, Probe()
         self.readings += 1
-        filing = Filing(settings, home.ledger, probe, told)
+        self.limits = Limits.of(settings.service)
+        filing = Filing(home.photographers, home.ledger.originals, probe, told)
         ask = ScanContext(
+            limits=self.limits,
+            watch=settings.service.watch,
             decisions=home.decisions,
-            originals=home.originals,
+            files=home.files,
             in_hand=self.pictures.is_in_hand,
             in_scope=self.scope.takes_file,
             answers=probe.answers,
@@ -133,16 +138,16 @@ class Workshop:
             is_filed=filing.is_wanted,
             tick=lambda: None,
         )
-        self.scanner = DropScanner(settings, home.ledger, ask, self.obstacles, told)
-        self.limits = Limits.of(settings.service)
+        self.scanner = DropScanner(home.photographers, home.ledger.originals, ask, self.obstacles, told)
         transitions = Transitions(
             reading=self.readings, attempts=self.limits.attempts, planner=home.planner_for(self.scope),
-            deliverer=home.deliverer(self.pictures.stamps), backoff=self.pictures.backoff, ledger=home.ledger,
+            deliverer=home.deliverer(self.pictures.stamps), backoff=self.pictures.backoff,
+            originals=home.ledger.originals,
             tell=told,
         )  # fmt: skip
         self.pictures.furnish(
             Rules(
-                limits=self.limits, decisions=home.decisions, originals=home.originals, filing=filing,
+                limits=self.limits, decisions=home.decisions, files=home.files, filing=filing,
                 transitions=transitions,
             )
         )  # fmt: skip
@@ -587,7 +592,7 @@ def test_what_its_owner_takes_back_while_it_is_made_is_not_published(shop: Works
     """The one that is named; the others are."""
     file = shop.home.drop("seal@portfolio@club.jpg")
     order, job = shop.being_made(file)
-    shop.home.ledger.withdraw(shop.home.row(file).id, "club", file.fingerprint)
+    shop.home.ledger.withdrawals.withdraw(shop.home.row(file).id, "club", file.fingerprint)
 
     shop.answer(order, all_made(job))
 
@@ -677,7 +682,7 @@ def test_a_new_export_takes_the_place_of_one_that_rests(shop: Workshop) -> None:
 def test_what_was_taken_back_while_it_settled_is_not_begun(shop: Workshop, home: Household) -> None:
     """Whoever shows progress hears that it is done with."""
     file = home.drop("seal.jpg")
-    home.ledger.withdraw(home.item(file).original, None, file.fingerprint)
+    home.ledger.withdrawals.withdraw(home.item(file).original, None, file.fingerprint)
 
     shop.take_in(file)
 

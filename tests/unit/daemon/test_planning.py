@@ -91,7 +91,7 @@ def test_what_cannot_be_told_of_one_delivery_stalls_that_one_alone(home: Househo
     assert [row.destination for row in left] == ["club"]
     assert stalled is not None
     assert stalled.key == Passing.DESTINATION_AWAY
-    assert [row.id for row in home.ledger.open_intents()] == [rows[0].id]
+    assert [row.id for row in home.ledger.deliveries.open_intents()] == [rows[0].id]
 
 
 def test_a_worker_hears_of_all_that_may_be_made(home: Household) -> None:

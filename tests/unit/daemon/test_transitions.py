@@ -50,7 +50,7 @@ def transitions(home: Household, backoff: Backoff | None = None, scope: Scope | 
     """Return what decides, by the config as it was read last."""
     return Transitions(
         reading=READING, attempts=3, planner=home.planner_for(scope or Scope()), deliverer=home.deliverer(),
-        backoff=backoff or Backoff(), ledger=home.ledger, tell=home.told.append,
+        backoff=backoff or Backoff(), originals=home.ledger.originals, tell=home.told.append,
     )  # fmt: skip
 
 

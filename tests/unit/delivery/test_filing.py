@@ -36,7 +36,7 @@ def folder(home: Household) -> Path:
 
 def filing(home: Household) -> Filing:
     """Return what files originals away."""
-    return Filing(home.settings, home.ledger, Probe(DEADLINE), home.told.append)
+    return Filing(home.photographers, home.ledger.originals, Probe(DEADLINE), home.told.append)
 
 
 def file_away(home: Household, file: DroppedFile) -> None:
@@ -65,7 +65,7 @@ def test_an_original_keeps_its_path(home: Household, folder: Path, name: str) ->
     filing(home).file_away(file, number)
 
     assert (file.path.exists(), lies_in(folder)) == (False, {name: b"the original"})
-    assert home.ledger.original(number).filed_to == folder / name
+    assert home.ledger.originals.get(number).filed_to == folder / name
     assert home.told == [FiledAway(file=file, to=str(folder / name))]
 
 

@@ -36,7 +36,7 @@ def home(tmp_path: Path) -> Iterator[Household]:
 @pytest.fixture
 def manifests(home: Household) -> Manifests:
     """Return what keeps the manifests."""
-    return Manifests(home.photographers, home.ledger, home.reachability, Obstacles(home.told.append))
+    return Manifests(home.photographers, home.ledger.deliveries, home.reachability, Obstacles(home.told.append))
 
 
 def manifest_in(folder: Path) -> Any:
@@ -89,7 +89,7 @@ def test_what_does_not_stand_there_is_not_listed(home: Household, manifests: Man
     home.deliver(home.drop("gull@club.jpg", b"gull"))
     match what:
         case "withdrawn":
-            home.ledger.withdraw(home.row(file).id, None, file.fingerprint)
+            home.ledger.withdrawals.withdraw(home.row(file).id, None, file.fingerprint)
         case "deleted":
             path.unlink()
         case "changed":
@@ -135,9 +135,9 @@ def test_a_name_that_is_no_text_has_no_address(home: Household, manifests: Manif
         original="seal@club.jpg", photographer="ida", destination="club", density=1, state="delivered", version="0"
     )
     intent = Published(path=odd, size=10, digest=digest_of(b"a delivery"))
-    home.ledger.intend(row.id, intent, made_from="digest", kept=Kept(record=record))
-    home.ledger.confirm(row.id, "2020-01-01T00:00:00+00:00")
-    assert odd in [standing.output.path for standing in home.ledger.standing("club")]
+    home.ledger.deliveries.intend(row.id, intent, made_from="digest", kept=Kept(record=record))
+    home.ledger.deliveries.confirm(row.id, "2020-01-01T00:00:00+00:00")
+    assert odd in [standing.output.path for standing in home.ledger.deliveries.standing("club")]
     manifests.write()
 
     assert listed(home.home.out("club")) == ["gull.jpg"]
@@ -186,7 +186,7 @@ def test_a_folder_that_is_away_is_an_obstacle(home: Household, manifests: Manife
     club = home.home.out("club")
     club.rename(home.home.root / "elsewhere")
     club.mkdir()
-    home.ledger.use_folder(club, home.home.root / "mnt")
+    home.ledger.folders.use(club, home.home.root / "mnt")
     manifests.write()
 
     assert obstacles(home) == [(f"manifest of {club}", Passing.DESTINATION_UNMOUNTED)]

@@ -36,20 +36,20 @@ def home(tmp_path: Path) -> Iterator[Household]:
 @pytest.fixture
 def notes(home: Household) -> HeldNotes:
     """Return what keeps HELD.txt."""
-    return HeldNotes(home.settings, home.ledger, Obstacles(home.told.append), Probe(DEADLINE))
+    return HeldNotes(home.photographers, home.ledger.reading, Obstacles(home.told.append), Probe(DEADLINE))
 
 
 def hold(home: Household, name: str, reason: str = BECAUSE, photographer: str = "ida") -> DroppedFile:
     """Drop an original that is held."""
     file = home.drop(name, photographer=photographer)
-    row = home.ledger.take_in(file, file.relative)
+    row = home.ledger.originals.take_in(file, file.relative)
     home.decisions.hold(row.id, file, Said(key=Held.CUT_SHORT.value, text=reason))
     return file
 
 
 def let_go(home: Household, file: DroppedFile) -> None:
     """Hold an original no longer."""
-    home.ledger.set_state(home.row(file).id, OriginalState.GONE)
+    home.ledger.originals.set_state(home.row(file).id, OriginalState.GONE)
 
 
 def note_of(home: Household, photographer: str = "ida") -> Path:
@@ -115,7 +115,7 @@ def test_what_an_earlier_run_left_is_brought_up_to_date(home: Household, notes: 
     hold(home, "seal.jpg")
     notes.write()
     let_go(home, home.look("seal.jpg"))
-    HeldNotes(home.settings, home.ledger, Obstacles(home.told.append), Probe(DEADLINE)).write()
+    HeldNotes(home.photographers, home.ledger.reading, Obstacles(home.told.append), Probe(DEADLINE)).write()
 
     assert not note_of(home).exists()
 
@@ -203,7 +203,7 @@ def test_who_has_no_proof_folder_has_no_note(home: Household) -> None:
     """There is nowhere to put it."""
     home.read(CONFIG)
     hold(home, "seal.jpg")
-    HeldNotes(home.settings, home.ledger, Obstacles(home.told.append), Probe(DEADLINE)).write()
+    HeldNotes(home.photographers, home.ledger.reading, Obstacles(home.told.append), Probe(DEADLINE)).write()
 
     assert not note_of(home).parent.exists()
 

@@ -74,16 +74,16 @@ def deliver(home: Household, at: datetime, name: str = "", photographer: str = "
         clipped=Clipped(shadows=0, highlights=0), version="0",
     )  # fmt: skip
     published = Published(path=target, size=231_000, digest="ab")
-    home.ledger.intend(row.id, published, made_from="d", kept=Kept(record=record))
-    home.ledger.confirm(row.id, at.isoformat(timespec="seconds"))
-    home.ledger.finish(item.original)
+    home.ledger.deliveries.intend(row.id, published, made_from="d", kept=Kept(record=record))
+    home.ledger.deliveries.confirm(row.id, at.isoformat(timespec="seconds"))
+    home.ledger.originals.finish(item.original)
     return file
 
 
 def hold(home: Household, at: datetime, name: str = "grey-seal.jpg") -> OriginalRow:
     """Have an original held since a time."""
     item = home.item(home.drop(name))
-    home.ledger.hold(item.original, say(Held.EMPTY), at.isoformat(timespec="seconds"))
+    home.ledger.originals.hold(item.original, say(Held.EMPTY), at.isoformat(timespec="seconds"))
     return home.row(item.file)
 
 
@@ -177,9 +177,9 @@ def test_what_was_taken_back_shows_on_its_day(home: Household, sheet: Sheet, fol
     file = deliver(home, noon(25))
     sheet.write(home.ledger, TODAY, NOTHING, OFTEN)
     before = pages(folder)["2026-11-25/index.html"]
-    (row,) = home.ledger.deliveries_of(home.row(file).id)
-    home.ledger.withdraw(home.row(file).id, None, file.fingerprint)
-    home.ledger.withdrawn(row.id)
+    (row,) = home.ledger.deliveries.of_original(home.row(file).id)
+    home.ledger.withdrawals.withdraw(home.row(file).id, None, file.fingerprint)
+    home.ledger.withdrawals.note_withdrawn(row.id)
 
     sheet.write(home.ledger, TODAY, NOTHING, OFTEN)
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.delivery.proof_sheet import local_day
-from lanternslide.delivery.proof_sheets import MOST_PAUSE_SECONDS, PAUSE_SECONDS, ProofSheets
+from lanternslide.delivery.proof_sheets import MOST_PAUSE_SECONDS, PAUSE_SECONDS, ProofSheets, sheets_by
 from lanternslide.errors import StateError
 from lanternslide.ledger import LEDGER_FILE
 from lanternslide.records.events import Passed, SheetFailed, Waits
@@ -35,13 +35,14 @@ def home(tmp_path: Path) -> Iterator[Household]:
 def sheets_of(home: Household, obstacles: Obstacles | None = None) -> ProofSheets:
     """Return the sheets, by the config as it was read last."""
     tell = home.told.append
-    return ProofSheets(home.settings, home.ledger, obstacles or Obstacles(tell), Probe(), tell)
+    sheets = sheets_by(home.settings, home.photographers)
+    return ProofSheets(sheets, home.ledger, obstacles or Obstacles(tell), Probe(), tell)
 
 
 def hold(home: Household, name: str, photographer: str = "ida") -> None:
     """Have an original held now."""
     item = home.item(home.drop(name, photographer=photographer))
-    home.ledger.hold(item.original, say(Held.EMPTY), datetime.now(UTC).isoformat(timespec="seconds"))
+    home.ledger.originals.hold(item.original, say(Held.EMPTY), datetime.now(UTC).isoformat(timespec="seconds"))
 
 
 def is_due(sheets: ProofSheets) -> bool:

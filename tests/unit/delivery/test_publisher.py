@@ -62,7 +62,7 @@ def publish(home: Household, file: DroppedFile, **changed: Any) -> Record:
 
 def only_row(home: Household, file: DroppedFile) -> DeliveryRow:
     """Return what the ledger knows of the only delivery of a file."""
-    (row,) = home.ledger.deliveries_of(home.row(file).id)
+    (row,) = home.ledger.deliveries.of_original(home.row(file).id)
     return row
 
 
@@ -71,7 +71,7 @@ def unmount(home: Household, folder: Path) -> None:
     if folder.is_dir():
         folder.rename(folder.with_name(f"{folder.name} on its disk"))
     folder.mkdir(parents=True)
-    home.ledger.use_folder(folder, home.home.root / "mnt")
+    home.ledger.folders.use(folder, home.home.root / "mnt")
 
 
 def mount_again(home: Household, folder: Path) -> None:
@@ -178,7 +178,7 @@ def test_the_ledger_knows_before_anything_is_renamed(home: Household, monkeypatc
     link, seen = os.link, list[object]()
 
     def watched(source: Path, target: Path, **named: Any) -> None:
-        seen.extend(open_.intent for open_ in home.ledger.open_intents())
+        seen.extend(open_.intent for open_ in home.ledger.deliveries.open_intents())
         link(source, target, **named)
 
     monkeypatch.setattr(os, "link", watched)
@@ -186,7 +186,7 @@ def test_the_ledger_knows_before_anything_is_renamed(home: Household, monkeypatc
 
     path = home.home.root / PORTFOLIO / "seal.jpg"
     assert seen == [Published(path=path, size=made.bytes, digest=made.digest)]
-    assert home.ledger.open_intents() == []
+    assert home.ledger.deliveries.open_intents() == []
 
 
 def test_a_new_export_replaces_the_earlier_delivery(home: Household) -> None:
@@ -290,14 +290,14 @@ def test_what_the_owner_moved_with_its_folder_is_replaced_there(home: Household)
 
     assert names(home.home.root / "site" / "ida") == ["seal.jpg"]
     assert home.standing(file) == [home.home.root / "site" / "ida" / "seal.jpg"]
-    assert home.ledger.earlier_of(home.row(file).id) == []
+    assert home.ledger.deliveries.earlier_of(home.row(file).id) == []
 
 
 def test_a_disk_that_has_gone_at_the_last_moment_takes_nothing(home: Household) -> None:
     """Nothing is published under it, nothing was intended, and the temporary file does not stay."""
     file = home.drop("seal.jpg")
     item, task, row, made = prepared(home, file)
-    home.ledger.use_folder(task.temporary.parent, home.home.root / "mnt")
+    home.ledger.folders.use(task.temporary.parent, home.home.root / "mnt")
 
     with pytest.raises(PassingFaultError) as fault:
         home.publisher.publish(item, task, row, made)
@@ -387,7 +387,7 @@ def test_where_its_destination_has_another_folder_it_is_made_there(home: Househo
 
     assert only_row(home, file).state == "waiting"
     left = Published(path=path, size=len(data), digest=digest_of(data))
-    assert home.ledger.earlier_of(home.row(file).id) == [("portfolio", left)]
+    assert home.ledger.deliveries.earlier_of(home.row(file).id) == [("portfolio", left)]
 
 
 def test_without_a_destination_it_waits_for_its_folder(home: Household) -> None:
@@ -399,7 +399,7 @@ def test_without_a_destination_it_waits_for_its_folder(home: Household) -> None:
     with pytest.raises(PassingFaultError):
         home.publisher.settle_intent(row)
 
-    assert home.ledger.open_intents() == [row]
+    assert home.ledger.deliveries.open_intents() == [row]
 
 
 # What was left under another name, or is not wanted
@@ -426,7 +426,7 @@ def test_a_former_name_is_cleared_once_the_new_one_stands(home: Household) -> No
 
     assert (found.photographer, found.destination, found.left.path) == ("ida", "portfolio", former)
     assert (former.exists(), present.is_file()) == (False, True)
-    assert home.ledger.earlier_of(home.row(file).id) == []
+    assert home.ledger.deliveries.earlier_of(home.row(file).id) == []
     assert list(home.publisher.clear_replaced({})) == []
 
 
@@ -446,7 +446,7 @@ def test_what_its_owner_has_changed_under_the_former_name_stays(home: Household)
 
     assert list(home.publisher.clear_replaced({})) == []
     assert former.read_bytes() == b"retouched by hand"
-    assert home.ledger.earlier_of(home.row(file).id) == []
+    assert home.ledger.deliveries.earlier_of(home.row(file).id) == []
 
 
 @pytest.mark.parametrize("config", [MOVED, CONFIG])
@@ -462,7 +462,7 @@ def test_what_stands_in_a_destinations_former_folder_stays(home: Household, conf
 
     assert list(home.publisher.clear_replaced({})) == []
     assert former.is_file()
-    assert [left.path for _, left in home.ledger.earlier_of(home.row(file).id)] == [former]
+    assert [left.path for _, left in home.ledger.deliveries.earlier_of(home.row(file).id)] == [former]
 
 
 @pytest.mark.parametrize(
@@ -495,8 +495,8 @@ def leave_out(home: Household) -> tuple[int, Path, Path]:
     """Deliver a picture at two densities, and have a smaller export come; return its number and both paths."""
     file = home.drop("seal@journal.jpg")
     one, two = home.deliver(file)
-    row = next(row for row in home.ledger.deliveries_of(home.row(file).id) if row.density == 2)
-    home.ledger.leave_out(row.id, "of a smaller export")
+    row = next(row for row in home.ledger.deliveries.of_original(home.row(file).id) if row.density == 2)
+    home.ledger.deliveries.leave_out(row.id, "of a smaller export")
     return home.row(file).id, one, two
 
 
@@ -581,7 +581,7 @@ def test_a_folder_that_was_moved_by_its_owner_is_found(home: Household) -> None:
 
     with Share.made() as share:
         share.hang(moved)
-        reachability = Reachability(home.ledger, Probe(DEADLINE))
+        reachability = Reachability(home.ledger.folders, Probe(DEADLINE))
         silent = Publisher(home.photographers, home.ledger, reachability)
         assert silent.moved_to(original, routing, row) is None, "nobody can say what stands there"
 
@@ -614,10 +614,10 @@ def test_a_temporary_file_never_outlives_a_restart(home: Household) -> None:
     (folder / ".lanternslide-another-1.part").touch()
     (folder / "notes.part").touch()
     gone = home.home.root / "out" / "gone"
-    home.ledger.use_folder(gone, Path("/"))
+    home.ledger.folders.use(gone, Path("/"))
     with Share.made() as share:
         share.hang(folder)
-        reachability = Reachability(home.ledger, Probe(DEADLINE))
+        reachability = Reachability(home.ledger.folders, Probe(DEADLINE))
         Publisher(home.photographers, home.ledger, reachability).sweep_temporaries()
     assert task.temporary.is_file(), "a folder that hangs is left alone"
 

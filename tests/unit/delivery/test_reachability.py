@@ -32,7 +32,7 @@ def ledger(tmp_path: Path) -> Iterator[Ledger]:
 @pytest.fixture
 def reachability(ledger: Ledger) -> Reachability:
     """Return what is known of folders."""
-    return Reachability(ledger, Probe(DEADLINE))
+    return Reachability(ledger.folders, Probe(DEADLINE))
 
 
 @pytest.fixture
@@ -75,7 +75,7 @@ def test_a_folder_is_known_once_it_was_used(reachability: Reachability, ledger: 
     assert reachability.has_used(folder)
     assert not reachability.has_used(folder.parent)
     real, mounted = folder.resolve(), {mount.folder for mount in mounts()}
-    assert ledger.mount_of(folder) == next(above for above in (real, *real.parents) if above in mounted)
+    assert ledger.folders.mount_of(folder) == next(above for above in (real, *real.parents) if above in mounted)
 
 
 def test_the_table_of_mounts_is_read_once_a_second(
@@ -110,7 +110,7 @@ def test_a_link_lies_on_the_disk_that_it_leads_to(
     reachability.use(link)
     reachability.use(folder)
 
-    assert ledger.mount_of(link) == Path("/proc") != ledger.mount_of(folder)
+    assert ledger.folders.mount_of(link) == Path("/proc") != ledger.folders.mount_of(folder)
 
 
 # What a folder shows
@@ -123,7 +123,7 @@ def test_an_empty_folder_is_not_believed_without_its_disk(
 ) -> None:
     """An unmounted share leaves one behind, with hidden files at most; nobody may take it for the destination."""
     if was != "never used":
-        ledger.use_folder(folder, ROOT if was == "its disk is mounted" else gone)
+        ledger.folders.use(folder, ROOT if was == "its disk is mounted" else gone)
     if holds is not None:
         (folder / holds).touch()
 
@@ -133,7 +133,7 @@ def test_an_empty_folder_is_not_believed_without_its_disk(
 
 def test_the_fault_names_the_disk(reachability: Reachability, ledger: Ledger, folder: Path, gone: Path) -> None:
     """Its owner is told what to connect."""
-    ledger.use_folder(folder, gone)
+    ledger.folders.use(folder, gone)
 
     with pytest.raises(PassingFaultError) as fault:
         reachability.check(folder, "club")
@@ -145,9 +145,9 @@ def test_a_folder_may_be_absent(reachability: Reachability, ledger: Ledger, fold
     """The nearest one above it decides, where that is a destination's too."""
     below = folder / "islands" / "deep"
     assert fault_of(reachability, below) is None
-    ledger.use_folder(folder, gone)
+    ledger.folders.use(folder, gone)
     assert fault_of(reachability, below) is Passing.DESTINATION_UNMOUNTED
-    ledger.use_folder(folder, ROOT)
+    ledger.folders.use(folder, ROOT)
     assert fault_of(reachability, below) is None
 
 
@@ -169,7 +169,7 @@ def test_a_disk_that_hangs_is_waited_for_once(
     folders = [tmp_path / "out" / str(number) for number in range(3)]
     for folder in folders:
         folder.mkdir(parents=True)
-        ledger.use_folder(folder, gone)
+        ledger.folders.use(folder, gone)
     with Share.made() as share:
         share.hang(gone)
 
@@ -194,7 +194,7 @@ def test_without_the_disk_nothing_can_be_told(
     reachability: Reachability, ledger: Ledger, folder: Path, gone: Path, holds: str | None
 ) -> None:
     """Whatever lies in its place: what cannot be seen has not been deleted."""
-    ledger.use_folder(folder, gone)
+    ledger.folders.use(folder, gone)
     if holds is not None:
         (folder / holds).touch()
         assert fault_of(reachability, folder) is None, "something can be put there all the same"

@@ -28,13 +28,13 @@ def delivered(home: Household, name: str, photographer: str = "ida") -> tuple[Dr
     """Deliver an original to one place; return it, its delivery and where that stands."""
     file = home.drop(name, name.encode(), photographer=photographer)
     (path,) = home.deliver(file)
-    (row,) = home.ledger.deliveries_of(home.row(file).id)
+    (row,) = home.ledger.deliveries.of_original(home.row(file).id)
     return file, row, path
 
 
 def is_left_to(home: Household, owner: DeliveryRow, path: Path, newcomer: DroppedFile) -> bool:
     """Return whether the name is left to a newcomer."""
-    return is_left(home.ledger, home.reachability, owner, path, newcomer, newcomer.relative)
+    return is_left(home.ledger.originals, home.reachability, owner, path, newcomer, newcomer.relative)
 
 
 @pytest.mark.parametrize(
@@ -125,6 +125,6 @@ def test_a_drop_folder_that_hangs_does_not_say_what_is_gone(home: Household) -> 
     newcomer = home.drop("seal.jpg", b"new")
     with Share.made() as share:
         share.hang(newcomer.drop)
-        reachability = Reachability(home.ledger, Probe(DEADLINE))
+        reachability = Reachability(home.ledger.folders, Probe(DEADLINE))
 
-        assert not is_left(home.ledger, reachability, owner, path, newcomer, newcomer.relative)
+        assert not is_left(home.ledger.originals, reachability, owner, path, newcomer, newcomer.relative)

@@ -38,13 +38,13 @@ def folder(home: Household) -> Path:
 
 def spots_of(home: Household) -> TargetNames:
     """Return what knows where deliveries may be put, by the config as it was read last."""
-    return TargetNames(home.ledger, home.reachability)
+    return TargetNames(home.ledger.originals, home.ledger.deliveries, home.reachability)
 
 
 def spots(home: Household, file: DroppedFile, folder: Path, number: int = 2, call: Call = CALL) -> list[Target]:
     """Return the first places where the only delivery of *file* may be put."""
-    rows = home.ledger.originals_at(file.photographer, file.relative)
-    row = home.ledger.deliveries_of(rows[0].id)[0] if rows else None
+    rows = home.ledger.originals.at(file.photographer, file.relative)
+    row = home.ledger.deliveries.of_original(rows[0].id)[0] if rows else None
     return list(islice(spots_of(home).of(file, file.relative, row, folder, call), number))
 
 
@@ -175,7 +175,7 @@ def moved(home: Household) -> tuple[DroppedFile, DeliveryRow, Path, Path]:
     (home.home.root / "site").mkdir()
     new = path.parent.rename(home.home.root / "site" / "ida")
     home.read(MOVED)
-    return file, home.ledger.deliveries_of(home.row(file).id)[0], path.parent, new
+    return file, home.ledger.deliveries.of_original(home.row(file).id)[0], path.parent, new
 
 
 def test_a_delivery_that_was_moved_with_its_folder_is_replaced_there(home: Household) -> None:
@@ -207,7 +207,7 @@ def test_what_was_not_moved_is_not_found(home: Household, what: str) -> None:
             (former / "seal.jpg").write_bytes((new / "seal.jpg").read_bytes())
         case "unmounted":
             former.mkdir()
-            home.ledger.use_folder(former, home.home.root / "mnt")
+            home.ledger.folders.use(former, home.home.root / "mnt")
         case "same folder":
             former.mkdir()
             new = former
@@ -247,7 +247,7 @@ def test_the_folder_keeps_what_the_path_says(home: Household) -> None:
 )
 def test_a_destination_that_is_away_has_no_folder(home: Household, folder: Path, what: str, key: Passing) -> None:
     """Where it would be put cannot be said."""
-    home.ledger.use_folder(folder, Path("/") if what == "used and gone" else home.home.root / "mnt")
+    home.ledger.folders.use(folder, Path("/") if what == "used and gone" else home.home.root / "mnt")
     if what == "used and gone":
         folder.rmdir()
         (folder.parent / "something").touch()

@@ -30,13 +30,13 @@ def file(home: Household) -> DroppedFile:
     """Return an original that was delivered, in a folder that is kept, and is taken back."""
     file = home.drop("portfolio/islands/seal.jpg")
     home.deliver(file)
-    home.ledger.withdraw(home.row(file).id, None, file.fingerprint)
+    home.ledger.withdrawals.withdraw(home.row(file).id, None, file.fingerprint)
     return file
 
 
 def row_of(home: Household, file: DroppedFile) -> DeliveryRow:
     """Return what the ledger knows of the only delivery."""
-    (row,) = home.ledger.deliveries_of(home.row(file).id)
+    (row,) = home.ledger.deliveries.of_original(home.row(file).id)
     return row
 
 
@@ -66,20 +66,20 @@ def test_only_what_was_delivered_is_deleted(home: Household, file: DroppedFile, 
         case _:
             pass
 
-    assert take_back(home.ledger, home.reachability, row) is expected
+    assert take_back(home.ledger.withdrawals, home.reachability, row) is expected
 
     assert path.is_file() is (expected is TakenBack.CHANGED)
     assert row_of(home, file).output is None
-    assert home.ledger.open_withdrawals() == []
+    assert home.ledger.withdrawals.open() == []
 
 
 def test_a_density_that_is_left_out_is_taken_back_too(home: Household) -> None:
     """The original is too small for it now."""
     file = home.drop("seal.jpg")
     (path,) = home.deliver(file)
-    home.ledger.leave_out(row_of(home, file).id, "of a smaller export")
+    home.ledger.deliveries.leave_out(row_of(home, file).id, "of a smaller export")
 
-    assert take_back(home.ledger, home.reachability, row_of(home, file)) is TakenBack.DELETED
+    assert take_back(home.ledger.withdrawals, home.reachability, row_of(home, file)) is TakenBack.DELETED
     assert not path.exists()
 
 
@@ -91,7 +91,7 @@ def test_it_is_taken_back_from_where_its_owner_has_moved_it(home: Household, fil
     home.reachability.use(moved.parent)
     path.write_bytes(b"theirs")
 
-    assert take_back(home.ledger, home.reachability, row, moved) is TakenBack.DELETED
+    assert take_back(home.ledger.withdrawals, home.reachability, row, moved) is TakenBack.DELETED
     assert (path.is_file(), moved.exists()) == (True, False)
 
 
@@ -107,16 +107,16 @@ def test_while_its_folder_is_away_it_is_tried_again(
     away = destination.rename(home.home.root / "elsewhere")
     if what == "unmounted":
         destination.mkdir()
-        home.ledger.use_folder(published(row).path.parent, home.home.root / "mnt")
+        home.ledger.folders.use(published(row).path.parent, home.home.root / "mnt")
 
     with pytest.raises(PassingFaultError) as fault:
-        take_back(home.ledger, home.reachability, row)
+        take_back(home.ledger.withdrawals, home.reachability, row)
 
     assert fault.value.said.key == key
-    assert home.ledger.open_withdrawals() == [row]
+    assert home.ledger.withdrawals.open() == [row]
     if what == "moved away":
         away.rename(destination)
-        assert take_back(home.ledger, home.reachability, row) is TakenBack.DELETED
+        assert take_back(home.ledger.withdrawals, home.reachability, row) is TakenBack.DELETED
 
 
 def test_where_the_system_does_not_say_it_is_tried_again(home: Household, file: DroppedFile) -> None:
@@ -126,10 +126,10 @@ def test_where_the_system_does_not_say_it_is_tried_again(home: Household, file: 
     refused = replace(row, output=replace(output, path=output.path.with_name("x" * 300)))
 
     with pytest.raises(PassingFaultError) as fault:
-        take_back(home.ledger, home.reachability, refused)
+        take_back(home.ledger.withdrawals, home.reachability, refused)
 
     assert fault.value.said.key == Passing.FOLDER_TROUBLE
-    assert home.ledger.open_withdrawals() == [row]
+    assert home.ledger.withdrawals.open() == [row]
 
 
 def test_what_is_told_of_a_former_name() -> None:

@@ -29,7 +29,7 @@ def home(tmp_path: Path) -> Iterator[Household]:
 def held_for(home: Household, reason: Held, name: str = "seal.jpg") -> bool:
     """Hold an original for a reason, and return whether it is news when it is seen again as it was."""
     file = home.drop(name)
-    row = home.ledger.take_in(file, file.relative)
+    row = home.ledger.originals.take_in(file, file.relative)
     home.decisions.hold(row.id, file, Said(key=reason.value, text="because"))
     return home.is_news(file)
 
@@ -55,7 +55,7 @@ def test_what_nobody_knows_is_news(home: Household) -> None:
 def test_the_same_bytes_again_do_nothing(home: Household, state: OriginalState, *, is_news: bool) -> None:
     """What is done or taken back stays so while the file is as it was; what is not done yet still is."""
     file = home.drop("seal.jpg")
-    home.ledger.set_state(home.item(file).original, state)
+    home.ledger.originals.set_state(home.item(file).original, state)
 
     assert home.is_news(file) is is_news
 
@@ -65,7 +65,7 @@ def test_the_same_bytes_again_do_nothing(home: Household, state: OriginalState, 
 def test_another_export_under_the_name_is_news(home: Household, state: OriginalState, change: str) -> None:
     """Size, time or number of the file: any of them makes it another one, whatever became of the former."""
     file = home.drop("seal.jpg")
-    home.ledger.set_state(home.item(file).original, state)
+    home.ledger.originals.set_state(home.item(file).original, state)
     changed = replace(file.fingerprint, **{change: getattr(file.fingerprint, change) + 1})
 
     assert home.is_news(replace(file, fingerprint=changed))
@@ -75,7 +75,7 @@ def test_a_file_number_beyond_what_the_ledger_can_hold_is_no_news(home: Househol
     """Some file systems number their files up to 2^64; such a file is known again all the same."""
     file = home.drop("seal.jpg")
     file = replace(file, fingerprint=replace(file.fingerprint, inode=2**64 - 1))
-    home.ledger.set_state(home.item(file).original, OriginalState.DELIVERED)
+    home.ledger.originals.set_state(home.item(file).original, OriginalState.DELIVERED)
 
     assert not home.is_news(file)
 
@@ -211,7 +211,7 @@ def test_what_settles_becomes_a_work_item(home: Household) -> None:
 
     assert item is not None
     assert (item.key, item.is_older) == (("ida", Path("seal.jpg")), False)
-    assert home.ledger.original(item.original).state is OriginalState.WAITING
+    assert home.ledger.originals.get(item.original).state is OriginalState.WAITING
     assert home.told == []
 
 
@@ -288,8 +288,8 @@ def test_what_was_taken_for_an_original_before_stays_one(home: Household) -> Non
     """As an earlier version did: its deliveries stand, and can be remade; also on another disk, or touched."""
     path, *_ = home.deliver(home.drop("seal@journal.jpg"))
     copy = home.drop("copy@club.jpg", content=path.read_bytes())
-    row = home.ledger.take_in(copy, Path("copy.jpg"))
-    home.ledger.want(row.id, digest_of(path.read_bytes()), [])
+    row = home.ledger.originals.take_in(copy, Path("copy.jpg"))
+    home.ledger.deliveries.want(row.id, digest_of(path.read_bytes()), [])
 
     os.utime(copy.path, (1, 1))
 
@@ -304,6 +304,6 @@ def test_a_delivery_over_its_original_is_held_in_its_place(home: Household) -> N
     said = home.decisions.routing_of(copy)
     assert home.decisions.take_in(copy, said) is None
 
-    (row,) = home.ledger.originals_at("ida", copy.relative)
+    (row,) = home.ledger.originals.at("ida", copy.relative)
     assert (row.state, row.picture) == (OriginalState.HELD, Path("seal.jpg"))
     assert isinstance(home.decisions.routing_of(copy), Said)

@@ -11,9 +11,10 @@ from pathlib import Path
 import pytest
 
 from lanternslide.config import load_settings, resolve
+from lanternslide.config.limits import Limits
 from lanternslide.intake.decisions import Decisions
 from lanternslide.intake.drop_scanner import MANY, DropScanner, ScanContext
-from lanternslide.intake.originals import Originals
+from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import Ledger
 from lanternslide.records.events import Event, Found, nobody
 from lanternslide.report.obstacles import Obstacles
@@ -45,8 +46,15 @@ def scanner(home: Home, told: list[Event]) -> Iterator[DropScanner]:
     photographers = resolve(settings)
     with Ledger(home.root / "state") as ledger:
         ask = ScanContext(
-            decisions=Decisions(photographers, ledger, nobody),
-            originals=Originals(photographers=photographers, ledger=ledger, answers=lambda _folder: True),
+            limits=Limits.of(settings.service),
+            watch=settings.service.watch,
+            decisions=Decisions(photographers, ledger.originals, ledger.deliveries, nobody),
+            files=OriginalFiles(
+                photographers=photographers,
+                originals=ledger.originals,
+                deliveries=ledger.deliveries,
+                answers=lambda _folder: True,
+            ),
             in_hand=lambda _file: False,
             in_scope=lambda _fingerprint: True,
             answers=lambda _folder: True,
@@ -54,7 +62,7 @@ def scanner(home: Home, told: list[Event]) -> Iterator[DropScanner]:
             is_filed=lambda _photographer: False,
             tick=lambda: None,
         )
-        yield DropScanner(settings, ledger, ask, Obstacles(nobody), told.append)
+        yield DropScanner(photographers, ledger.originals, ask, Obstacles(nobody), told.append)
 
 
 def drop(home: Home, photographer: str, number: int) -> None:

@@ -22,7 +22,7 @@ def take_in(ledger: Ledger, name: str = "grey-seal.jpg") -> int:
     """Note a settled file that is its own picture; return its number."""
     fingerprint = Fingerprint(size=1, mtime_ns=5, inode=7)
     file = DroppedFile(photographer="ida", drop=Path("/drop"), relative=Path(name), fingerprint=fingerprint)
-    return ledger.take_in(file, Path(name)).id
+    return ledger.originals.take_in(file, Path(name)).id
 
 
 @pytest.fixture
@@ -75,7 +75,7 @@ def test_commits_survive_a_power_cut_by_their_settings(folder: Path, ledger: Led
 )
 def test_wrong_states_are_impossible(ledger: Ledger, change: str) -> None:
     """The schema refuses every row that would mean nothing."""
-    ledger.want(take_in(ledger), "d1", [CLUB])
+    ledger.deliveries.want(take_in(ledger), "d1", [CLUB])
 
     with pytest.raises(sqlite3.IntegrityError):
         ledger._connection.execute(change)
@@ -138,20 +138,20 @@ def test_an_older_ledger_is_brought_forward_and_a_copy_kept(number: int, folder:
     only_read = Ledger.to_read(folder)
     assert only_read is not None
     with only_read as ledger:
-        assert ledger.known_of("ida")[b"x"].state is OriginalState.DELIVERED
+        assert ledger.originals.known_of("ida")[b"x"].state is OriginalState.DELIVERED
         assert ledger.faults() == []
     assert file.read_bytes() == before
 
     with Ledger(folder) as ledger:
-        assert (ledger.has_used(Path("/out")), ledger.mount_of(Path("/out"))) == (True, None)
+        assert (ledger.folders.has_used(Path("/out")), ledger.folders.mount_of(Path("/out"))) == (True, None)
         assert ledger.name == "abc"
-        assert ledger.known_of("ida")[b"x"].state is OriginalState.DELIVERED
-        owner = ledger.owner_of(Path("/out/seal.jpg"))
+        assert ledger.originals.known_of("ida")[b"x"].state is OriginalState.DELIVERED
+        owner = ledger.deliveries.owner_of(Path("/out/seal.jpg"))
         assert owner is not None
         assert owner.output is not None
         assert owner.output.path == Path("/out/Seal.jpg")
-        assert [row.id for row in ledger.deliveries_of_size("ida", 3)] == [owner.id]
-        assert ledger.deliveries_of_size("juno", 3) == ledger.deliveries_of_size("ida", 4) == []
+        assert [row.id for row in ledger.deliveries.of_size("ida", 3)] == [owner.id]
+        assert ledger.deliveries.of_size("juno", 3) == ledger.deliveries.of_size("ida", 4) == []
     fresh = tmp_path / "fresh"
     fresh.mkdir()
     with Ledger(fresh):
@@ -190,8 +190,8 @@ def test_reading_leaves_nothing_behind(folder: Path) -> None:
     reader = Ledger.to_read(folder)
     assert reader is not None
     with reader, Ledger.empty(folder) as empty:
-        assert reader.counts() == {("ida", OriginalState.WAITING): 1}
-        assert empty.counts() == {}
+        assert reader.reading.counts() == {("ida", OriginalState.WAITING): 1}
+        assert empty.reading.counts() == {}
     assert {path.name: path.stat().st_mtime_ns for path in (folder, *folder.iterdir())} == before
 
 

@@ -20,41 +20,41 @@ def ledger(tmp_path: Path) -> Iterator[Ledger]:
 
 def test_used_folders_are_remembered(ledger: Ledger) -> None:
     """A destination's folder is known after its first use."""
-    assert not ledger.has_used(Path("/out"))
-    ledger.use_folder(Path("/out"), Path("/"))
-    ledger.use_folder(Path("/out"), Path("/"))
+    assert not ledger.folders.has_used(Path("/out"))
+    ledger.folders.use(Path("/out"), Path("/"))
+    ledger.folders.use(Path("/out"), Path("/"))
 
-    assert ledger.has_used(Path("/out"))
-    assert ledger.used_folders() == [Path("/out")]
+    assert ledger.folders.has_used(Path("/out"))
+    assert ledger.folders.used() == [Path("/out")]
 
 
 def test_the_disk_of_a_folder_is_the_last_one_that_was_seen(ledger: Ledger) -> None:
     """A folder may move to another disk; of one that was never used none is known."""
-    assert ledger.mount_of(Path("/mnt/nas/out")) is None
-    ledger.use_folder(Path("/mnt/nas/out"), Path("/mnt/nas"))
-    assert ledger.mount_of(Path("/mnt/nas/out")) == Path("/mnt/nas")
+    assert ledger.folders.mount_of(Path("/mnt/nas/out")) is None
+    ledger.folders.use(Path("/mnt/nas/out"), Path("/mnt/nas"))
+    assert ledger.folders.mount_of(Path("/mnt/nas/out")) == Path("/mnt/nas")
 
-    ledger.use_folder(Path("/mnt/nas/out"), Path("/"))
+    ledger.folders.use(Path("/mnt/nas/out"), Path("/"))
 
-    assert ledger.mount_of(Path("/mnt/nas/out")) == Path("/")
-    assert ledger.mount_of(Path("/mnt/nas")) is None
-    assert not ledger.has_used(Path("/mnt/nas"))
+    assert ledger.folders.mount_of(Path("/mnt/nas/out")) == Path("/")
+    assert ledger.folders.mount_of(Path("/mnt/nas")) is None
+    assert not ledger.folders.has_used(Path("/mnt/nas"))
 
 
 def test_folders_with_names_that_are_no_text(ledger: Ledger) -> None:
     """Paths are bytes."""
     folder = Path(os.fsdecode(b"/out/caf\xe9"))
 
-    ledger.use_folder(folder, folder.parent)
+    ledger.folders.use(folder, folder.parent)
 
-    assert ledger.used_folders() == [folder]
-    assert ledger.mount_of(folder) == Path("/out")
+    assert ledger.folders.used() == [folder]
+    assert ledger.folders.mount_of(folder) == Path("/out")
 
 
 def test_a_folder_of_an_earlier_version_has_no_known_disk(ledger: Ledger) -> None:
     """It was used all the same; its next use tells the disk."""
     ledger._connection.execute("INSERT INTO used_folder (path) VALUES (?)", (b"/out",))
 
-    assert (ledger.has_used(Path("/out")), ledger.mount_of(Path("/out"))) == (True, None)
-    ledger.use_folder(Path("/out"), Path("/"))
-    assert ledger.mount_of(Path("/out")) == Path("/")
+    assert (ledger.folders.has_used(Path("/out")), ledger.folders.mount_of(Path("/out"))) == (True, None)
+    ledger.folders.use(Path("/out"), Path("/"))
+    assert ledger.folders.mount_of(Path("/out")) == Path("/")

@@ -40,13 +40,13 @@ def deliver(ledger: Ledger, number: int, *, moved: bool = False, delivered_at: s
         photographer="ida", drop=Path("/drop"), relative=Path(f"{number}.jpg"),
         fingerprint=Fingerprint(size=1, mtime_ns=5, inode=number),
     )  # fmt: skip
-    row = ledger.take_in(file, file.relative)
-    (delivery,) = ledger.want(row.id, "d", [Wanted(destination="club", density=1, recipe="{}")])
+    row = ledger.originals.take_in(file, file.relative)
+    (delivery,) = ledger.deliveries.want(row.id, "d", [Wanted(destination="club", density=1, recipe="{}")])
     for folder in ("/former", "/out") if moved else ("/out",):
         published = Published(path=Path(folder) / f"{number}.jpg", size=3, digest="j")
-        ledger.intend(delivery.id, published, made_from="d", kept=Kept(record=RECORD))
-        ledger.confirm(delivery.id, delivered_at or (NOW - timedelta(days=100, seconds=number)).isoformat())
-    ledger.finish(row.id)
+        ledger.deliveries.intend(delivery.id, published, made_from="d", kept=Kept(record=RECORD))
+        ledger.deliveries.confirm(delivery.id, delivered_at or (NOW - timedelta(days=100, seconds=number)).isoformat())
+    ledger.originals.finish(row.id)
     return delivery.id
 
 
@@ -62,16 +62,16 @@ def grown(folder: Path, number: int, *, moved: bool = False) -> Ledger:
 FEW, MANY = 40, 400
 
 ASKED: dict[str, Callable[[Ledger], Any]] = {
-    "replaced": lambda ledger: ledger.replaced(),
-    "recalled but standing": lambda ledger: ledger.recalled_but_standing(),
-    "recalled earlier": lambda ledger: ledger.recalled_earlier(),
-    "days of the sheet": lambda ledger: ledger.days_of("ida", TODAY),
-    "today's sheet": lambda ledger: ledger.shown_between("ida", TODAY, "2027"),
-    "held": lambda ledger: ledger.held(),
-    "of a size": lambda ledger: ledger.deliveries_of_size("ida", 3),
-    "waiting where filed": lambda ledger: ledger.waiting_where_filed("ida"),
-    "open intents": lambda ledger: ledger.open_intents(),
-    "open withdrawals": lambda ledger: ledger.open_withdrawals(),
+    "replaced": lambda ledger: ledger.deliveries.replaced(),
+    "recalled but standing": lambda ledger: ledger.withdrawals.note_recalled(),
+    "recalled earlier": lambda ledger: ledger.withdrawals.recalled_earlier(),
+    "days of the sheet": lambda ledger: ledger.sheets.days_of("ida", TODAY),
+    "today's sheet": lambda ledger: ledger.sheets.shown_between("ida", TODAY, "2027"),
+    "held": lambda ledger: ledger.reading.held(),
+    "of a size": lambda ledger: ledger.deliveries.of_size("ida", 3),
+    "waiting where filed": lambda ledger: ledger.originals.waiting_where_filed("ida"),
+    "open intents": lambda ledger: ledger.deliveries.open_intents(),
+    "open withdrawals": lambda ledger: ledger.withdrawals.open(),
 }
 
 
@@ -92,8 +92,8 @@ def test_one_more_picture_costs_the_same(tmp_path: Path, *, moved: bool) -> None
         for ledger in (few, many):
             spent = steps_of(ledger, lambda ledger=ledger: deliver(ledger, 9999, moved=True))  # type: ignore[misc]
             (last,) = ledger._connection.execute("SELECT max(id) FROM delivery").fetchone()
-            assert [str(found.left.path) for found in ledger.replaced(last)] == ["/former/9999.jpg"]
-            costs.append(spent + steps_of(ledger, lambda ledger=ledger, last=last: ledger.replaced(last)))  # type: ignore[misc]
+            assert [str(found.left.path) for found in ledger.deliveries.replaced(last)] == ["/former/9999.jpg"]
+            costs.append(spent + steps_of(ledger, lambda ledger=ledger, last=last: ledger.deliveries.replaced(last)))  # type: ignore[misc]
 
     assert costs[1] <= 1.2 * costs[0]
 
@@ -101,6 +101,6 @@ def test_one_more_picture_costs_the_same(tmp_path: Path, *, moved: bool) -> None
 def test_all_that_stands_is_found_in_one_go(tmp_path: Path) -> None:
     """Ten times as many pictures cost about ten times as much, not a hundred times."""
     with grown(tmp_path / "few", FEW) as few, grown(tmp_path / "many", MANY) as many:
-        costs = [steps_of(ledger, partial(ledger.originals_with_deliveries, 0, MANY)) for ledger in (few, many)]
+        costs = [steps_of(ledger, partial(ledger.older.with_deliveries, 0, MANY)) for ledger in (few, many)]
 
     assert costs[1] < 15 * costs[0]

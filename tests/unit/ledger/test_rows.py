@@ -215,11 +215,11 @@ def test_paths_below_a_folder(tmp_path: Path) -> None:
     with Ledger(tmp_path) as ledger:
         for name in ("isles/a.jpg", "isles/b/c.jpg", "isles.jpg", "isles2/d.jpg"):
             file = DroppedFile(photographer="ida", drop=Path("/drop"), relative=Path(name), fingerprint=fingerprint)
-            ledger.take_in(file, Path(name))
+            ledger.originals.take_in(file, Path(name))
 
-        assert {str(row.path) for row in ledger.originals_below("ida", Path("isles"))} == {
+        assert {str(row.path) for row in ledger.originals.below("ida", Path("isles"))} == {
             "isles/a.jpg",
             "isles/b/c.jpg",
         }
-        assert len(ledger.originals_below("ida", Path())) == 4
-        assert ledger.originals_below("juno", Path()) == []
+        assert len(ledger.originals.below("ida", Path())) == 4
+        assert ledger.originals.below("juno", Path()) == []

@@ -61,14 +61,14 @@ def file(tmp_path: Path) -> Path:
 @pytest.fixture
 def notes(file: Path) -> Iterator[Notes]:
     """Return a store on a new ledger."""
-    with Notes(open_database(file)) as opened:
-        yield opened
+    with closing(open_database(file)) as connection:
+        yield Notes(connection)
 
 
 def seen_by_others(file: Path) -> list[str]:
     """Return the names that another connection sees."""
-    with Notes(open_database(file)) as other:
-        return other.noted()
+    with closing(open_database(file)) as connection:
+        return Notes(connection).noted()
 
 
 def test_what_belongs_together_is_there_whole(file: Path, notes: Notes) -> None:
@@ -133,9 +133,10 @@ def test_after_an_error_commits_are_hurried_again(notes: Notes) -> None:
     assert notes.noted() == []
 
 
-def test_it_is_closed_at_the_end(file: Path) -> None:
+def test_what_is_closed_is_told_as_a_failure_of_the_storage(file: Path) -> None:
     """Nothing is asked of it after that."""
-    with Notes(open_database(file)) as notes:
+    with closing(open_database(file)) as connection:
+        notes = Notes(connection)
         notes.note("a")
 
     with pytest.raises(StateUnwritableError):

@@ -146,4 +146,4 @@ def test_nothing_is_written(home: Household) -> None:
 
     assert rehearsed(home, again=True, missing=True) == first
     assert files(home) == before
-    assert home.ledger.originals_at("ida", Path("new.jpg")) == []
+    assert home.ledger.originals.at("ida", Path("new.jpg")) == []

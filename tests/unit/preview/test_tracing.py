@@ -145,7 +145,7 @@ def test_the_ledger_knows_what_is_done(home: Household) -> None:
     home.deliver(file)
     assert one(home, "seal.jpg").fate is Prediction.DONE
 
-    home.ledger.set_state(home.row(file).id, OriginalState.WITHDRAWN)
+    home.ledger.originals.set_state(home.row(file).id, OriginalState.WITHDRAWN)
     assert one(home, "seal.jpg").fate is Prediction.WITHDRAWN
 
     home.drop("seal.jpg", b"a newer export")
@@ -156,7 +156,7 @@ def test_what_is_held_for_its_pixels_stays_held(home: Household) -> None:
     """Only decoding shows that, and nothing is decoded here."""
     file = home.drop("seal.jpg")
     item = home.item(file)
-    home.ledger.hold(item.original, say(Held.DAMAGED, detail="x"), "2026-11-25T12:00:00+00:00")
+    home.ledger.originals.hold(item.original, say(Held.DAMAGED, detail="x"), "2026-11-25T12:00:00+00:00")
 
     found = one(home, "seal.jpg")
 

@@ -36,7 +36,7 @@ def home(tmp_path: Path) -> Iterator[Household]:
 def hold(home: Household, name: str, *, photographer: str = "ida") -> DroppedFile:
     """Drop an original that is held."""
     file = home.drop(name, photographer=photographer)
-    row = home.ledger.take_in(file, file.relative)
+    row = home.ledger.originals.take_in(file, file.relative)
     home.decisions.hold(row.id, file, Said(key=Held.CUT_SHORT.value, text="because"))
     return file
 
@@ -119,7 +119,7 @@ def test_a_held_original_is_tried_from_the_beginning(home: Household) -> None:
     """Earlier attempts no longer count, and the reason is gone."""
     file = home.drop("islands/seal.jpg")
     item = home.item(file)
-    home.ledger.count_attempt(item.original)
+    home.ledger.originals.count_attempt(item.original)
     home.decisions.hold(item.original, file, Said(key=Held.FAILED_OFTEN.value, text="because"))
 
     assert retry(home, file.path) == answer(DONE, say(Command.RETRIED_ONE, original="ida: islands/seal.jpg"))
@@ -195,7 +195,7 @@ def where_it_is_filed(home: Household, file: DroppedFile) -> Path:
 
 def in_a_former_drop_folder(home: Household, file: DroppedFile) -> Path:
     """Name it after its photographer has left the config; the service has noted the drop folder."""
-    home.ledger.note(f"{DROP_NOTE}ida", os.fsencode(file.drop).hex())
+    home.ledger.notes.put(f"{DROP_NOTE}ida", os.fsencode(file.drop).hex())
     home.read(CONFIG.replace("[photographers.ida]", "[photographers.pell]").replace("drop/ida", "drop/pell"))
     return file.path
 
@@ -354,7 +354,7 @@ def test_a_photographer_who_has_left_can_still_take_back(home: Household) -> Non
     """Anything published can be taken back with one command."""
     file = home.drop("seal@club.jpg")
     (path,) = home.deliver(file)
-    home.ledger.note(f"{DROP_NOTE}ida", os.fsencode(file.drop).hex())
+    home.ledger.notes.put(f"{DROP_NOTE}ida", os.fsencode(file.drop).hex())
     home.read(CONFIG.replace("[photographers.ida]", "[photographers.pell]").replace("drop/ida", "drop/pell"))
 
     assert withdraw(home, file.path).status == DONE
@@ -409,7 +409,7 @@ def test_an_intent_of_another_destination_is_left_alone(home: Household) -> None
     withdraw(home, file.path, destination="club")
 
     assert path.exists()
-    assert [row.destination for row in home.ledger.open_intents()] == ["portfolio"]
+    assert [row.destination for row in home.ledger.deliveries.open_intents()] == ["portfolio"]
 
 
 def test_what_stands_in_a_former_folder_is_taken_back_too(home: Household) -> None:
@@ -441,7 +441,7 @@ def test_what_somebody_changed_in_a_former_folder_stays(home: Household) -> None
     assert withdraw(home, file.path) == answer(DONE, say(Command.WITHDRAWN, path=path))
 
     assert former.read_bytes() == b"retouched there"
-    assert home.ledger.earlier_of(home.row(file).id) == []
+    assert home.ledger.deliveries.earlier_of(home.row(file).id) == []
 
 
 def test_a_former_folder_that_is_away_waits(home: Household) -> None:
@@ -535,7 +535,7 @@ def test_a_sweep_says_how_much_is_made_again_and_how_long_that_takes(home: House
 
     lines = say(Command.MADE_AGAIN, amount="3 deliveries of 3 pictures"), say(Command.TAKES_ABOUT, time="2 minutes")
     assert found == answer(DONE, *lines)
-    assert home.ledger.number_older("ida") == 3
+    assert home.ledger.older.number("ida") == 3
     assert home.row(home.look("harbour.jpg")).state is OriginalState.DELIVERED
 
 
@@ -560,7 +560,7 @@ def test_a_sweep_is_done_in_parts(parted: Household) -> None:
     """After each of them the main loop has its turn, and what was marked so far is in the ledger."""
     marked = []
     while (found := parted.owner.sweep_on("1", AGAIN)) is None:
-        marked.append(parted.ledger.number_older("ida"))
+        marked.append(parted.ledger.older.number("ida"))
         assert parted.owner.is_sweeping
 
     assert marked == [1, 2]
@@ -573,7 +573,7 @@ def test_one_sweep_is_done_after_the_other(parted: Household) -> None:
     assert parted.owner.sweep_on("1", AGAIN) is None
     for _ in range(3):
         assert parted.owner.sweep_on("2", Request(command="sweep")) is None
-    assert parted.ledger.number_older("ida") == 1
+    assert parted.ledger.older.number("ida") == 1
 
     while parted.owner.sweep_on("1", AGAIN) is None:
         pass

@@ -19,7 +19,7 @@ def reachability(tmp_path: Path) -> Iterator[Reachability]:
     """Return what can be told of folders."""
     (tmp_path / "state").mkdir()
     with Ledger(tmp_path / "state") as ledger:
-        yield Reachability(ledger, Probe(DEADLINE))
+        yield Reachability(ledger.folders, Probe(DEADLINE))
 
 
 @pytest.fixture

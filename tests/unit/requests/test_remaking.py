@@ -74,9 +74,9 @@ def test_a_setting_that_was_not_there_yet_touches_nothing(home: Household) -> No
     older = json.loads(wanted.recipe)
     del older["slug"]
     wishes = [replace(wanted, recipe=json.dumps(older))]
-    (row,) = home.ledger.want(item.original, item.survey.digest, wishes)
+    (row,) = home.ledger.deliveries.want(item.original, item.survey.digest, wishes)
     home.publish(item, row)
-    home.ledger.finish(item.original)
+    home.ledger.originals.finish(item.original)
 
     assert touched(home, AGAIN) == []
     home.read(CONFIG.replace("size = { long_edge = 1050 }", "size = { long_edge = 1050 }\nslug = true"))
@@ -131,7 +131,7 @@ def test_what_was_taken_back_stays_away(home: Household) -> None:
     """Neither its missing file nor a changed config, nor a density that is new, brings a withdrawn delivery back."""
     file = home.drop("seal@journal@club.jpg")
     home.deliver(file)
-    home.ledger.withdraw(home.row(file).id, "journal", file.fingerprint)
+    home.ledger.withdrawals.withdraw(home.row(file).id, "journal", file.fingerprint)
     home.read(LARGER.replace("densities = [1, 2]", "densities = [1, 2, 3]"))
 
     assert touched(home, BOTH) == []
@@ -142,9 +142,9 @@ def test_a_density_that_was_left_out_is_tried_again(home: Household) -> None:
     file = home.drop("seal@journal.jpg")
     home.deliver(file)
     row = home.row(file)
-    double = home.ledger.deliveries_of(row.id)[1]
-    home.ledger.leave_out(double.id, "digest")
-    home.ledger.withdrawn(double.id)
+    double = home.ledger.deliveries.of_original(row.id)[1]
+    home.ledger.deliveries.leave_out(double.id, "digest")
+    home.ledger.withdrawals.note_withdrawn(double.id)
     assert touched(home, MISSING) == []
     home.read(LARGER)
 

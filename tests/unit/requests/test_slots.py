@@ -31,7 +31,7 @@ def test_a_time_is_estimated_by_the_workers_that_were_there_last(
 ) -> None:
     """A cluster's, as far as they were ever noted; none at the moment counts as one."""
     if noted is not None:
-        ledger.note(SLOTS_NOTE, noted)
+        ledger.notes.put(SLOTS_NOTE, noted)
     settings = Settings(service=Service.model_validate({"workers": 2, "memory": "2 GiB", "executor": executor}))
 
     assert slots_known(settings, ledger) == places

@@ -10,20 +10,21 @@ from pathlib import Path
 from lanternslide.config import ResolvedPhotographer
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.scan import look_at
-from lanternslide.ledger import Known, Ledger, OriginalRow, OriginalState
+from lanternslide.ledger import Deliveries, Known, OriginalRow, Originals, OriginalState
 from lanternslide.records import DroppedFile, Fingerprint, Record
 from lanternslide.storage import is_file, is_folder, is_gone
 from lanternslide.words import Passing
 
-__all__ = ["Originals"]
+__all__ = ["OriginalFiles"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Originals:
+class OriginalFiles:
     """Looks where the ledger says that an original is."""
 
     photographers: Mapping[str, ResolvedPhotographer]
-    ledger: Ledger
+    originals: Originals
+    deliveries: Deliveries
     answers: Callable[[Path], bool]  #: Whether a folder answers, or its share hangs.
 
     def is_unchanged(self, file: DroppedFile) -> bool:
@@ -37,7 +38,7 @@ class Originals:
         if not self.answers(file.root):
             raise PassingFaultError(Passing.DROP_FOLDER_SILENT, folder=file.root)
         if file.filed is not None:
-            rows = self.ledger.originals_at(file.photographer, file.relative)
+            rows = self.originals.at(file.photographer, file.relative)
             return any(self.filed(row) == file for row in rows)
         return list(look_at(file.photographer, file.drop, file.relative)) == [file]
 
@@ -70,12 +71,12 @@ class Originals:
         """Note that an original was removed before it was done; one that is filed away, or cannot be asked, was not."""
         if known.state not in (OriginalState.WAITING, OriginalState.HELD):
             return
-        row = self.ledger.original(known.id)
+        row = self.originals.get(known.id)
         former = self._former(row)
         if former is not None:
-            self.ledger.back_to_filed(former, row.id)
+            self.originals.back_to_filed(former, row.id)
         elif row.filed_to is None or self._is_gone_there(row, row.filed_to):
-            self.ledger.set_state(known.id, OriginalState.GONE)
+            self.originals.set_state(known.id, OriginalState.GONE)
 
     def _is_gone_there(self, row: OriginalRow, filed_to: Path) -> bool:
         """Return whether an original is certainly not where it was filed away: its folder is there, or another file."""
@@ -91,7 +92,7 @@ class Originals:
         file = self._lies_filed(row)
         if file is None or self.filed(row) is not None:
             return None
-        for delivery in self.ledger.deliveries_of(row.id):
+        for delivery in self.deliveries.of_original(row.id):
             if delivery.record is None:
                 continue
             made_from = Record.model_validate_json(delivery.record).original_file

@@ -27,7 +27,7 @@ def test_a_filed_original_is_found_where_it_lies(home: Household) -> None:
     home.deliver(file)
     target = home.file_away(file)
 
-    found = home.originals.filed(home.row(file))
+    found = home.files.filed(home.row(file))
 
     assert found is not None
     assert (found.relative, found.path, found.root) == (file.relative, target, target.parent)
@@ -38,7 +38,7 @@ def test_an_original_that_stays_is_not_filed(home: Household) -> None:
     file = home.drop("seal.jpg")
     home.deliver(file)
 
-    assert home.originals.filed(home.row(file)) is None
+    assert home.files.filed(home.row(file)) is None
 
 
 @pytest.mark.parametrize("what", ["gone", "other size", "other time", "link", "folder", "newer export"])
@@ -64,7 +64,7 @@ def test_what_does_not_lie_there_as_it_was_is_not_the_original(home: Household, 
             elif what == "folder":
                 target.mkdir()
 
-    assert home.originals.filed(home.row(file)) is None
+    assert home.files.filed(home.row(file)) is None
 
 
 @pytest.mark.parametrize(
@@ -81,10 +81,10 @@ def test_an_original_that_was_removed_before_it_was_done_is_gone(
 ) -> None:
     """Deleting one changes nothing that is done; what a worker has ends by itself."""
     file = home.drop("seal.jpg")
-    home.ledger.set_state(home.item(file).original, state)
+    home.ledger.originals.set_state(home.item(file).original, state)
     file.path.unlink()
 
-    home.originals.note_gone(home.row(file).known)
+    home.files.note_gone(home.row(file).known)
 
     assert home.row(file).state is after
 
@@ -92,11 +92,11 @@ def test_an_original_that_was_removed_before_it_was_done_is_gone(
 def test_a_held_original_that_was_removed_is_gone(home: Household) -> None:
     """Its owner has done with it: it waits for nobody any more."""
     file = home.drop("seal.jpg")
-    row = home.ledger.take_in(file, file.relative)
+    row = home.ledger.originals.take_in(file, file.relative)
     home.decisions.hold(row.id, file, Said(key=Held.CUT_SHORT.value, text="because"))
     file.path.unlink()
 
-    home.originals.note_gone(home.row(file).known)
+    home.files.note_gone(home.row(file).known)
 
     assert (home.row(file).state, home.row(file).reason_key) == (OriginalState.GONE, None)
 
@@ -107,7 +107,7 @@ def test_what_waits_where_it_is_filed_is_gone_only_for_certain(home: Household, 
     file = home.drop("seal.jpg", day=10)
     home.deliver(file)
     target = home.file_away(file)
-    home.ledger.set_state(home.row(file).id, OriginalState.WAITING)
+    home.ledger.originals.set_state(home.row(file).id, OriginalState.WAITING)
     match what:
         case "folder away":
             target.parent.rename(home.home.root / "elsewhere")
@@ -118,7 +118,7 @@ def test_what_waits_where_it_is_filed_is_gone_only_for_certain(home: Household, 
         case _:
             assert target.is_file()
 
-    home.originals.note_gone(home.row(file).known)
+    home.files.note_gone(home.row(file).known)
 
     is_gone = what in ("deleted", "another file")
     assert home.row(file).state is (OriginalState.GONE if is_gone else OriginalState.WAITING)
@@ -136,11 +136,11 @@ def test_a_newer_export_that_is_removed_undelivered_leaves_the_filed_one(
     assert home.decisions.take_in(later, home.decisions.routing_of(later)) is not None
     later.path.unlink()
 
-    home.originals.note_gone(home.row(later).known)
+    home.files.note_gone(home.row(later).known)
 
     row = home.row(file)
     assert (row.state, row.path, row.filed_to) == (OriginalState.DELIVERED, file.relative, target)
-    assert home.originals.filed(row) is not None
+    assert home.files.filed(row) is not None
 
 
 def test_another_file_where_it_was_filed_is_not_the_former_export(home: Household) -> None:
@@ -153,7 +153,7 @@ def test_another_file_where_it_was_filed_is_not_the_former_export(home: Househol
     later.path.unlink()
     target.write_bytes(b"something else that nobody has delivered")
 
-    home.originals.note_gone(home.row(later).known)
+    home.files.note_gone(home.row(later).known)
 
     assert home.row(later).state is OriginalState.GONE
 
@@ -166,14 +166,14 @@ def test_a_newer_export_that_was_delivered_is_not_undone(home: Household, conten
     home.file_away(file)
     later = home.drop("seal.jpg", content, day=11)
     home.deliver(later)
-    (delivery,) = home.ledger.deliveries_of(home.row(later).id)
+    (delivery,) = home.ledger.deliveries.of_original(home.row(later).id)
     assert delivery.record is not None
     made_from = Record.model_validate_json(delivery.record).original_file
     assert made_from is not None
     assert made_from.digest == digest_of(content)
-    home.ledger.set_state(home.row(later).id, OriginalState.WAITING)
+    home.ledger.originals.set_state(home.row(later).id, OriginalState.WAITING)
     later.path.unlink()
 
-    home.originals.note_gone(home.row(later).known)
+    home.files.note_gone(home.row(later).known)
 
     assert home.row(later).state is OriginalState.GONE
