@@ -120,7 +120,7 @@ def test_chart_agrees_with_littlecms(tmp_path: Path, space: str, ending: str) ->
 
     inside = in_gamut(by_littlecms(codes, profile))
     assert inside.sum() >= 15
-    assert made.figures.profile == space
+    assert made.figures.original_file.profile == space
     expected = centres(by_littlecms(spread(codes), profile), (5, 6))
     assert difference(centres(decoded(jpeg), (5, 6)), expected)[inside].max() < CLOSE_ENOUGH
 

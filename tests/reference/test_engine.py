@@ -160,7 +160,7 @@ def test_tables_for_rgb_agree_with_littlecms(tmp_path: Path, bits: int) -> None:
     _, made = deliver(original, recipe(60))
 
     agrees(found, by_littlecms(codes, "RGB", table_profile()))
-    assert made.figures.profile == "tables"
+    assert made.figures.original_file.profile == "tables"
     assert doubted_of_file(made) == []
 
 

@@ -308,7 +308,7 @@ def test_further_pictures_never_travel(tmp_path: Path) -> None:
 
     jpeg, made = deliver(original, recipe(300))
 
-    assert (made.figures.original_width, made.figures.original_height) == (600, 400)
+    assert (made.figures.original_file.width, made.figures.original_file.height) == (600, 400)
     assert (decoded(jpeg) == decoded(deliver(tmp_path / "one.jpg", recipe(300))[0])).all()
     with Image.open(io.BytesIO(jpeg)) as one:
         assert getattr(one, "n_frames", 1) == 1

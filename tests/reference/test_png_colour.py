@@ -202,5 +202,5 @@ def test_the_record_says_which_space_it_was(
     """In words of people; what is sRGB under another name is not told."""
     made = deliver(png(tmp_path / "patch.png", *chunks), recipe(60))[1]
 
-    assert made.figures.profile == label
+    assert made.figures.original_file.profile == label
     assert [said.key for said in made.notes if said.key != "halo-at-limit"] == told

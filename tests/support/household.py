@@ -30,7 +30,7 @@ from lanternslide.records import (
     SurveyedItem,
 )
 from lanternslide.records.events import Event, nobody
-from lanternslide.records.record import Clipped, Figures, Halo, Spread
+from lanternslide.records.record import Clipped, Figures, Halo, OriginalFile, Spread
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.requests.commands import OwnerCommands
 from lanternslide.storage.probe import Probe
@@ -69,8 +69,9 @@ size = { box = [1920, 1080] }
 """Ida, whose pictures go to her portfolio if nothing else is said, and Juno, who knows the club alone."""
 
 FIGURES = Figures(
-    width=60, height=40, quality=90, quality_by="config", chroma="4:4:4", strength=1.0, rungs=(60,), profile="sRGB",
-    bits=8, original_width=60, original_height=40, ssim=0.99, delta_e=Spread(mean=0.1, p99=0.5), out_of_gamut=0.0,
+    width=60, height=40, quality=90, quality_by="config", chroma="4:4:4", strength=1.0, rungs=(60,),
+    original_file=OriginalFile(width=60, height=40, bits=8, profile="sRGB"),
+    ssim=0.99, delta_e=Spread(mean=0.1, p99=0.5), out_of_gamut=0.0,
     acutance=1.35, halo=Halo(light=1.0, dark=1.0), tone_shift=Spread(mean=0.0, p99=0.0),
     clipped=Clipped(shadows=0.0, highlights=0.0), forecast=None, seconds=60.0, peak_mib=None, plan=1,
 )  # fmt: skip

@@ -43,7 +43,7 @@ __all__ = [
 class Began:
     """The service watches its drop folders from now on."""
 
-    folders: tuple[str, ...]
+    folders: tuple[str, ...]  #: The drop folders, safe to print.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -55,94 +55,94 @@ class Ended:
 class Found:
     """An original was seen that is to be done."""
 
-    file: DroppedFile
+    file: DroppedFile  #: As it looks now.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Behind:
     """So many originals are to be made again beyond those that were found."""
 
-    number: int
+    number: int  #: How many of them.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Started:
     """A worker makes an original's deliveries."""
 
-    file: DroppedFile
-    deliveries: int
+    file: DroppedFile  #: The original.
+    deliveries: int  #: How many are made of it.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Delivered:
     """A delivery stands."""
 
-    record: Record
+    record: Record  #: As the ledger has it.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Withdrawn:
     """A delivery was taken back."""
 
-    original: str
-    destination: str
-    output: str
+    original: str  #: Photographer and path, safe to print.
+    destination: str  #: Its name.
+    output: str  #: The path where it stood, safe to print.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class FiledAway:
     """A finished original was moved out of the drop folder."""
 
-    file: DroppedFile
-    to: str
+    file: DroppedFile  #: As it lay in the drop folder.
+    to: str  #: Where it lies now, safe to print.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Reread:
     """The config was read again."""
 
-    folders: tuple[str, ...]
+    folders: tuple[str, ...]  #: The drop folders now, safe to print.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ConfigRefused:
     """The config was read again and is not valid; the one before stays."""
 
-    detail: str
+    detail: str  #: Every fault, for a person.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class RequestFailed:
     """An owner's command could not be done, through no fault that is known."""
 
-    detail: str
-    trace: str
+    detail: str  #: The error in one line.
+    trace: str  #: Where it came from.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SheetFailed:
     """A proof sheet could not be written, through no fault that is known; deliveries go on."""
 
-    photographer: str
-    detail: str
-    trace: str
+    photographer: str  #: Whose it is.
+    detail: str  #: The error in one line.
+    trace: str  #: Where it came from.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HeldBack:
     """An original waits for its owner."""
 
-    file: DroppedFile
-    said: Said
+    file: DroppedFile  #: The original.
+    said: Said  #: Why, and what to do.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Failed:
     """An attempt failed through no fault that is known; it is made again."""
 
-    file: DroppedFile
-    attempts: int
-    detail: str
+    file: DroppedFile  #: The original.
+    attempts: int  #: How many have failed so far.
+    detail: str  #: How it has failed, for a person.
     trace: str | None  #: Where it came from, if the failure is the code's own.
 
 
@@ -150,7 +150,7 @@ class Failed:
 class Finished:
     """An original needs nothing more for now: delivered, held, gone, or the same as before."""
 
-    file: DroppedFile
+    file: DroppedFile  #: The original.
     changed: bool  #: Whether something was delivered.
 
 
@@ -159,14 +159,14 @@ class Waits:
     """Something is in the way that may pass; told once, when it begins or becomes another."""
 
     what: str  #: The original or the folder.
-    said: Said
+    said: Said  #: What is in the way.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Passed:
     """What was in the way has passed."""
 
-    what: str
+    what: str  #: What it was in the way of.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -178,15 +178,15 @@ class Idle:
 class EngineFailed:
     """The engine of a cluster has failed through no fault that is known; it is begun with anew."""
 
-    detail: str
-    trace: str
+    detail: str  #: The error in one line.
+    trace: str  #: Where it came from.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WorkerJoined:
     """A worker of a cluster may have work from now on."""
 
-    host: str
+    host: str  #: Its machine.
     memory: str  #: How large a job it takes.
 
 
@@ -194,15 +194,15 @@ class WorkerJoined:
 class WorkerRefused:
     """A worker of a cluster gets no work for now."""
 
-    host: str
-    said: Said
+    host: str  #: Its machine.
+    said: Said  #: Why it gets no work.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WorkerLeft:
     """A worker of a cluster is not there any more."""
 
-    host: str
+    host: str  #: Its machine.
 
 
 Event: TypeAlias = (

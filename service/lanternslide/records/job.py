@@ -56,9 +56,9 @@ class Sharpening:
 class Rights:
     """What a photographer wants every delivery to say about who made it and whose it is."""
 
-    creator: str | None = None
+    creator: str | None = None  #: The name that every delivery shows.
     copyright: str | None = None  #: ``{year}`` stands for the year of capture.
-    contact: str | None = None
+    contact: str | None = None  #: An e-mail or web address.
     override: bool = False  #: Whether it replaces what an original says; otherwise it fills in what is missing.
 
 
@@ -66,7 +66,7 @@ class Rights:
 class Mark:
     """A watermark: a text or an image."""
 
-    text: str | None = None
+    text: str | None = None  #: None where it is an image.
     image: str | None = None  #: Path of a PNG.
     corner: str = "lower right"  #: Or ``lower left``, ``upper right``, ``upper left``, ``centre``.
     height: float = 0.04  #: Of the line of text, or of the image: a share of the picture's short edge.
@@ -81,26 +81,26 @@ class Operator:
 
     long_edge: int  #: Pixels; what is smaller stays as it is.
     quality: int  #: 1 to 100.
-    chroma: str
+    chroma: str  #: ``4:4:4``, ``4:2:2`` or ``4:2:0``.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Recipe:
     """How pictures are prepared for a destination, and what they are called there; not its folder."""
 
-    size: SizeRule
-    sharpening: Sharpening
+    size: SizeRule  #: How large.
+    sharpening: Sharpening  #: How crisp.
     quality: int | None  #: JPEG quality, 1 to 100; None: by need.
     chroma: str  #: ``4:4:4``, ``4:2:2`` or ``4:2:0``.
-    progressive: bool
+    progressive: bool  #: Whether the JPEG shows coarsely first.
     brightness: float = 0.0  #: The owner's correction, L*.
     contrast: float = 0.0  #: The owner's correction, per cent.
     clip: bool = False  #: Whether colours that sRGB cannot show are clipped, not brought in.
     metadata: str = "whole"  #: ``whole``, ``rights`` or ``bare``.
-    keep_location: bool = False
+    keep_location: bool = False  #: Whether where it was taken travels.
     keep_serials: bool = False  #: Whether serial numbers, the computer's name and the camera's owner travel.
-    rights: Rights = Rights()
-    mark: Mark | None = None
+    rights: Rights = Rights()  #: The photographer's own data.
+    mark: Mark | None = None  #: None: there is none.
     name: str = "{stem}.jpg"  #: The pattern of names.
     slug: bool = False  #: Whether names are made of a to z, digits and hyphens only.
     min_ssim: float | None = None  #: By need: what is to be kept of the rendering.
@@ -114,9 +114,9 @@ class SurveyTask:
     """Look at an original: what it is, and its digest."""
 
     root: Path  #: The folder below which no link is followed.
-    path: Path
+    path: Path  #: Where it lies.
     fingerprint: Fingerprint  #: How it looked when it had settled.
-    max_megapixels: float
+    max_megapixels: float  #: More are refused.
     wanted: tuple[tuple[Recipe, float], ...] = ()  #: What may be made of it: how, and at which density.
 
 
@@ -137,9 +137,9 @@ class DeliveryTask:
     """One delivery that a job is to make."""
 
     delivery: int  #: Its number in the ledger.
-    destination: str
-    density: float
-    recipe: Recipe
+    destination: str  #: Its name.
+    density: float  #: Pixels for one of the layout, 1 to 4.
+    recipe: Recipe  #: How it is made.
     temporary: Path  #: Where the encoded file is written, in the folder where it will be published.
     proofs: Path | None = None  #: Where small pictures for the proof sheet go; None: there is none.
 
@@ -149,10 +149,10 @@ class Job:
     """One original on its way to all its destinations."""
 
     original: int  #: Its number in the ledger.
-    photographer: str
+    photographer: str  #: Whose it is.
     root: Path  #: The folder below which no link is followed.
-    path: Path
+    path: Path  #: Where it lies.
     fingerprint: Fingerprint  #: How it looked when it was surveyed.
-    survey: Survey
-    deliveries: tuple[DeliveryTask, ...]
+    survey: Survey  #: What it is.
+    deliveries: tuple[DeliveryTask, ...]  #: What is to be made of it.
     findings: tuple[Said, ...] = ()  #: What routing has found already.

@@ -15,14 +15,14 @@ __all__ = ["About", "Changed", "JobDone", "LeftOut", "Made", "Outcome", "Refused
 class About:
     """What a delivery's metadata say in words."""
 
-    title: str | None = None
-    description: str | None = None
+    title: str | None = None  #: A line.
+    description: str | None = None  #: A text.
     alt: str | None = None  #: What the picture shows, for who cannot see it.
     captured: str | None = None  #: The day (ISO 8601).
-    creator: str | None = None
-    copyright: str | None = None
-    usage_terms: str | None = None
-    web_statement: str | None = None
+    creator: str | None = None  #: Who made it.
+    copyright: str | None = None  #: The notice.
+    usage_terms: str | None = None  #: What may be done with it.
+    web_statement: str | None = None  #: The address where its rights are explained.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -55,12 +55,12 @@ class Made:
     """An encoded file that waits under its temporary name to be published."""
 
     delivery: int  #: The delivery's number in the ledger.
-    bytes: int
+    bytes: int  #: Of the whole file.
     digest: str  #: SHA-256, hexadecimal.
     figures: Figures  #: Sizes and quality, for the record.
     findings: tuple[Said, ...]  #: Doubts and notes.
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as the original says.
-    about: About = About()
+    about: About = About()  #: For pages and manifests.
     shown: Shown | None = None  #: None where there is no proof sheet, or its folder did not take the pictures.
 
     @property
@@ -78,14 +78,14 @@ class Made:
 class LeftOut:
     """A delivery that is not made, with a note on its sibling."""
 
-    delivery: int
+    delivery: int  #: Its number in the ledger.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Stalled:
     """Something was in the way that may pass; nothing was lost, and it is tried again."""
 
-    said: Said
+    said: Said  #: What is in the way.
     delivery: int | None = None  #: The one delivery that it stalled; none: the whole job.
 
 
@@ -93,7 +93,7 @@ class Stalled:
 class Refused:
     """The original cannot be done; it is held."""
 
-    said: Said
+    said: Said  #: Why, and what to do.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

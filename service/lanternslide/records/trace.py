@@ -22,15 +22,15 @@ class TraceTask:
 class TracedPlan:
     """What would be done for one delivery."""
 
-    destination: str
-    density: float
+    destination: str  #: Its name.
+    density: float  #: Pixels for one of the layout, 1 to 4.
     rungs: tuple[tuple[int, int], ...]  #: (Width, height) of each size on the way, upright; the last is the final one.
     enlarged: bool  #: Whether the final size is larger than the original.
     strength: float  #: How much sharpening in all; 0 where there is none.
     acutance: float  #: How steep edges are to be against those of the plain area average.
-    chroma: str
-    progressive: bool
-    findings: tuple[Said, ...]
+    chroma: str  #: ``4:4:4``, ``4:2:2`` or ``4:2:0``.
+    progressive: bool  #: Whether the JPEG shows coarsely first.
+    findings: tuple[Said, ...]  #: Doubts and notes about this delivery.
 
     @property
     def width(self) -> int:
@@ -48,11 +48,11 @@ class Traced:
     """What an original is, and what would be done with it."""
 
     width: int  #: Pixels, upright.
-    height: int
+    height: int  #: Pixels, upright.
     bits: int  #: Of one sample: 8 or 16.
     kind: str  #: ``JPEG``, ``TIFF``, ``PNG`` or ``WebP``.
     profile: str | None  #: The embedded colour profile's name, or the space that is declared or assumed.
     need_mib: float  #: What a worker takes at its peak, MiB, that makes all of it.
-    plans: tuple[TracedPlan, ...]
+    plans: tuple[TracedPlan, ...]  #: One for each delivery that would be made.
     left_out: tuple[tuple[str, float], ...]  #: Destination and density of what the original is too small for.
     findings: tuple[Said, ...]  #: About the original.

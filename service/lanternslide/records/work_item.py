@@ -21,8 +21,8 @@ Key = tuple[str, Path]
 class WorkItem:
     """One original on its way."""
 
-    file: DroppedFile
-    routing: Routing
+    file: DroppedFile  #: As it had settled.
+    routing: Routing  #: Where it goes; decided once.
     original: int  #: Its number in the ledger.
     is_older: bool = False  #: It was delivered as it is and is made again: after all that is fresh.
 
@@ -47,7 +47,7 @@ class WorkItem:
 class SurveyedItem(WorkItem):
     """One original of which it is known what it is."""
 
-    survey: Survey
+    survey: Survey  #: What it is.
 
     def job(self, tasks: Iterable[DeliveryTask], findings: tuple[Said, ...]) -> Job:
         """Return what a worker is given to make the deliveries *tasks*."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from lanternslide.chain import PLAN_VERSION, Evidence, Found, Left, Rendering
 from lanternslide.imaging.source import Header
 from lanternslide.imaging.working_space import WorkingSpace
-from lanternslide.records.record import Clipped, Figures, ForecastFigures, Halo, Spread
+from lanternslide.records.record import Clipped, Figures, ForecastFigures, Halo, OriginalFile, Spread
 from lanternslide.worker.memory import peak_mib
 
 __all__ = ["Finished", "figures_of"]
@@ -33,12 +33,9 @@ def figures_of(finished: Finished, header: Header, space: WorkingSpace, seconds:
         quality=finished.found.chosen.quality,
         quality_by=finished.found.by,
         chroma=plan.chroma,
+        original_file=OriginalFile(width=header.width, height=header.height, bits=header.bits, profile=space.label),
         strength=plan.strength,
         rungs=tuple(max(rung.width, rung.height) for rung in plan.rungs),
-        profile=space.label,
-        bits=header.bits,
-        original_width=header.width,
-        original_height=header.height,
         ssim=_likeness(evidence.ssim),
         delta_e=_spread(evidence.delta_e),
         out_of_gamut=_rounded(rendering.out_of_gamut, 6),

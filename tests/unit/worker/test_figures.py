@@ -46,12 +46,12 @@ def test_sizes_are_upright_and_what_was_done_is_the_plans(original: Path) -> Non
     found = figures(original)
 
     assert (found.width, found.height) == (40, 60)
-    assert (found.original_width, found.original_height, found.bits) == (160, 240, 8)
+    assert (found.original_file.width, found.original_file.height, found.original_file.bits) == (160, 240, 8)
     assert found.rungs == (120, 60)
     assert (found.strength, found.chroma, found.plan) == (0.5, "4:2:0", PLAN_VERSION)
     assert (found.quality, found.quality_by) == (83, "ssim")
-    assert found.profile is not None
-    assert "sRGB" in found.profile
+    assert found.original_file.profile is not None
+    assert "sRGB" in found.original_file.profile
 
 
 def test_figures_have_the_digits_that_mean_something(original: Path) -> None:

@@ -48,7 +48,7 @@ def test_what_is_foreseen_is_what_is_made(original: Path, tmp_path: Path) -> Non
     assert (plan.strength, plan.chroma, plan.progressive) == (figures.strength, figures.chroma, True)
     assert (plan.enlarged, plan.acutance) == (False, 1 + 0.35 * 0.5)
     assert (found.width, found.height, found.bits, found.kind) == (160, 240, 8, "JPEG")
-    assert (found.profile, found.need_mib) == (figures.profile, surveyed.need_mib)
+    assert (found.profile, found.need_mib) == (figures.original_file.profile, surveyed.need_mib)
 
 
 def test_nothing_is_decoded_or_written(original: Path, tmp_path: Path) -> None:
