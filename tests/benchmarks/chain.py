@@ -74,10 +74,10 @@ def delivery(original: Path, long_edge: int) -> None:
 def run(original: Path, *long_edges: int, whole: bool) -> None:
     """Make a delivery of *original* for each long edge, as the worker does."""
     from lanternslide.chain import decode, measure, plan_deliveries  # noqa: PLC0415
+    from lanternslide.imaging.colour.working_space import working_space  # noqa: PLC0415
     from lanternslide.imaging.encode import decode_again, encode_jpeg  # noqa: PLC0415
-    from lanternslide.imaging.metadata import Policy, Wishes, carry_metadata  # noqa: PLC0415
-    from lanternslide.imaging.read import read_header  # noqa: PLC0415
-    from lanternslide.imaging.working_space import working_space  # noqa: PLC0415
+    from lanternslide.imaging.reading.read import read_header  # noqa: PLC0415
+    from lanternslide.metadata import Policy, Wishes, carry_metadata  # noqa: PLC0415
     from lanternslide.records import Rights  # noqa: PLC0415
     from tests.support.chain import recipe, task  # noqa: PLC0415
 

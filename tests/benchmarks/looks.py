@@ -29,9 +29,9 @@ from PIL import Image, ImageDraw
 from scipy.ndimage import gaussian_filter, uniform_filter
 
 from lanternslide.errors import OriginalHeldError
+from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.encode import decode_again, encode_jpeg
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.working_space import working_space
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.records import Mask, Sharpening
 from tests.support.chain import recipe, render_codes
 from tests.support.outside import DATA

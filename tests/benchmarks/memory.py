@@ -24,7 +24,7 @@ import pyvips
 
 from lanternslide.chain import plan_deliveries
 from lanternslide.chain.memory import estimated_mib
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.reading.read import read_header
 from tests.support.chain import deliver, recipe, task
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.imaging import read_jpeg
+from lanternslide.imaging.reading import read_jpeg
 from tests.benchmarks.memory import KINDS, in_process
 from tests.support.chain import recipe, render_codes
 from tests.support.pictures import save_jpeg

@@ -15,7 +15,7 @@ import tifffile
 from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from lanternslide.imaging.icc_write import matrix_profile, srgb_profile
+from lanternslide.imaging.colour.icc_write import matrix_profile, srgb_profile
 from tests.support.chain import decoded, deliver, doubted_of_file, recipe, render_codes
 from tests.support.outside import DATA, needs_data
 

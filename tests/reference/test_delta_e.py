@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from lanternslide.imaging.delta_e import ciede2000, code_difference, lab_of_codes
+from lanternslide.imaging.measuring.delta_e import ciede2000, code_difference, lab_of_codes
 from tests.support.chain import decoded, deliver, recipe, render_codes
 from tests.support.outside import DATA, needs_data
 from tests.support.pictures import save_jpeg

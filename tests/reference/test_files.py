@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.read import read_bands, read_header
+from lanternslide.imaging.reading.read import read_bands, read_header
 from lanternslide.words import Held
 from tests.support.chain import decoded, deliver, recipe, render_codes
 from tests.support.outside import DATA, needs_data

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pytest
 from PIL import Image, ImageFilter
 
-from lanternslide.imaging.posterised import steps
+from lanternslide.imaging.measuring.posterised import steps
 from tests.scenario.spaces import ADOBE, P3, ROMM, SRGB, Space
 from tests.support.chain import deliver, recipe
 

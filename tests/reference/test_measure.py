@@ -9,8 +9,8 @@ import pytest
 from scipy.ndimage import gaussian_filter
 from skimage.color import rgb2lab
 
-from lanternslide.imaging.measure import Edges, Halos, clipped, gradient, halos, tone_shift
-from lanternslide.imaging.transfer import lightness_of_codes
+from lanternslide.imaging.colour.transfer import lightness_of_codes
+from lanternslide.imaging.measuring.measure import Edges, Halos, clipped, gradient, halos, tone_shift
 from tests.support.chain import deliver, recipe
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"

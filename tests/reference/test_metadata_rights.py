@@ -16,7 +16,7 @@ import tifffile
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-from lanternslide.imaging.metadata.originals import png_texts
+from lanternslide.metadata.files.packets_in_files import png_texts
 from tests.reference.test_metadata_policies import OWN, made_with
 from tests.support.exiftool import by_exiftool, needs_exiftool
 from tests.support.pictures import landscape

@@ -12,7 +12,7 @@ import pyexiv2
 import pytest
 import tifffile
 
-from lanternslide.imaging.metadata.containers import segments
+from lanternslide.metadata.files.containers import segments
 from lanternslide.records import Made, Rights
 from tests.reference.test_metadata_policies import made_with
 from tests.reference.test_metadata_reading import exif_of, itxt

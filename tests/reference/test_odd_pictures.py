@@ -13,13 +13,13 @@ from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
 
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging import read_jpeg
+from lanternslide.imaging.colour.icc_read import ProfileError, read_profile
+from lanternslide.imaging.colour.icc_write import srgb_profile
 from lanternslide.imaging.encode import decode_again, encode_jpeg
-from lanternslide.imaging.icc_read import ProfileError, read_profile
-from lanternslide.imaging.icc_write import srgb_profile
 from lanternslide.imaging.kernels import area_weights
-from lanternslide.imaging.measure import halos
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.measuring.measure import halos
+from lanternslide.imaging.reading import read_jpeg
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.imaging.resample import Resizer
 from lanternslide.records import SizeRule
 from lanternslide.words import Held

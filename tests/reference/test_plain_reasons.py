@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.icc_write import srgb_profile
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.records import JobDone, LeftOut, Made, Recipe, Refused, Rights, Stalled, Survey, TraceTask
 from lanternslide.records.trace import Traced
 from lanternslide.words import Doubt, Held, Passing, Said

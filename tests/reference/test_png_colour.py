@@ -14,8 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from lanternslide.imaging.icc_write import colorants, matrix_profile, srgb_profile
-from lanternslide.imaging.png_colour import WANTED, read_png_colour
+from lanternslide.imaging.colour.icc_write import colorants, matrix_profile, srgb_profile
+from lanternslide.imaging.colour.png_colour import WANTED, read_png_colour
 from tests.support.chain import deliver, recipe, render_codes
 
 PATCH = (180, 90, 60)

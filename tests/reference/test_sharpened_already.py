@@ -13,8 +13,8 @@ import pytest
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-from lanternslide.imaging.icc_write import srgb_profile
-from lanternslide.imaging.measure import crispness
+from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.measuring.measure import crispness
 from lanternslide.records import Sharpening
 from tests.support.chain import deliver, recipe
 from tests.support.outside import DATA, needs_data

@@ -12,10 +12,10 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from lanternslide.chain.plan import DEFAULT_AMOUNT
+from lanternslide.imaging.colour.transfer import lightness, luminance_of_lightness
 from lanternslide.imaging.kernels import area_weights, cubic_weights
 from lanternslide.imaging.resample import Resizer
 from lanternslide.imaging.sharpen import Sharpener
-from lanternslide.imaging.transfer import lightness, luminance_of_lightness
 from tests.support.study import BORDER, FIELD, SOURCE, jaggedness, slanted
 
 Plane = npt.NDArray[np.float32]

@@ -13,7 +13,7 @@ from PIL import Image
 from skimage.metrics import structural_similarity
 
 from lanternslide.imaging.encode import decode_again, encode_jpeg
-from lanternslide.imaging.ssim import luma, ssim
+from lanternslide.imaging.measuring.ssim import luma, ssim
 from lanternslide.records import Operator
 from tests.support.chain import decoded, deliver, recipe, render, render_codes
 from tests.support.outside import DATA, needs_data

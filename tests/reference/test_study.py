@@ -15,11 +15,11 @@ from skimage.color import deltaE_ciede2000, rgb2lab
 from skimage.io import imsave
 
 from lanternslide.chain.plan import DEFAULT_AMOUNT
-from lanternslide.imaging.icc_write import srgb_profile
+from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.transfer import luminance_of_lightness
 from lanternslide.imaging.kernels import area_weights, cubic_weights
 from lanternslide.imaging.resample import Resizer
 from lanternslide.imaging.sharpen import Sharpener
-from lanternslide.imaging.transfer import luminance_of_lightness
 from lanternslide.records import Sharpening
 from tests.benchmarks.looks import encode, linear_srgb
 from tests.support.chain import recipe, render_codes

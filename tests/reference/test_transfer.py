@@ -6,7 +6,7 @@ import colour
 import numpy as np
 import pytest
 
-from lanternslide.imaging.transfer import (
+from lanternslide.imaging.colour.transfer import (
     lightness,
     luminance_of_lightness,
     srgb_codes,

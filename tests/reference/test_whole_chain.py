@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from lanternslide.imaging.colour import to_linear_srgb
-from lanternslide.imaging.icc_read import read_profile
-from lanternslide.imaging.icc_write import matrix_profile
+from lanternslide.imaging.colour.icc_read import read_profile
+from lanternslide.imaging.colour.icc_write import matrix_profile
+from lanternslide.imaging.colour.to_srgb import to_linear_srgb
 from tests.support.chain import recipe, render_codes
 from tests.support.slow_chain import Array, render_slowly
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lanternslide.imaging.icc_write import colorants, matrix_profile
+from lanternslide.imaging.colour.icc_write import colorants, matrix_profile
 from tests.scenario.arrays import Array
 
 __all__ = ["ADOBE", "P3", "ROMM", "SRGB", "Space"]

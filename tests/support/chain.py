@@ -10,9 +10,9 @@ import numpy.typing as npt
 from PIL import Image
 
 from lanternslide.chain import Rendering, decode, plan_deliveries
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.colour.working_space import working_space
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.imaging.watermark import stencil_of
-from lanternslide.imaging.working_space import working_space
 from lanternslide.records import (
     DeliveryTask,
     Fingerprint,

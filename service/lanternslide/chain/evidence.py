@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from lanternslide.chain.render import Rendering
-from lanternslide.imaging.delta_e import code_difference
+from lanternslide.imaging.colour.transfer import lightness_of_codes
 from lanternslide.imaging.encode import decode_again
-from lanternslide.imaging.measure import Edges, Halos, clipped, halos, tone_shift
+from lanternslide.imaging.measuring.delta_e import code_difference
+from lanternslide.imaging.measuring.measure import Edges, Halos, clipped, halos, tone_shift
+from lanternslide.imaging.measuring.ssim import ssim
 from lanternslide.imaging.recompress import recompressed, sized
-from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.strips import sample_of, strips
-from lanternslide.imaging.transfer import lightness_of_codes
 from lanternslide.imaging.types import Bytes8
 from lanternslide.records import Operator
 

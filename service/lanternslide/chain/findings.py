@@ -8,7 +8,7 @@ from math import floor
 from lanternslide.chain.evidence import Evidence
 from lanternslide.chain.quality import Aim, Found
 from lanternslide.chain.render import EASED, Rendering
-from lanternslide.imaging.posterised import steps
+from lanternslide.imaging.measuring.posterised import steps
 from lanternslide.words import Doubt, Note, Said, say
 
 __all__ = ["findings_about", "findings_about_quality"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lanternslide.chain.plan import Plan
+from lanternslide.imaging.reading.source import BAND_ROWS, Header
 from lanternslide.imaging.resample import GATHERED_ROWS
-from lanternslide.imaging.source import BAND_ROWS, Header
 
 __all__ = ["estimated_mib"]
 

@@ -9,19 +9,19 @@ from typing import TypeAlias
 import numpy as np
 
 from lanternslide.chain.plan import Pass, Plan
-from lanternslide.imaging.closeup import Box
-from lanternslide.imaging.colour import clip_gamut, compress_gamut, in_srgb, luminance
+from lanternslide.imaging.colour.to_srgb import clip_gamut, compress_gamut, in_srgb, luminance
+from lanternslide.imaging.colour.transfer import lightness, luminance_of_lightness, srgb_codes
+from lanternslide.imaging.colour.working_space import WorkingSpace
 from lanternslide.imaging.kernels import area_weights, cubic_weights, triangle_weights
 from lanternslide.imaging.local import local_max, local_min
-from lanternslide.imaging.orientation import upright
+from lanternslide.imaging.measuring.closeup import Box
+from lanternslide.imaging.reading.orientation import upright
+from lanternslide.imaging.reading.source import Header
 from lanternslide.imaging.resample import Resizer, resize
 from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance, ease_for
-from lanternslide.imaging.source import Header
 from lanternslide.imaging.strips import Strip, sample_of, strips
-from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_codes
 from lanternslide.imaging.types import Array32, Bytes8, Flags
 from lanternslide.imaging.watermark import Stencil, Watermark
-from lanternslide.imaging.working_space import WorkingSpace
 from lanternslide.words import Doubt, Note, Said, say
 
 __all__ = ["EASED", "Closeup", "CloseupOf", "Rendering", "Way", "decode"]

@@ -10,20 +10,20 @@ from pathlib import Path
 import click
 
 from lanternslide import __version__
-from lanternslide.cli.check import check
-from lanternslide.cli.history import history
-from lanternslide.cli.init import init
-from lanternslide.cli.install import install
-from lanternslide.cli.retry import retry
-from lanternslide.cli.ringaround import ringaround
+from lanternslide.cli.commands.check import check
+from lanternslide.cli.commands.history import history
+from lanternslide.cli.commands.init import init
+from lanternslide.cli.commands.install import install
+from lanternslide.cli.commands.retry import retry
+from lanternslide.cli.commands.ringaround import ringaround
+from lanternslide.cli.commands.status import status
+from lanternslide.cli.commands.sweep import sweep
+from lanternslide.cli.commands.trace import trace
+from lanternslide.cli.commands.uninstall import uninstall
+from lanternslide.cli.commands.watch import watch
+from lanternslide.cli.commands.withdraw import withdraw
+from lanternslide.cli.output.unseen import leave_error, take_every_letter
 from lanternslide.cli.session import Named
-from lanternslide.cli.status import status
-from lanternslide.cli.sweep import sweep
-from lanternslide.cli.trace import trace
-from lanternslide.cli.uninstall import uninstall
-from lanternslide.cli.unseen import leave_error, take_every_letter
-from lanternslide.cli.watch import watch
-from lanternslide.cli.withdraw import withdraw
 from lanternslide.errors import LanternslideError
 from lanternslide.report import complaint
 

@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from lanternslide.cli.indent import indented
+from lanternslide.cli.output.indent import indented
 from lanternslide.config import (
     CONFIG_NAME,
     DELIVERIES,

@@ -15,7 +15,7 @@ from lanternslide.config import Settings, check_apart, find_config, load_setting
 from lanternslide.config.limits import share_of_memory
 from lanternslide.errors import StateError, UsageError
 from lanternslide.ledger import LEDGER_FILE, Ledger, StateLock
-from lanternslide.ledger.lock import PATIENCE_SECONDS
+from lanternslide.ledger.state_folder.lock import PATIENCE_SECONDS
 from lanternslide.words import Command, say
 
 __all__ = [

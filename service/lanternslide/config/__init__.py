@@ -1,6 +1,6 @@
 """The settings: their model, the loader that finds every fault at once, and a first config."""
 
-from lanternslide.config.answers import (
+from lanternslide.config.beginning.answers import (
     cannot_be_made,
     in_the_way_of,
     name_like,
@@ -9,8 +9,8 @@ from lanternslide.config.answers import (
     read_folder,
     read_words,
 )
-from lanternslide.config.apart import check_apart
-from lanternslide.config.first import DELIVERIES, STATE, FirstAnswers, FirstDestination, key_for, render_first
+from lanternslide.config.beginning.first import DELIVERIES, STATE, FirstAnswers, FirstDestination, key_for, render_first
+from lanternslide.config.checks.apart import check_apart
 from lanternslide.config.load import CONFIG_NAME, find_config, load_settings
 from lanternslide.config.reference import reference_file
 from lanternslide.config.resolved import (

@@ -12,10 +12,10 @@ from typing import Any
 import platformdirs
 from pydantic import ValidationError
 
-from lanternslide.config.check import Overridden, check_whole, no_destination
-from lanternslide.config.faults import Place, PlacedFault, faults_of
+from lanternslide.config.checks.faults import Place, PlacedFault, faults_of
+from lanternslide.config.checks.syntax import Slip, decode, slip_in
+from lanternslide.config.checks.whole import Overridden, check_whole, no_destination
 from lanternslide.config.settings import Destination, Photographer, Settings
-from lanternslide.config.syntax import Slip, decode, slip_in
 from lanternslide.errors import ConfigError, ConfigFault
 from lanternslide.words import ConfigWord, say, told
 

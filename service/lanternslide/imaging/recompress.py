@@ -7,10 +7,10 @@ import io
 import numpy as np
 from PIL import Image
 
+from lanternslide.imaging.colour.transfer import srgb_codes, srgb_decode
 from lanternslide.imaging.encode import SUBSAMPLING
 from lanternslide.imaging.kernels import cubic_weights
 from lanternslide.imaging.resample import resize
-from lanternslide.imaging.transfer import srgb_codes, srgb_decode
 from lanternslide.imaging.types import Array32, Bytes8
 
 __all__ = ["fitted", "recompressed", "sized"]

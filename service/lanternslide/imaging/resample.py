@@ -14,7 +14,7 @@ from typing import TypeAlias
 import numpy as np
 
 from lanternslide.imaging.kernels import Weights
-from lanternslide.imaging.source import BAND_ROWS
+from lanternslide.imaging.reading.source import BAND_ROWS
 from lanternslide.imaging.types import Array32
 
 __all__ = ["GATHERED_ROWS", "Kernel", "Resizer", "resize"]

@@ -13,10 +13,10 @@ from functools import cached_property
 import cv2
 import numpy as np
 
+from lanternslide.imaging.colour.transfer import lightness
 from lanternslide.imaging.local import gaussian, local_max, local_min
-from lanternslide.imaging.measure import Edges, crispness
+from lanternslide.imaging.measuring.measure import Edges, crispness
 from lanternslide.imaging.strips import Strip, sample_of, strips
-from lanternslide.imaging.transfer import lightness
 from lanternslide.imaging.types import Array32
 
 __all__ = ["HALO", "RINGING", "LocalRange", "Sharpener", "Tolerance", "ease_for", "limit", "noise_of"]

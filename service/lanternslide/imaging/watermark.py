@@ -14,10 +14,10 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from lanternslide.errors import PassingFaultError
-from lanternslide.imaging.colour import luminance
+from lanternslide.imaging.colour.to_srgb import luminance
+from lanternslide.imaging.colour.transfer import lightness, luminance_of_lightness, srgb_decode
 from lanternslide.imaging.kernels import area_weights, triangle_weights
 from lanternslide.imaging.resample import resize
-from lanternslide.imaging.transfer import lightness, luminance_of_lightness, srgb_decode
 from lanternslide.imaging.types import Array32
 from lanternslide.records import Mark
 from lanternslide.words import Passing, told

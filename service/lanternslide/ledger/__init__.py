@@ -4,7 +4,6 @@ from lanternslide.ledger.database import place_of
 from lanternslide.ledger.deliveries import Deliveries
 from lanternslide.ledger.folders import Folders
 from lanternslide.ledger.ledger import LEDGER_FILE, Ledger
-from lanternslide.ledger.lock import StateLock, ask_holder, holder_of
 from lanternslide.ledger.older import OlderWork
 from lanternslide.ledger.originals import Originals
 from lanternslide.ledger.reading import Reading
@@ -24,7 +23,8 @@ from lanternslide.ledger.rows import (
     stored_fingerprint,
 )
 from lanternslide.ledger.sheets import Sheets
-from lanternslide.ledger.stopping import ask_to_stop, stop_asked
+from lanternslide.ledger.state_folder.lock import StateLock, ask_holder, holder_of
+from lanternslide.ledger.state_folder.stopping import ask_to_stop, stop_asked
 from lanternslide.ledger.withdrawals import Withdrawals
 
 __all__ = [

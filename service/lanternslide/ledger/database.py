@@ -16,7 +16,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
-from lanternslide.ledger.unusable import unusable, why
+from lanternslide.ledger.state_folder.unusable import unusable, why
 
 __all__ = ["FORMAT", "faults_of", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 

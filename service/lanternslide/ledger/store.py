@@ -9,7 +9,7 @@ from typing import Any
 
 from lanternslide.errors import StateUnwritableError
 from lanternslide.ledger.database import query
-from lanternslide.ledger.unusable import why
+from lanternslide.ledger.state_folder.unusable import why
 
 __all__ = ["Store", "storage"]
 

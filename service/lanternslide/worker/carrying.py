@@ -10,10 +10,10 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from lanternslide.imaging.classic_tiff import as_classic
-from lanternslide.imaging.metadata import Carried, Wishes, carry_metadata
-from lanternslide.imaging.metadata.keys import CALLED, travels
-from lanternslide.imaging.source import Header
+from lanternslide.imaging.reading.classic_tiff import as_classic
+from lanternslide.imaging.reading.source import Header
+from lanternslide.metadata import Carried, Wishes, carry_metadata
+from lanternslide.metadata.keys import CALLED, travels
 from lanternslide.worker.original import DESCRIPTORS
 
 __all__ = ["carried_over"]

@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 
 from lanternslide.chain import Encoded, Found, Rendering, find_quality
 from lanternslide.imaging.encode import decode_again, encode_jpeg
-from lanternslide.imaging.metadata import Policy, Wishes
-from lanternslide.imaging.source import Header
-from lanternslide.imaging.ssim import ssim
+from lanternslide.imaging.measuring.ssim import ssim
+from lanternslide.imaging.reading.source import Header
+from lanternslide.metadata import Policy, Wishes
 from lanternslide.records import Recipe
 from lanternslide.worker.carrying import carried_over
 

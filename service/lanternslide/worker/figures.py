@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lanternslide.chain import PLAN_VERSION, Evidence, Found, Left, Rendering
-from lanternslide.imaging.source import Header
-from lanternslide.imaging.working_space import WorkingSpace
+from lanternslide.imaging.colour.working_space import WorkingSpace
+from lanternslide.imaging.reading.source import Header
 from lanternslide.records.record import Clipped, Figures, ForecastFigures, Halo, OriginalFile, Spread
 from lanternslide.worker.memory import peak_mib
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from lanternslide.imaging.metadata import Carried, Extra
-from lanternslide.imaging.source import Header
-from lanternslide.imaging.working_space import WorkingSpace
+from lanternslide.imaging.colour.working_space import WorkingSpace
+from lanternslide.imaging.reading.source import Header
+from lanternslide.metadata import Carried, Extra
 from lanternslide.words import Doubt, Note, Said, say
 from lanternslide.worker.left_behind import listed_plainly
 

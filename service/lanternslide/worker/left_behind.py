@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from lanternslide.imaging.metadata.keys import CALLED
+from lanternslide.metadata.keys import CALLED
 from lanternslide.words import without_inside
 
 __all__ = ["listed_plainly"]

@@ -19,11 +19,11 @@ from lanternslide.chain import (
     plan_deliveries,
 )
 from lanternslide.errors import PassingFaultError
+from lanternslide.imaging.colour.working_space import WorkingSpace, working_space
 from lanternslide.imaging.encode import decode_again
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.source import Header
+from lanternslide.imaging.reading.read import read_header
+from lanternslide.imaging.reading.source import Header
 from lanternslide.imaging.watermark import Stencil, stencil_of
-from lanternslide.imaging.working_space import WorkingSpace, working_space
 from lanternslide.records import Changed, DeliveryTask, Job, JobDone, LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.storage.files import write_temporary
 from lanternslide.words import Doubt, Said

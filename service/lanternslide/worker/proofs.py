@@ -7,8 +7,8 @@ from pathlib import Path
 
 from lanternslide.chain import Found, Rendering
 from lanternslide.chain.findings import OUT_OF_GAMUT
-from lanternslide.imaging.closeup import Box, sharpest
-from lanternslide.imaging.proof import as_jpeg, outside_map, thumbnail, tones
+from lanternslide.imaging.measuring.closeup import Box, sharpest
+from lanternslide.imaging.measuring.proof import as_jpeg, outside_map, thumbnail, tones
 from lanternslide.imaging.types import Array32, Bytes8
 from lanternslide.records import Shown
 from lanternslide.records.shown import AFTER, BEFORE, MAP, SMALL

@@ -12,16 +12,16 @@ import numpy as np
 from lanternslide.chain import Plan, Rendering, decode, measure, plan_deliveries
 from lanternslide.chain.memory import estimated_mib
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.closeup import Box, box_around, sharpest
+from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.encode import decode_again
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.measuring.closeup import Box, box_around, sharpest
+from lanternslide.imaging.measuring.details import Detail, drawn
+from lanternslide.imaging.measuring.ssim import ssim
+from lanternslide.imaging.reading.read import read_header
+from lanternslide.imaging.reading.source import Header
 from lanternslide.imaging.recompress import recompressed, sized
-from lanternslide.imaging.ring import Detail, drawn
-from lanternslide.imaging.source import Header
-from lanternslide.imaging.ssim import ssim
 from lanternslide.imaging.types import Bytes8
 from lanternslide.imaging.watermark import stencil_of
-from lanternslide.imaging.working_space import working_space
 from lanternslide.records import Changed, DeliveryTask, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant

@@ -9,8 +9,8 @@ from pathlib import Path
 from lanternslide.chain import plan_deliveries
 from lanternslide.chain.memory import estimated_mib
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.source import Header
+from lanternslide.imaging.reading.read import read_header
+from lanternslide.imaging.reading.source import Header
 from lanternslide.records import Changed, DeliveryTask, Recipe, Refused, Stalled, Survey, SurveyTask
 from lanternslide.words import Held
 from lanternslide.worker.original import answer_of, opened

@@ -6,9 +6,9 @@ from functools import partial
 from pathlib import Path
 
 from lanternslide.chain import Plan, plan_deliveries
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.source import Header
-from lanternslide.imaging.working_space import working_space
+from lanternslide.imaging.colour.working_space import working_space
+from lanternslide.imaging.reading.read import read_header
+from lanternslide.imaging.reading.source import Header
 from lanternslide.records import Changed, DeliveryTask, Refused, Stalled, Traced, TracedPlan, TraceTask
 from lanternslide.worker.findings import findings_of
 from lanternslide.worker.memory import bounded

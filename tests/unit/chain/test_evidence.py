@@ -11,9 +11,9 @@ import pytest
 from PIL import Image
 
 from lanternslide.chain import Plan, Rendering, forecast, measure, plan_deliveries
+from lanternslide.imaging.colour.transfer import lightness_of_codes
 from lanternslide.imaging.encode import encode_jpeg
-from lanternslide.imaging.ssim import ssim
-from lanternslide.imaging.transfer import lightness_of_codes
+from lanternslide.imaging.measuring.ssim import ssim
 from lanternslide.imaging.types import Array32, Bytes8
 from lanternslide.records import Operator
 from tests.support.chain import decoded, recipe

@@ -18,7 +18,7 @@ from lanternslide.chain import (
     plan_deliveries,
 )
 from lanternslide.chain.quality import Aim
-from lanternslide.imaging.measure import Halos
+from lanternslide.imaging.measuring.measure import Halos
 from lanternslide.imaging.types import Array32
 from lanternslide.records import Mask, Sharpening
 from tests.support.chain import recipe

@@ -9,7 +9,7 @@ import pytest
 
 from lanternslide.chain import Plan, plan_deliveries
 from lanternslide.chain.memory import LOADED_MIB, estimated_mib
-from lanternslide.imaging.source import Header
+from lanternslide.imaging.reading.source import Header
 from lanternslide.records import Sharpening
 from tests.support.chain import recipe
 from tests.support.orders import delivery

@@ -16,12 +16,12 @@ from scipy.ndimage import gaussian_filter
 from lanternslide.chain import Rendering, decode, plan_deliveries
 from lanternslide.chain.render import EASED, CloseupOf
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.closeup import Box
-from lanternslide.imaging.icc_write import srgb_profile
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.transfer import lightness, lightness_of_codes, srgb_decode
+from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.transfer import lightness, lightness_of_codes, srgb_decode
+from lanternslide.imaging.colour.working_space import working_space
+from lanternslide.imaging.measuring.closeup import Box
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.imaging.watermark import stencil_of
-from lanternslide.imaging.working_space import working_space
 from lanternslide.records import Mark, Mask, Recipe, Sharpening, SizeRule
 from lanternslide.words import Held
 from tests.scenario.spaces import ADOBE

@@ -16,8 +16,8 @@ from typing import Any
 
 import pytest
 
-from lanternslide.cli.unseen import leave_error
-from lanternslide.config.first import FirstAnswers, FirstDestination
+from lanternslide.cli.output.unseen import leave_error
+from lanternslide.config.beginning.first import FirstAnswers, FirstDestination
 from lanternslide.config.limits import MOST_WORKERS_ON_WINDOWS, Limits
 from lanternslide.config.settings import Service
 from lanternslide.delivery import folder_called
@@ -26,7 +26,8 @@ from lanternslide.delivery.notices import Stamps
 from lanternslide.delivery.target_names import day_of_file
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import count_others, held_for_writing, look_at, scan
-from lanternslide.ledger import StateLock, lock
+from lanternslide.ledger import StateLock
+from lanternslide.ledger.state_folder import lock
 from lanternslide.preview.first_folders import begin
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.windows import in_use

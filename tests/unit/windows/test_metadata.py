@@ -8,7 +8,7 @@ from pathlib import Path
 import pyexiv2
 import pytest
 
-from lanternslide.imaging.metadata import source
+from lanternslide.metadata import source
 from tests.support.pictures import save_jpeg
 
 

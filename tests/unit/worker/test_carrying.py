@@ -11,9 +11,9 @@ from pathlib import Path
 import pyexiv2
 import pytest
 
-from lanternslide.imaging.icc_write import srgb_profile
-from lanternslide.imaging.metadata import Carried, Wishes
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.reading.read import read_header
+from lanternslide.metadata import Carried, Wishes
 from lanternslide.records import Rights
 from lanternslide.worker import carrying
 from lanternslide.worker.carrying import carried_over

@@ -13,12 +13,12 @@ import pytest
 from PIL import Image, JpegImagePlugin
 
 from lanternslide.chain import Rendering
+from lanternslide.imaging.colour.icc_write import srgb_profile
 from lanternslide.imaging.encode import decode_again, encode_jpeg
-from lanternslide.imaging.icc_write import srgb_profile
-from lanternslide.imaging.metadata import Policy, carry_metadata
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.source import Header
-from lanternslide.imaging.ssim import ssim
+from lanternslide.imaging.measuring.ssim import ssim
+from lanternslide.imaging.reading.read import read_header
+from lanternslide.imaging.reading.source import Header
+from lanternslide.metadata import Policy, carry_metadata
 from lanternslide.records import Recipe, Rights
 from lanternslide.worker.encoding import encoded, wishes_of
 from tests.support.chain import recipe, render

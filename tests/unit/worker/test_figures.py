@@ -10,9 +10,9 @@ import pytest
 
 from lanternslide.chain import PLAN_VERSION, Evidence, Found, Left
 from lanternslide.chain.quality import Encoded
-from lanternslide.imaging.measure import Halos
-from lanternslide.imaging.read import read_header
-from lanternslide.imaging.working_space import working_space
+from lanternslide.imaging.colour.working_space import working_space
+from lanternslide.imaging.measuring.measure import Halos
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.records import Sharpening
 from lanternslide.records.record import Clipped, Figures, ForecastFigures, Halo, Spread
 from lanternslide.worker.figures import Finished, figures_of

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lanternslide.imaging.source import Header
-from lanternslide.imaging.working_space import WorkingSpace
+from lanternslide.imaging.colour.working_space import WorkingSpace
+from lanternslide.imaging.reading.source import Header
 from lanternslide.words import Doubt, Note, Said, say
 from lanternslide.worker.findings import findings_of
 

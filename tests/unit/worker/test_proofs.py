@@ -12,10 +12,10 @@ from PIL import Image
 
 from lanternslide.chain import Found, Rendering, decode, plan_deliveries
 from lanternslide.chain.quality import Encoded
-from lanternslide.imaging.closeup import Box
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.colour.working_space import working_space
+from lanternslide.imaging.measuring.closeup import Box
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.imaging.types import Bytes8
-from lanternslide.imaging.working_space import working_space
 from lanternslide.records import Shown
 from lanternslide.worker.proofs import closeup_of, write_proofs
 from tests.support.chain import Array8, recipe, task

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import tifffile
 
-from lanternslide.imaging.read import read_header
+from lanternslide.imaging.reading.read import read_header
 from lanternslide.records import Changed, Recipe, Refused, Survey
 from lanternslide.words import Held, Word
 from lanternslide.worker.survey import check_size, needed_mib, survey

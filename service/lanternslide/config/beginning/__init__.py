@@ -1,0 +1,1 @@
+"""The config that a photographer begins with."""

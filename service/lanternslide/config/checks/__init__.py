@@ -1,0 +1,1 @@
+"""What is wrong in a config, and how to write it."""

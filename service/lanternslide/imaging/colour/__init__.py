@@ -1,0 +1,1 @@
+"""Colour: profiles and other declarations, linear light, and sRGB."""

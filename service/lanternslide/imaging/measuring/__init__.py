@@ -1,0 +1,1 @@
+"""What was made, measured and shown: likeness, edges, halos, details."""

@@ -1,0 +1,1 @@
+"""Reading originals: which reader takes which file, and the shape in which it hands out pixels."""

@@ -1,0 +1,1 @@
+"""The folder that a ledger lies in: one service at a time, and why it cannot be used."""

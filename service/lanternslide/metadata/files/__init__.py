@@ -1,0 +1,1 @@
+"""What stands where in a file: segments, chunks, packets, image resources, and what lies beside the picture."""

@@ -1,0 +1,1 @@
+"""XMP: its namespaces and spelling, its packets, and its tree."""
