@@ -1,8 +1,9 @@
-"""The unit tests mirror the packages: you find a module's tests by its name, or in the list below."""
+"""The unit tests mirror the packages: you find a module's tests by its name, or in the list below. Pages are true."""
 
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import lanternslide
@@ -129,3 +130,16 @@ def test_every_file_of_unit_tests_has_a_module_of_its_name() -> None:
         if not {inside.as_posix(), inside.parts[0]} & OF_NO_MODULE:
             without.add(inside.with_name(f"{path.stem.removeprefix('test_')}.py"))
     assert {module.as_posix() for module in without if not (PACKAGE / module).is_file()} == set()
+
+
+def test_developers_are_told_of_files_that_are_there() -> None:
+    """Every module and test that DEVELOPERS.md and DECISIONS.md name, and every package that the first one explains."""
+    root = TESTS.parent
+    there = {path.relative_to(root).as_posix() for path in (*PACKAGE.rglob("*.py"), *TESTS.rglob("*.py"))}
+    for page in ("DEVELOPERS.md", "service/DECISIONS.md"):
+        named = re.findall(r"`([\w/]+\.py)(?:: \w+(?:\.\w+)?)?`", (root / page).read_text("utf-8"))
+        assert [name for name in named if not any(f"/{path}".endswith(f"/{name}") for path in there)] == [], page
+    packages = {path.name for path in PACKAGE.iterdir() if (path / "__init__.py").is_file()}
+    explained = set(re.findall(r"\*\*`(\w+)`\*\*", (root / "DEVELOPERS.md").read_text("utf-8")))
+    assert explained <= packages
+    assert packages - explained == {"cli", "records", "report", "words"}
