@@ -27,6 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import IntEnum
 
 from lanternslide.words import Beginning, ConfigWord, Held, Install, Passing, Said, say
 
@@ -34,6 +35,7 @@ __all__ = [
     "BeginningError",
     "ConfigError",
     "ConfigFault",
+    "ExitStatus",
     "InstallError",
     "LanternslideError",
     "OriginalHeldError",
@@ -51,16 +53,26 @@ __all__ = [
 ]
 
 
+class ExitStatus(IntEnum):
+    """What a command ends with."""
+
+    DONE = 0  #: All is well.
+    HELD = 1  #: Done, and something is held that waits for its owner.
+    USAGE = 2  #: The command or the config cannot be taken as it is.
+    WAITS = 3  #: Something is in the way that may pass.
+    STATE = 4  #: The service's own state folder cannot be used.
+
+
 class LanternslideError(Exception):
     """The base of all errors that the service raises on purpose."""
 
-    exit_status = 1
+    exit_status: ExitStatus = ExitStatus.HELD
 
 
 class UsageError(LanternslideError):
     """A command was called with something it cannot take."""
 
-    exit_status = 2
+    exit_status = ExitStatus.USAGE
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -85,7 +97,7 @@ class ConfigFault:
 class ConfigError(LanternslideError):
     """A config is invalid; the message has a line for every fault."""
 
-    exit_status = 2
+    exit_status = ExitStatus.USAGE
 
     def __init__(self, faults: Sequence[ConfigFault]) -> None:
         self.faults = tuple(faults)
@@ -95,7 +107,7 @@ class ConfigError(LanternslideError):
 class StateError(LanternslideError):
     """The state folder cannot be used."""
 
-    exit_status = 4
+    exit_status = ExitStatus.STATE
 
 
 class StateUnwritableError(StateError):
@@ -148,7 +160,7 @@ class StateNewerError(StateError):
 class WorkersError(LanternslideError):
     """No worker can do anything, so nothing can be made."""
 
-    exit_status = 3
+    exit_status = ExitStatus.WAITS
 
     def __init__(self, said: Said) -> None:
         super().__init__(said.text)
@@ -157,7 +169,7 @@ class WorkersError(LanternslideError):
 class InstallError(LanternslideError):
     """The service cannot be installed, or taken away, like this."""
 
-    exit_status = 2
+    exit_status = ExitStatus.USAGE
 
     def __init__(self, word: Install, **places: object) -> None:
         self.said = say(word, **places)
@@ -167,7 +179,7 @@ class InstallError(LanternslideError):
 class TaskRefusedError(LanternslideError):
     """Windows' Task Scheduler refuses something."""
 
-    exit_status = 2
+    exit_status = ExitStatus.USAGE
 
     def __init__(self, command: str, detail: str) -> None:
         super().__init__(
@@ -179,7 +191,7 @@ class TaskRefusedError(LanternslideError):
 class ServiceRunsOnError(LanternslideError):
     """A service that was asked to stop runs on."""
 
-    exit_status = 3
+    exit_status = ExitStatus.WAITS
 
     def __init__(self, folder: str, holder: str, detail: str) -> None:
         super().__init__(
@@ -191,7 +203,7 @@ class ServiceRunsOnError(LanternslideError):
 class BeginningError(LanternslideError):
     """The first folders or the first config cannot be made."""
 
-    exit_status = 3
+    exit_status = ExitStatus.WAITS
 
     def __init__(self, path: str, detail: str, made: str) -> None:
         super().__init__(say(Beginning.NOT_MADE, path=path, detail=detail, made=made).text)

@@ -11,18 +11,17 @@ import click
 from lanternslide.cli.session import open_ledger, state_folder
 from lanternslide.config import Settings, resolve
 from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
-from lanternslide.errors import StateError, StateLockedError
+from lanternslide.errors import ExitStatus, StateError, StateLockedError
 from lanternslide.ledger import Ledger, OriginalState, holder_of
 from lanternslide.records.events import nobody
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.requests.commands import commands_alone
-from lanternslide.requests.request_folder import Answer, Request, RequestFolder
+from lanternslide.requests.request_folder import Reply, Request, RequestFolder
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, say, told
 
 __all__ = ["ask", "perform", "print_answer"]
 
-WAITS = 3
 PATIENCE_SECONDS = 30.0
 LOOK_SECONDS = 0.1
 
@@ -50,14 +49,14 @@ def _waiting(settings: Settings, ledger: Ledger) -> int:
     return sum(counts.get((name, OriginalState.WAITING), 0) for name in settings.photographers)
 
 
-def print_answer(answer: Answer) -> int:
+def print_answer(answer: Reply) -> int:
     """Print an answer and return its exit status."""
     for line in answer.lines:
         click.echo(line)
     return answer.status
 
 
-def ask(settings: Settings, request: Request) -> Answer | None:
+def ask(settings: Settings, request: Request) -> Reply | None:
     """Leave *request* for the running service and wait for its answer for a while.
 
     Returns None, and takes the request back, if what held the state folder has ended without an answer: then it is to
@@ -79,4 +78,4 @@ def ask(settings: Settings, request: Request) -> Answer | None:
         if is_free:
             requests.take_back(name)
             return None
-    return Answer(lines=(say(Command.LEFT_FOR_SERVICE).text,), status=WAITS)
+    return Reply(lines=(say(Command.LEFT_FOR_SERVICE).text,), status=ExitStatus.WAITS)

@@ -24,7 +24,7 @@ from lanternslide.cli.commands.watch import watch
 from lanternslide.cli.commands.withdraw import withdraw
 from lanternslide.cli.output.unseen import leave_error, take_every_letter
 from lanternslide.cli.session import Named
-from lanternslide.errors import LanternslideError
+from lanternslide.errors import ExitStatus, LanternslideError
 from lanternslide.report import complaint
 
 __all__ = ["cli", "entrypoint"]
@@ -69,10 +69,10 @@ def entrypoint() -> None:
     except click.ClickException as error:
         error.show()
         leave_error(error.format_message())
-        sys.exit(2)
+        sys.exit(ExitStatus.USAGE)
     except click.exceptions.Abort:
-        sys.exit(2)
+        sys.exit(ExitStatus.USAGE)
     except Exception:
         leave_error(traceback.format_exc())
         raise
-    sys.exit(status if isinstance(status, int) else 0)
+    sys.exit(status if isinstance(status, int) else ExitStatus.DONE)

@@ -12,7 +12,7 @@ from lanternslide.delivery.withdrawing import withdrawn_of
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.decisions import Decisions
 from lanternslide.intake.original_files import OriginalFiles
-from lanternslide.ledger import Deliveries, DeliveryRow
+from lanternslide.ledger import Deliveries, DeliveryRow, DeliveryState
 from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Stalled, SurveyedItem
 from lanternslide.records.events import Delivered, Listener, Withdrawn
 from lanternslide.words import Said
@@ -70,7 +70,7 @@ class Deliverer:
 
     def _publish(self, item: SurveyedItem, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:
         """Publish a delivery, unless its owner has withdrawn it meanwhile; return what is in the way."""
-        if row.state == "withdrawn":
+        if row.state == DeliveryState.WITHDRAWN:
             self.publisher.discard_one(task)
             return None
         try:

@@ -50,8 +50,7 @@ from lanternslide.records.events import (
 )
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.requests.commands import DROP_NOTE, OwnerCommands
-from lanternslide.requests.request_folder import Answer as Done
-from lanternslide.requests.request_folder import Request, RequestFolder
+from lanternslide.requests.request_folder import Reply, Request, RequestFolder
 from lanternslide.requests.slots import SLOTS_NOTE
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, Held, Passing, named, say, told
@@ -416,7 +415,7 @@ class Service:
         said = say(Passing.REQUESTS, folder=self._requests.folder, detail=told(error))
         self.obstacles.meet("requests", said)
 
-    def _perform(self, name: str, request: Request | None) -> Done | None:
+    def _perform(self, name: str, request: Request | None) -> Reply | None:
         """Do what is asked for; return None if that is not done yet, and is to be gone on with."""
         try:
             if request is not None and request.command == "sweep":
@@ -429,7 +428,7 @@ class Service:
             raise
         except Exception as error:  # noqa: BLE001 - an odd request must not stop the service; it is logged and answered
             self._tell(RequestFailed(detail=named(error), trace=traceback.format_exc()))
-            done = Done(lines=(say(Command.COULD_NOT, detail=error).text,), status=2)
+            done = Reply(lines=(say(Command.COULD_NOT, detail=error).text,), status=2)
         if done is not None:
             # What rests is tried at once too: its owner may have mended what was in the way.
             self._pictures.wake_all()

@@ -17,7 +17,7 @@ from lanternslide.delivery.reachability import Reachability
 from lanternslide.delivery.target_names import TargetNames, day_of_file, name_of
 from lanternslide.delivery.withdrawing import TakenBack, take_back
 from lanternslide.errors import PassingFaultError
-from lanternslide.ledger import DeliveryRow, Kept, Ledger, OriginalRow, Published, Replaced
+from lanternslide.ledger import DeliveryRow, DeliveryState, Kept, Ledger, OriginalRow, Published, Replaced
 from lanternslide.records import (
     DeliveryTask,
     Job,
@@ -215,7 +215,7 @@ class Publisher:
         Where it is not possible now, it is tried again after the next scan.
         """
         for row in self._ledger.deliveries.of_original(original):
-            if row.state == "left out" and row.output is not None:
+            if row.state == DeliveryState.LEFT_OUT and row.output is not None:
                 with suppress(PassingFaultError):
                     if take_back(self._ledger.withdrawals, self._reachability, row) is TakenBack.DELETED:
                         yield shown_path(row.output.path)

@@ -6,7 +6,7 @@ from enum import Enum, auto
 from pathlib import Path
 
 from lanternslide.delivery.reachability import Reachability
-from lanternslide.ledger import DeliveryRow, Replaced, Withdrawals
+from lanternslide.ledger import DeliveryRow, DeliveryState, Replaced, Withdrawals
 from lanternslide.records import shown_path
 from lanternslide.records.events import Withdrawn
 from lanternslide.storage import is_file_with, is_there, remove_delivery
@@ -44,7 +44,7 @@ def take_back(
     PassingFaultError
         If its folder is away or does not allow it; it is tried again later.
     """
-    assert row.state in ("withdrawn", "left out")
+    assert row.state in (DeliveryState.WITHDRAWN, DeliveryState.LEFT_OUT)
     assert row.output is not None
     path = moved_to or row.output.path
     reachability.check_file(path, row.destination)

@@ -10,6 +10,7 @@ from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.rows import (
     Day,
     DeliveryRow,
+    DeliveryState,
     Kept,
     Known,
     OriginalRow,
@@ -32,6 +33,7 @@ __all__ = [
     "Day",
     "Deliveries",
     "DeliveryRow",
+    "DeliveryState",
     "Folders",
     "Kept",
     "Known",

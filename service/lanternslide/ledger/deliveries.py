@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from lanternslide.ledger.database import place_of
-from lanternslide.ledger.rows import DeliveryRow, Kept, Published, Replaced, Standing, Wanted
+from lanternslide.ledger.rows import DeliveryRow, DeliveryState, Kept, Published, Replaced, Standing, Wanted
 from lanternslide.ledger.store import Store
 
 __all__ = ["Deliveries"]
@@ -33,7 +33,7 @@ class Deliveries(Store):
                 self._one("learn_recalls", original=original, digest=digest)
                 self._one("end_recalls", original=original, digest=digest)
                 self._one("obey_recalls", original=original, digest=digest)
-            rows = [row for row in self.of_original(original) if row.wanted and row.state == "waiting"]
+            rows = [row for row in self.of_original(original) if row.wanted and row.state == DeliveryState.WAITING]
             self._one("surveyed", id=original, digest=digest, begins=bool(rows))
         return rows
 

@@ -16,6 +16,7 @@ from lanternslide.records import About, Fingerprint, Record, Shown
 __all__ = [
     "Day",
     "DeliveryRow",
+    "DeliveryState",
     "Kept",
     "Known",
     "OriginalRow",
@@ -33,6 +34,16 @@ __all__ = [
 
 BEYOND = 2**63
 """The first whole number that SQLite cannot hold."""
+
+
+class DeliveryState(StrEnum):
+    """What the ledger knows a delivery as; the transitions stand in schema.sql."""
+
+    WAITING = "waiting"  #: To be made.
+    PUBLISHING = "publishing"  #: Its intent is written; the rename may or may not have happened.
+    DELIVERED = "delivered"  #: It stands under its name.
+    LEFT_OUT = "left out"  #: Its original is too small for it; with an output, that is about to be deleted.
+    WITHDRAWN = "withdrawn"  #: Its owner has taken it back; with an output, that is about to be deleted.
 
 
 class OriginalState(StrEnum):
@@ -233,7 +244,7 @@ class DeliveryRow:
     destination: str
     density: float
     wanted: bool
-    state: str
+    state: DeliveryState
     made_from: str | None
     recipe: str  #: How it was made, or is to be, as JSON.
     output: Published | None
@@ -249,7 +260,7 @@ class DeliveryRow:
             destination=row["destination"],
             density=row["density"],
             wanted=bool(row["wanted"]),
-            state=row["state"],
+            state=DeliveryState(row["state"]),
             made_from=row["made_from"],
             recipe=row["recipe"],
             output=_published(row["output"], row["output_size"], row["output_digest"]),

@@ -6,7 +6,7 @@ import sqlite3
 
 from lanternslide.ledger.deliveries import Deliveries
 from lanternslide.ledger.originals import Originals, as_columns
-from lanternslide.ledger.rows import DeliveryRow, OriginalRow, OriginalState
+from lanternslide.ledger.rows import DeliveryRow, DeliveryState, OriginalRow, OriginalState
 from lanternslide.ledger.store import Store
 from lanternslide.records import Fingerprint
 
@@ -27,7 +27,7 @@ class Withdrawals(Store):
             self._one("retry", id=original)
             self._one("forget_recalls", original=original)
             for row in self._deliveries.of_original(original):
-                if row.state == "withdrawn":
+                if row.state == DeliveryState.WITHDRAWN:
                     self._one("redo", id=row.id)
 
     def withdraw(self, original: int, destination: str | None, fingerprint: Fingerprint | None) -> None:

@@ -8,7 +8,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from lanternslide.intake.decisions import LIMIT_REASONS, ROUTING_REASONS
-from lanternslide.ledger import OriginalRow, OriginalState, stored_fingerprint
+from lanternslide.ledger import DeliveryState, OriginalRow, OriginalState, stored_fingerprint
 from lanternslide.records import DroppedFile, Fingerprint, Recipe, Routing, Traced, TracedPlan
 from lanternslide.words import Said
 
@@ -72,7 +72,7 @@ class Intended:
     path: Path | None  #: Where it would be put, or stands; None: that cannot be told now, or it was taken back.
     taken: str | None = None  #: The name that it would have if no other file had it.
     day_of_file: str | None = None  #: What stands in its name where the picture does not say when it was taken.
-    state: str | None = None  #: What the ledger says of it: ``delivered``, ``withdrawn``, ...
+    state: DeliveryState | None = None  #: What the ledger says of it.
     is_other_recipe: bool = False  #: Whether the config asks for something else than what was made.
     stalled: Said | None = None  #: What is in the way and may pass.
 

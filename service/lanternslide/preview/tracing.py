@@ -18,7 +18,7 @@ from lanternslide.delivery.target_names import TargetNames, day_of_file, name_of
 from lanternslide.errors import OriginalHeldError, PassingFaultError, UsageError, WorkersError
 from lanternslide.intake import Round, dropped, is_left_alone, look_at, look_through
 from lanternslide.intake.decisions import Decisions, findings_of
-from lanternslide.ledger import DeliveryRow, Ledger
+from lanternslide.ledger import DeliveryRow, DeliveryState, Ledger
 from lanternslide.preview.predictions import Asked, Foreseen, Intended, Prediction, prediction_of
 from lanternslide.records import (
     Changed,
@@ -234,7 +234,7 @@ class Tracer:
         if item.traced is None or not item.is_made:
             return []
         rows = self._rows_of(item) if item.fate is Prediction.WAITS else {}
-        ended = {key for key, row in rows.items() if row.state in ("delivered", "withdrawn")}
+        ended = {key for key, row in rows.items() if row.state in (DeliveryState.DELIVERED, DeliveryState.WITHDRAWN)}
         return [plan for plan in item.traced.plans if (plan.destination, plan.density) not in ended]
 
     def findings_of(self, item: Foreseen) -> tuple[Said, ...]:

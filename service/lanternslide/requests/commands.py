@@ -10,23 +10,21 @@ from lanternslide.config import Settings, resolve
 from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.reachability import Reachability
 from lanternslide.delivery.withdrawing import TakenBack, take_back, withdrawn_of
-from lanternslide.errors import PassingFaultError
+from lanternslide.errors import ExitStatus, PassingFaultError
 from lanternslide.intake import look_at
 from lanternslide.intake.decisions import Decisions
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow, OriginalState
+from lanternslide.ledger import DeliveryRow, DeliveryState, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, shown_path
 from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
 from lanternslide.requests.named_paths import below_drops, ways_to
 from lanternslide.requests.remaking import Amount, Remaking
-from lanternslide.requests.request_folder import Answer, Request
+from lanternslide.requests.request_folder import Reply, Request
 from lanternslide.requests.slots import slots_known
 from lanternslide.storage import is_file_with, is_folder, remove_delivery
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, Said, counted, readable_duration, say, told
 
 __all__ = ["DROP_NOTE", "OwnerCommands", "commands_alone"]
-
-HELD, USAGE, WAITS = 1, 2, 3
 
 DROP_NOTE = "drop/"
 """Under such a name the ledger notes a photographer's drop folder, bytes in hexadecimal."""
@@ -50,11 +48,11 @@ class OwnerCommands:
         self._publisher = publisher
         self._reachability = reachability
         self._tell = tell
-        self._sweeping: tuple[str, Iterator[Answer | None]] | None = None  # a request that is done in parts
+        self._sweeping: tuple[str, Iterator[Reply | None]] | None = None  # a request that is done in parts
         #: What a sweep may be asked to make again.
         self.again = Remaking(resolve(settings), ledger, decisions, publisher, reachability)
 
-    def perform(self, request: Request | None) -> Answer:
+    def perform(self, request: Request | None) -> Reply:
         """Do what is asked for; what cannot be done is said in the answer."""
         if request is None:
             return _refused(say(Command.NOT_UNDERSTOOD).text)
@@ -99,14 +97,14 @@ class OwnerCommands:
 
     # Retry
 
-    def _retry(self, request: Request) -> Answer:
+    def _retry(self, request: Request) -> Reply:
         if not request.paths:
             held = [row for row in self._ledger.reading.held() if row.photographer in self._settings.photographers]
             for row in held:
                 self._ledger.originals.retry_held(row.id)
             if not held:
-                return Answer(lines=(say(Command.NOTHING_HELD).text,))
-            return Answer(lines=(say(Command.RETRIED, originals=counted(len(held), "original", "originals")).text,))
+                return Reply(lines=(say(Command.NOTHING_HELD).text,))
+            return Reply(lines=(say(Command.RETRIED, originals=counted(len(held), "original", "originals")).text,))
         lines, status = [], 0
         for path in request.paths:
             rows = self._named(path)
@@ -115,14 +113,16 @@ class OwnerCommands:
                 self._ledger.withdrawals.retry(row.id)
             if not rows:
                 lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
-                status = USAGE
+                status = ExitStatus.USAGE
             elif not chosen:
                 lines.append(say(Command.NOTHING_TO_RETRY, path=shown_path(Path(path))).text)
             lines += [say(Command.RETRIED_ONE, original=_shown(row)).text for row in chosen]
-        return Answer(lines=tuple(lines), status=status)
+        return Reply(lines=tuple(lines), status=status)
 
     def _was_withdrawn(self, row: OriginalRow) -> bool:
-        return any(delivery.state == "withdrawn" for delivery in self._ledger.deliveries.of_original(row.id))
+        return any(
+            delivery.state == DeliveryState.WITHDRAWN for delivery in self._ledger.deliveries.of_original(row.id)
+        )
 
     # Withdraw
 
@@ -142,7 +142,7 @@ class OwnerCommands:
                 if not self._ledger.originals.at(name, file.relative):
                     self._ledger.originals.take_in(file, routing.picture)
 
-    def _withdraw(self, request: Request) -> Answer:
+    def _withdraw(self, request: Request) -> Reply:
         lines: list[str] = []
         status = 0
         for path in request.paths:
@@ -150,12 +150,12 @@ class OwnerCommands:
             rows = self._named(path)
             if not rows:
                 lines.append(say(Command.UNKNOWN, path=shown_path(Path(path))).text)
-                status = USAGE
+                status = ExitStatus.USAGE
             for row in rows:
                 said, waits = self._withdraw_one(row, request.destination)
                 lines += said
-                status = status or (WAITS if waits else 0)
-        return Answer(lines=tuple(lines), status=status)
+                status = status or (ExitStatus.WAITS if waits else ExitStatus.DONE)
+        return Reply(lines=tuple(lines), status=status)
 
     def _withdraw_one(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
         lines: list[str] = []
@@ -173,7 +173,7 @@ class OwnerCommands:
         self._ledger.withdrawals.withdraw(row.id, destination, self._fingerprint_of(row))
         for delivery in self._ledger.deliveries.of_original(row.id):
             is_meant = destination in (None, delivery.destination)
-            if is_meant and delivery.state == "withdrawn" and delivery.output is not None:
+            if is_meant and delivery.state == DeliveryState.WITHDRAWN and delivery.output is not None:
                 said, is_away = self.take_back(row, delivery)
                 lines.append(said)
                 waits = waits or is_away
@@ -268,7 +268,7 @@ class OwnerCommands:
         """Whether a sweep that was asked for is not all noted yet."""
         return self._sweeping is not None
 
-    def sweep_on(self, name: str, request: Request) -> Answer | None:
+    def sweep_on(self, name: str, request: Request) -> Reply | None:
         """Do the next part of the sweep that the request *name* asks for, and return the answer after the last one.
 
         One is done after the other: for another one than that which was begun nothing is done yet.
@@ -288,7 +288,7 @@ class OwnerCommands:
         if self._sweeping is not None and self._sweeping[0] not in names:
             self._sweeping = None
 
-    def sweep(self, request: Request) -> Iterator[Answer | None]:
+    def sweep(self, request: Request) -> Iterator[Reply | None]:
         """Let what is touched be made again, in parts; what is new is done anyway. Yield the answer at last.
 
         Before it comes None after each part, which stands in the ledger as a whole then.
@@ -299,19 +299,21 @@ class OwnerCommands:
             amount.add(touched)
             yield None
         status = (
-            HELD if any(row.photographer in self._settings.photographers for row in self._ledger.reading.held()) else 0
+            ExitStatus.HELD
+            if any(row.photographer in self._settings.photographers for row in self._ledger.reading.held())
+            else ExitStatus.DONE
         )
         if not (request.again or request.missing):
-            yield Answer(lines=(say(Command.LOOKS_NOW).text,), status=status)
+            yield Reply(lines=(say(Command.LOOKS_NOW).text,), status=status)
             return
         if not amount.deliveries:
-            yield Answer(lines=(say(Command.NOTHING_TO_MAKE).text,), status=status)
+            yield Reply(lines=(say(Command.NOTHING_TO_MAKE).text,), status=status)
             return
         lines = [say(Command.MADE_AGAIN, amount=amount.shown).text]
         seconds = amount.seconds(slots_known(self._settings, self._ledger))
         if seconds is not None:
             lines.append(say(Command.TAKES_ABOUT, time=readable_duration(seconds)).text)
-        yield Answer(lines=tuple(lines), status=status)
+        yield Reply(lines=tuple(lines), status=status)
 
 
 def commands_alone(settings: Settings, ledger: Ledger) -> OwnerCommands:
@@ -324,8 +326,8 @@ def commands_alone(settings: Settings, ledger: Ledger) -> OwnerCommands:
     )
 
 
-def _refused(text: str) -> Answer:
-    return Answer(lines=(text,), status=USAGE)
+def _refused(text: str) -> Reply:
+    return Reply(lines=(text,), status=ExitStatus.USAGE)
 
 
 def _shown(row: OriginalRow) -> str:

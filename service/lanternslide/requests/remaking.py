@@ -13,7 +13,7 @@ from lanternslide.delivery.recipes import is_made_otherwise, wanted_by
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.decisions import Decisions
 from lanternslide.intake.original_files import OriginalFiles
-from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow
+from lanternslide.ledger import DeliveryRow, DeliveryState, Ledger, OriginalRow
 from lanternslide.records import Routing, Scope
 from lanternslide.requests.request_folder import Request
 from lanternslide.storage import is_file, is_there
@@ -138,14 +138,14 @@ class Remaking:
         deliveries = self._deliveries.of_original(row.id)
         for delivery in deliveries:
             recipe = wanted.pop((delivery.destination, delivery.density), None)
-            if recipe is None or delivery.state not in ("delivered", "left out"):
+            if recipe is None or delivery.state not in (DeliveryState.DELIVERED, DeliveryState.LEFT_OUT):
                 continue
             is_missing = delivery.output is not None and self._is_missing(delivery)
             is_other = is_made_otherwise(delivery, recipe) or self._publisher.is_elsewhere(row.photographer, delivery)
             if (request.missing and is_missing) or (request.again and not is_missing and is_other):
                 chosen.append(delivery)
         # What was taken back from a destination stays away in other densities too.
-        back = {delivery.destination for delivery in deliveries if delivery.state == "withdrawn"}
+        back = {delivery.destination for delivery in deliveries if delivery.state == DeliveryState.WITHDRAWN}
         new = tuple(dict.fromkeys(name for name, _ in wanted if name not in back)) if request.again else ()
         return Touched(original=row, deliveries=tuple(chosen), new=new)
 

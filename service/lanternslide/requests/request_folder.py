@@ -16,7 +16,7 @@ from pathlib import Path
 
 from lanternslide.records.windows import in_use, private_mode
 
-__all__ = ["Answer", "Request", "RequestFolder"]
+__all__ = ["Reply", "Request", "RequestFolder"]
 
 REQUEST, ANSWER = ".request", ".answer"
 
@@ -34,7 +34,7 @@ class Request:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Answer:
+class Reply:
     """What came of a request."""
 
     lines: tuple[str, ...] = field(default=())  #: For the owner.
@@ -76,14 +76,14 @@ class RequestFolder:
                 request = None
             yield name.removesuffix(REQUEST), request
 
-    def answer(self, name: str, answer: Answer) -> None:
-        """Answer the request *name*, which is done with, whether somebody reads that or not."""
+    def answer(self, name: str, answer: Reply) -> None:
+        """Reply the request *name*, which is done with, whether somebody reads that or not."""
         try:
             self._write(name + ANSWER, asdict(answer))
         finally:
             self.take_back(name)
 
-    def answer_to(self, name: str) -> Answer | None:
+    def answer_to(self, name: str) -> Reply | None:
         """Return the answer to the request *name*, which is forgotten, or None if there is none yet."""
         path = self.folder / (name + ANSWER)
         try:
@@ -92,7 +92,7 @@ class RequestFolder:
             return None
         with suppress(PermissionError):  # something else reads it, too; the service's next start deletes it
             path.unlink(missing_ok=True)
-        return Answer(lines=tuple(found["lines"]), status=found["status"])
+        return Reply(lines=tuple(found["lines"]), status=found["status"])
 
     def take_back(self, name: str) -> None:
         """Take a request back."""

@@ -15,7 +15,7 @@ from lanternslide.records import DroppedFile
 from lanternslide.records.events import Delivered, Withdrawn
 from lanternslide.requests import remaking
 from lanternslide.requests.commands import DROP_NOTE, commands_alone
-from lanternslide.requests.request_folder import Answer, Request
+from lanternslide.requests.request_folder import Reply, Request
 from lanternslide.words import Command, Held, Passing, Said, say
 from tests.support.household import CONFIG, Household, household
 
@@ -41,19 +41,19 @@ def hold(home: Household, name: str, *, photographer: str = "ida") -> DroppedFil
     return file
 
 
-def retry(home: Household, *paths: Path) -> Answer:
+def retry(home: Household, *paths: Path) -> Reply:
     """Ask for originals to be tried again."""
     return home.owner.perform(Request(command="retry", paths=tuple(map(str, paths))))
 
 
-def withdraw(home: Household, *paths: Path, destination: str | None = None) -> Answer:
+def withdraw(home: Household, *paths: Path, destination: str | None = None) -> Reply:
     """Ask for deliveries to be taken back."""
     return home.owner.perform(Request(command="withdraw", paths=tuple(map(str, paths)), destination=destination))
 
 
-def answer(status: int, *lines: Said) -> Answer:
+def answer(status: int, *lines: Said) -> Reply:
     """Return the answer that consists of these lines."""
-    return Answer(lines=tuple(line.text for line in lines), status=status)
+    return Reply(lines=tuple(line.text for line in lines), status=status)
 
 
 # What is not understood

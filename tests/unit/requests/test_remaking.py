@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.delivery.recipes import wanted_by
-from lanternslide.ledger import DeliveryRow
+from lanternslide.ledger import DeliveryRow, DeliveryState
 from lanternslide.requests import remaking
 from lanternslide.requests.remaking import Amount, Touched
 from lanternslide.requests.request_folder import Request
@@ -260,7 +260,8 @@ def test_a_part_may_be_empty(home: Household, monkeypatch: pytest.MonkeyPatch) -
 def row_of(seconds: float | None) -> DeliveryRow:
     """Return a delivery that took so long the last time."""
     return DeliveryRow(
-        id=1, original=1, destination="club", density=1, wanted=True, state="delivered", made_from=None, recipe="{}",
+        id=1, original=1, destination="club", density=1, wanted=True, state=DeliveryState.DELIVERED, made_from=None,
+        recipe="{}",
         output=None, intent=None, record=json.dumps({"seconds": seconds}),
     )  # fmt: skip
 

@@ -32,7 +32,7 @@ from lanternslide.preview.first_folders import begin
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.windows import in_use
 from lanternslide.report.obstacles import Obstacles
-from lanternslide.requests.request_folder import Answer, Request, RequestFolder
+from lanternslide.requests.request_folder import Reply, Request, RequestFolder
 from lanternslide.storage import move_new, publish_new, publish_over, put_text, remove_delivery
 from lanternslide.storage.faults import folder_fault
 from lanternslide.storage.mounts import is_network_path, mounts
@@ -209,11 +209,11 @@ def test_a_request_that_a_scanner_looks_into_is_read_later(tmp_path: Path, monke
     assert list(requests.take()) == []
     assert list(requests.take()) == [(name, request)]
 
-    requests.answer(name, Answer(lines=("Done.",), status=0))
+    requests.answer(name, Reply(lines=("Done.",), status=0))
     monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
     assert requests.answer_to(name) is None
     monkeypatch.setattr(Path, "unlink", refusing(1, 32, Path.unlink))
-    assert requests.answer_to(name) == Answer(lines=("Done.",), status=0)
+    assert requests.answer_to(name) == Reply(lines=("Done.",), status=0)
 
 
 def test_names_with_halves_of_characters(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -16,6 +16,7 @@ from lanternslide.cli.options import photographer_option
 from lanternslide.cli.output.summary import PIPE_WIDTH
 from lanternslide.cli.session import Named, open_settings, refuse_divided, state_folder
 from lanternslide.cli.since import since_option
+from lanternslide.errors import ExitStatus
 from lanternslide.ledger import Ledger
 from lanternslide.report import readable_held, readable_records
 from lanternslide.words import counted
@@ -48,7 +49,7 @@ def history(named: Named, as_json: bool, since: datetime | None) -> int:
     if ledger is None:
         if not as_json:
             click.echo("Nothing was done with this state folder yet.")
-        return 0
+        return ExitStatus.DONE
     with ledger:
         with _until_nobody_reads():
             if as_json:

@@ -17,7 +17,7 @@ from lanternslide.config import Settings, check_apart, find_config, load_setting
 from lanternslide.config.limits import share_of_memory
 from lanternslide.config.machine import BESIDE_WORKERS
 from lanternslide.daemon.service import CLOSING_SECONDS
-from lanternslide.errors import ConfigError, ConfigFault, InstallError, UsageError
+from lanternslide.errors import ConfigError, ConfigFault, ExitStatus, InstallError, UsageError
 from lanternslide.install import (
     ACCOUNT,
     UNITS,
@@ -177,7 +177,7 @@ def _for_user(asked: _Asked) -> int:
     _say_written(plan)
     _say_start(plan.units, "--user")
     click.echo(f"\n{say(Install.LINGER).text}")
-    return 0
+    return ExitStatus.DONE
 
 
 def _prepare(asked: _Asked, other: str) -> int:
@@ -196,13 +196,13 @@ def _prepare(asked: _Asked, other: str) -> int:
 def _as_task(asked: _Asked) -> int:
     if not asked.dry:
         install_task(asked.config)
-        return 0
+        return ExitStatus.DONE
     data = task_to_print(asked.config)
     if asked.output is None:
         click.echo(data.decode("utf-16"))
     else:
         _write(asked.output, data)
-    return 0
+    return ExitStatus.DONE
 
 
 def _print(asked: _Asked, plan: Installation) -> int:
@@ -212,7 +212,7 @@ def _print(asked: _Asked, plan: Installation) -> int:
         click.echo(text, nl=False)
     else:
         _write(asked.output, text.encode())
-    return 0
+    return ExitStatus.DONE
 
 
 def _write(path: Path, data: bytes) -> None:

@@ -16,7 +16,7 @@ from lanternslide.cli.output.indent import indented
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
 from lanternslide.delivery import called
-from lanternslide.errors import PassingFaultError, UsageError
+from lanternslide.errors import ExitStatus, PassingFaultError, UsageError
 from lanternslide.preview.ring_around import config_line, ring_around
 from lanternslide.preview.tracing import Tracer
 from lanternslide.records import DroppedFile, Refused, Stalled, shown_path
@@ -28,7 +28,6 @@ from lanternslide.workers.executor import Answer, AttemptFailed
 
 __all__ = ["ringaround"]
 
-HELD, WAITS = 1, 3
 COLUMNS = 80
 MOST_LETTERS = 40
 """So many of the original's name stand in that of its ring-around."""
@@ -87,7 +86,7 @@ def ringaround(named: Named, path: Path, destination: str, at: tuple[int, int] |
         return _make(settings, file, destination, (at, folder), console)
     except PassingFaultError as fault:
         console.print(Text(fault.said.text))
-        return WAITS
+        return ExitStatus.WAITS
 
 
 def _check_output(settings: Settings, folder: Path) -> None:
@@ -132,17 +131,17 @@ def _make(
             put_text(page, ring_page(ringed, lines, title=title, sheet=sheet.name, destination=destination))
             _print(ringed, destination, console)
             console.print(f"\n{shown_path(sheet)}\n{shown_path(page)}", soft_wrap=True, markup=False)
-            return 0
+            return ExitStatus.DONE
         case Refused(said=said) | Stalled(said=said):
             if said.key == Command.OUTSIDE_PICTURE:
                 raise UsageError(said.text)
             console.print(Text(said.text))
-            return HELD if isinstance(answer.result, Refused) else WAITS
+            return ExitStatus.HELD if isinstance(answer.result, Refused) else ExitStatus.WAITS
         case _:
             remove_temporary(temporary)
             text = say(Command.COULD_NOT, detail=_detail(answer)).text
             console.print(Text(text))
-            return WAITS
+            return ExitStatus.WAITS
 
 
 def _detail(answer: Answer) -> str:

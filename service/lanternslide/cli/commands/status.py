@@ -14,6 +14,7 @@ from lanternslide.cli.output.indent import indented
 from lanternslide.cli.output.summary import PIPE_WIDTH
 from lanternslide.cli.session import Named, open_settings, refuse_divided, state_folder
 from lanternslide.config import Settings
+from lanternslide.errors import ExitStatus
 from lanternslide.intake import count_others
 from lanternslide.ledger import Ledger, OriginalRow, OriginalState, holder_of
 from lanternslide.records import shown_path
@@ -23,7 +24,6 @@ from lanternslide.words import Command, counted, readable_duration, say, told
 
 __all__ = ["status"]
 
-HELD, WAITS = 1, 3
 MOST_NAMED = 20
 
 
@@ -55,7 +55,7 @@ def status(named: Named) -> int:
         with ledger:
             held = _print_ledger(settings, ledger, console)
     _print_others(settings, console)
-    return WAITS if holder is None else HELD if held else 0
+    return ExitStatus.WAITS if holder is None else ExitStatus.HELD if held else ExitStatus.DONE
 
 
 def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:

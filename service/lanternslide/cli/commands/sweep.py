@@ -19,7 +19,7 @@ from lanternslide.config import Settings
 from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
-from lanternslide.errors import StateLockedError
+from lanternslide.errors import ExitStatus, StateLockedError
 from lanternslide.ledger import OriginalState
 from lanternslide.records import Scope
 from lanternslide.records.events import Event
@@ -29,8 +29,6 @@ from lanternslide.requests.request_folder import Request
 from lanternslide.words import Command, say
 
 __all__ = ["sweep"]
-
-HELD, USAGE, WAITS = 1, 2, 3
 
 
 @click.command()
@@ -98,4 +96,10 @@ def _sweep(settings: Settings, request: Request) -> int:
         print_summary(settings, batch, held, sys.stdout)
         waiting = [ledger.reading.counts().get((name, OriginalState.WAITING), 0) for name in settings.photographers]
         # What may pass goes first, since sweeping again will help there. What a limited sweep leaves is no fault.
-        return WAITS if service.obstacles or (any(waiting) and not scope) else HELD if held else 0
+        return (
+            ExitStatus.WAITS
+            if service.obstacles or (any(waiting) and not scope)
+            else ExitStatus.HELD
+            if held
+            else ExitStatus.DONE
+        )

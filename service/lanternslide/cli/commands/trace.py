@@ -19,7 +19,7 @@ from lanternslide.cli.output.foreseen import print_foreseen, reason_of
 from lanternslide.cli.output.indent import indented
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
-from lanternslide.errors import PassingFaultError
+from lanternslide.errors import ExitStatus, PassingFaultError
 from lanternslide.preview.predictions import Asked, Foreseen, Prediction
 from lanternslide.preview.tracing import Tracer
 from lanternslide.records import shown_path
@@ -27,7 +27,6 @@ from lanternslide.words import counted, readable_memory, told
 
 __all__ = ["trace"]
 
-HELD, WAITS = 1, 3
 COLUMNS = 80
 """What is said is read in lines of this length, also where a terminal is wider."""
 MOST_NAMED = 20
@@ -70,7 +69,7 @@ def trace(named: Named, path: Path) -> int:
             return _trace_file(tracer, asked, items, console)
         except PassingFaultError as fault:
             console.print(Text(fault.said.text))
-            return WAITS
+            return ExitStatus.WAITS
 
 
 def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Console) -> int:
@@ -78,15 +77,15 @@ def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Co
         console.print(Text(shown_path(asked.path), style="bold"))
         text = "Left alone: lanternslide takes JPEG, TIFF, PNG and WebP, but no links, hidden or temporary files."
         console.print(indented(Text(text), 2))
-        return 0
+        return ExitStatus.DONE
     item = items[0]
     if item.routing is not None and item.fate is not Prediction.OUTDATED:
         (item,) = tracer.read(items, 1)
     intended = tracer.intended(item)
     print_foreseen(item, intended, tracer, console)
     if item.fate is Prediction.STALLED or any(delivery.stalled for delivery in intended):
-        return WAITS
-    return HELD if item.fate is Prediction.HELD else 0
+        return ExitStatus.WAITS
+    return ExitStatus.HELD if item.fate is Prediction.HELD else ExitStatus.DONE
 
 
 def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[Foreseen], console: Console) -> int:
@@ -108,7 +107,7 @@ def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[
     closed = [(folder, f"It cannot be listed ({told(error)}).") for folder, error in asked.closed.items()]
     _print_named("would be held", held, console)
     _print_named("would wait", [*waiting, *closed], console)
-    return WAITS if waiting or closed else HELD if held else 0
+    return ExitStatus.WAITS if waiting or closed else ExitStatus.HELD if held else ExitStatus.DONE
 
 
 def _read(tracer: Tracer, items: list[Foreseen]) -> list[Foreseen]:

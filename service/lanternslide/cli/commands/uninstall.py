@@ -8,7 +8,7 @@ import click
 
 from lanternslide.cli.commands.windows_task import uninstall_task
 from lanternslide.cli.session import is_root
-from lanternslide.errors import InstallError, UsageError
+from lanternslide.errors import ExitStatus, InstallError, UsageError
 from lanternslide.install import ACCOUNT, BESIDE_UNITS, UNITS, installed, systemd_version, take_away, user_units
 from lanternslide.words import Install, say
 
@@ -33,12 +33,12 @@ def uninstall(user: bool) -> int:
         if user:
             raise UsageError(say(Install.ONE_TASK).text)
         uninstall_task()
-        return 0
+        return ExitStatus.DONE
     systemd_version()
     found = installed(user_units()) if user else installed(UNITS, BESIDE_UNITS)
     if not found.files:
         click.echo(say(Install.NOTHING_THERE).text)
-        return 0
+        return ExitStatus.DONE
     if not user and not is_root():
         raise InstallError(Install.NEEDS_ROOT_TO_TAKE)
     take_away(found, ["systemctl", *(["--user"] if user else [])])
@@ -48,4 +48,4 @@ def uninstall(user: bool) -> int:
     if found.has_account:
         click.echo(f"\n{say(Install.ACCOUNT_STAYS, account=ACCOUNT).text}")
     click.echo(f"\n{say(Install.STAYS).text}")
-    return 0
+    return ExitStatus.DONE

@@ -18,7 +18,7 @@ from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.service import Service
 from lanternslide.daemon.signals import mail_on_signals
 from lanternslide.daemon.supervisor import Supervisor
-from lanternslide.errors import ConfigError, ConfigFault
+from lanternslide.errors import ConfigError, ConfigFault, ExitStatus
 from lanternslide.records.events import Event, Listener
 from lanternslide.report import LogReport, configure_log, crashes_logged
 from lanternslide.words import ConfigWord
@@ -64,7 +64,7 @@ def watch(named: Named) -> int:
             service = Service(settings, ledger, inbox, _listener(settings), reread=reread)
             delete_error()
             service.run(until_idle=False, supervisor=supervisor)
-    return 0
+    return ExitStatus.DONE
 
 
 def _listener(settings: Settings) -> Listener:

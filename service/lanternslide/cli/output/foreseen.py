@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from lanternslide.cli.output.indent import indented
+from lanternslide.ledger import DeliveryState
 from lanternslide.preview.predictions import Foreseen, Intended, Prediction
 from lanternslide.preview.tracing import Tracer
 from lanternslide.records import Mask, Recipe, Routing, Traced, TracedPlan, shown_path, shown_text
@@ -239,13 +240,13 @@ def _file(item: Foreseen, delivery: Intended) -> Iterator[Line]:
 
 
 def _state(item: Foreseen, delivery: Intended) -> Iterator[str]:
-    if delivery.state == "withdrawn":
+    if delivery.state == DeliveryState.WITHDRAWN:
         yield "Withdrawn."
     if item.fate is Prediction.DONE and delivery.state is None:
         yield "Not made: the config did not ask for it then. Make it with `lanternslide sweep --again`."
-    elif item.fate is Prediction.WAITS and delivery.state == "delivered":
+    elif item.fate is Prediction.WAITS and delivery.state == DeliveryState.DELIVERED:
         yield "Delivered already; it stays."
-    elif item.fate is Prediction.DONE and delivery.state == "delivered" and delivery.is_other_recipe:
+    elif item.fate is Prediction.DONE and delivery.state == DeliveryState.DELIVERED and delivery.is_other_recipe:
         yield "Delivered with an earlier config. Remake it with `lanternslide sweep --again`."
-    elif item.fate is Prediction.DONE and delivery.state == "delivered":
+    elif item.fate is Prediction.DONE and delivery.state == DeliveryState.DELIVERED:
         yield "Delivered."
