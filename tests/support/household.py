@@ -10,8 +10,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from lanternslide.config import Settings, load_settings, resolve
+from lanternslide.config.limits import Limits
 from lanternslide.daemon.delivering import Deliverer
 from lanternslide.daemon.planning import Planner
+from lanternslide.delivery.filing import Filing
 from lanternslide.delivery.notices import Stamps
 from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.reachability import Reachability
@@ -131,18 +133,23 @@ class Household:
     def planner_for(self, scope: Scope) -> Planner:
         """Return what knows what is still to be made, in a sweep that is limited to a *scope*."""
         return Planner(
-            photographers=self.photographers, deliveries=self.ledger.deliveries, publisher=self.publisher, scope=scope,
+            photographers=self.photographers, deliveries=self.ledger.deliveries,
+            limits=Limits.of(self.settings.service), publisher=self.publisher, scope=scope,
             tell=self.told.append,
         )  # fmt: skip
 
-    def deliverer(self, stamps: Stamps | None = None) -> Deliverer:
+    def deliverer(self, stamps: Stamps | None = None, obstacles: Obstacles | None = None) -> Deliverer:
         """Return what publishes what was made."""
+        obstacles = Obstacles(nobody) if obstacles is None else obstacles
         return Deliverer(
             photographers=self.photographers, deliveries=self.ledger.deliveries, decisions=self.decisions,
-            files=self.files,
-            publisher=self.publisher, stamps=stamps or Stamps(self.ledger.folder / "stamps", Obstacles(nobody)),
-            tell=self.told.append,
+            files=self.files, publisher=self.publisher, filing=self.filing(), obstacles=obstacles,
+            stamps=stamps or Stamps(self.ledger.folder / "stamps", obstacles), tell=self.told.append,
         )  # fmt: skip
+
+    def filing(self) -> Filing:
+        """Return what files finished originals away."""
+        return Filing(self.photographers, self.ledger.originals, Probe(), self.told.append)
 
     def drop(
         self, name: str, content: bytes = b"original", *, photographer: str = "ida", day: int | None = None

@@ -6,15 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lanternslide.config import ResolvedPhotographer
+from lanternslide.delivery.filing import Filing
 from lanternslide.delivery.notices import Stamps
 from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.withdrawing import withdrawn_of
 from lanternslide.errors import PassingFaultError
+from lanternslide.intake import held_for_writing
 from lanternslide.intake.decisions import Decisions
 from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import Deliveries, DeliveryRow, DeliveryState
-from lanternslide.records import DeliveryTask, Job, LeftOut, Made, Outcome, Stalled, SurveyedItem
+from lanternslide.records import DeliveryTask, DroppedFile, Job, LeftOut, Made, Outcome, Stalled, SurveyedItem
 from lanternslide.records.events import Delivered, Listener, Withdrawn
+from lanternslide.report.obstacles import Obstacles
 from lanternslide.words import Said
 
 __all__ = ["Deliverer"]
@@ -29,7 +32,9 @@ class Deliverer:
     decisions: Decisions
     files: OriginalFiles
     publisher: Publisher
+    filing: Filing
     stamps: Stamps
+    obstacles: Obstacles
     tell: Listener
 
     def is_outdated(self, item: SurveyedItem, job: Job, *, is_reread: bool) -> bool:
@@ -92,3 +97,17 @@ class Deliverer:
     def discard(self, job: Job) -> None:
         """Delete what a job has made and that will not be published."""
         self.publisher.discard(job)
+
+    def file_away(self, file: DroppedFile, original: int) -> None:
+        """File a finished original away, if its owner wants that; if not possible now, the next scan finds it again."""
+        if not self.filing.is_wanted(file.photographer):
+            return
+        what = f"{file.photographer}: filing"
+        try:
+            # What somebody writes into at this moment is about to be another export.
+            if self.files.is_unchanged(file) and not held_for_writing(file.path):
+                self.filing.file_away(file, original)
+        except PassingFaultError as fault:
+            self.obstacles.meet(what, fault.said)
+        else:
+            self.obstacles.pass_by(what)

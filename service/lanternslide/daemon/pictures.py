@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import assert_never
 
-from lanternslide.config.limits import Limits
 from lanternslide.daemon.stages import (
     Ending,
     Finish,
@@ -24,35 +23,20 @@ from lanternslide.daemon.stages import (
 )
 from lanternslide.daemon.table import AT_WORK, Table
 from lanternslide.daemon.transitions import Transitions
-from lanternslide.delivery.filing import Filing
 from lanternslide.delivery.notices import Stamps
-from lanternslide.errors import PassingFaultError
-from lanternslide.intake import held_for_writing
 from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import Originals, OriginalState
-from lanternslide.records import DroppedFile, Key, Scope, SurveyTask, WorkItem
+from lanternslide.records import DroppedFile, Key, Scope, WorkItem
 from lanternslide.records.events import Finished, Listener, Started
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.words import Said
 from lanternslide.workers.backoff import Backoff
 from lanternslide.workers.executor import Admission, Answer, Order, with_ahead
 
-__all__ = ["Look", "Pictures", "Rules"]
+__all__ = ["Look", "Pictures"]
 
 MOST_WAITING = 8
 """Jobs that wait for room in memory, at the most; nothing more is begun meanwhile."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Rules:
-    """What a reading of the config comes to for the pictures in hand; made anew for each."""
-
-    limits: Limits
-    decisions: Decisions
-    files: OriginalFiles
-    filing: Filing
-    transitions: Transitions
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -82,9 +66,10 @@ class Pictures:
         self.stamps = stamps  #: Touched when a destination's queue is empty.
         self.backoff = Backoff()  #: How often each picture has rested.
 
-    def furnish(self, rules: Rules) -> None:
-        """Go by other *rules*: what is not yet in a worker is let go of, and found again."""
-        self._rules = rules
+    def furnish(self, decisions: Decisions, transitions: Transitions) -> None:
+        """Go by another reading of the config: what is not yet in a worker is let go of, and found again."""
+        self._decisions = decisions
+        self._transitions = transitions
         for key in self._table.at(Ready):
             self._move(key, LetGo())
         self.wake_all()
@@ -150,7 +135,7 @@ class Pictures:
 
     def admit(self, file: DroppedFile) -> None:
         """Take a file that has settled in hand, if it needs anything."""
-        decisions = self._rules.decisions
+        decisions = self._decisions
         routing = decisions.routing_of(file)
         key = file.photographer, decisions.picture_of(file, routing)
         if not self._make_way(key, file):
@@ -194,42 +179,25 @@ class Pictures:
         """
         if self._is_stopping:
             return
+        planner = self._transitions.planner
         waiting = self._table.at(WaitingForMemory)
         fresh_first = sorted(waiting, key=lambda key: waiting[key].item.is_older)
         for key in admission.admit({key: waiting[key].job.survey.need_mib for key in fresh_first}):
-            yield self._begin_job(key, waiting[key])
-        while self._table.number(Ready) and self._has_slot(slots):
-            yield self._begin_survey(self._table.next_ready().item)
-
-    def _has_slot(self, slots: int) -> bool:
-        return self.at_work < with_ahead(slots) and self._table.number(WaitingForMemory) < MOST_WAITING
-
-    def _begin_survey(self, item: WorkItem) -> Order:
-        rules = self._rules
-        self._move(item.key, Surveying(item=item, reading=rules.transitions.reading))
-        task = SurveyTask(
-            root=item.file.root,
-            path=item.file.path,
-            fingerprint=item.file.fingerprint,
-            max_megapixels=rules.limits.max_megapixels,
-            wanted=rules.transitions.planner.recipes_for(item),
-        )
-        timeout = rules.limits.survey_timeout(item.file.fingerprint.size)
-        return Order(key=item.key, task=task, timeout=timeout, urgent=not item.is_older)
-
-    def _begin_job(self, key: Key, stage: WaitingForMemory) -> Order:
-        item, job = stage.item, stage.job
-        self._move(key, Making(item=item, reading=stage.reading, job=job, stalled=stage.stalled))
-        self._tell(Started(file=item.file, deliveries=len(job.deliveries)))
-        megapixels = job.survey.width * job.survey.height / 1e6
-        timeout = self._rules.limits.make_timeout(megapixels, len(job.deliveries))
-        return Order(key=key, task=job, timeout=timeout, need_mib=job.survey.need_mib, urgent=not item.is_older)
+            stage = waiting[key]
+            self._move(key, Making(item=stage.item, reading=stage.reading, job=stage.job, stalled=stage.stalled))
+            self._tell(Started(file=stage.item.file, deliveries=len(stage.job.deliveries)))
+            yield planner.making_of(stage.item, stage.job)
+        most = with_ahead(slots)
+        while self._table.number(Ready) and self.at_work < most and self._table.number(WaitingForMemory) < MOST_WAITING:
+            item = self._table.next_ready().item
+            self._move(item.key, Surveying(item=item, reading=self._transitions.reading))
+            yield planner.survey_of(item)
 
     def advance(self, answer: Answer, admission: Admission) -> None:
         """Go on with what a worker has answered."""
         stage = self._table.stage_of(answer.key)
         assert isinstance(stage, Surveying | Making), f"an answer for {answer.key}, which no worker has"
-        to = self._rules.transitions.after(stage, answer.result, admission, is_stopping=self._is_stopping)
+        to = self._transitions.after(stage, answer.result, admission, is_stopping=self._is_stopping)
         admission.leave(answer.key)
         self._move(answer.key, to)
 
@@ -249,7 +217,7 @@ class Pictures:
                 self._finish(item, changed=changed)
             case Hold(said=said):
                 self._over(item)
-                self._rules.decisions.hold(item.original, item.file, said)
+                self._decisions.hold(item.original, item.file, said)
             case LookAgain():
                 self._over(item)
                 self._originals.give_back(item.original)
@@ -272,20 +240,8 @@ class Pictures:
         self._tell(Finished(file=file, changed=changed))
         if state is OriginalState.WAITING and not self._scope:  # its owner has asked for more meanwhile
             self._looks.append(Look(file=file, is_known=False))
-        if state is OriginalState.DELIVERED and file.filed is None and self._rules.filing.is_wanted(file.photographer):
-            self.file_away(file, item.original)
-
-    def file_away(self, file: DroppedFile, original: int) -> None:
-        """File a finished original away; where that is not possible now, the next scan finds it again."""
-        what = f"{file.photographer}: filing"
-        try:
-            # What somebody writes into at this moment is about to be another export.
-            if self._rules.files.is_unchanged(file) and not held_for_writing(file.path):
-                self._rules.filing.file_away(file, original)
-        except PassingFaultError as fault:
-            self._obstacles.meet(what, fault.said)
-        else:
-            self._obstacles.pass_by(what)
+        if state is OriginalState.DELIVERED and file.filed is None:
+            self._transitions.deliverer.file_away(file, item.original)
 
     def stamp_older(self) -> None:
         """Touch the stamps that older work has earned, unless some of it is still at hand."""

@@ -1,4 +1,4 @@
-"""From a surveyed original to its job: which deliveries are still to be made, and whether their folders are ready."""
+"""What a worker is asked: to survey an original, then to make what is left to make and has a folder that is ready."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lanternslide.config import ResolvedPhotographer
+from lanternslide.config.limits import Limits
 from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.recipes import recipes_for, wanted_by
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake.decisions import findings_of
 from lanternslide.ledger import Deliveries, DeliveryRow
-from lanternslide.records import Job, Recipe, Scope, SurveyedItem, WorkItem
+from lanternslide.records import Job, Recipe, Scope, SurveyedItem, SurveyTask, WorkItem
 from lanternslide.records.events import Delivered, Listener
 from lanternslide.words import Said
+from lanternslide.workers.executor import Order
 
 __all__ = ["Planner"]
 
@@ -24,9 +26,29 @@ class Planner:
 
     photographers: Mapping[str, ResolvedPhotographer]
     deliveries: Deliveries
+    limits: Limits
     publisher: Publisher
     scope: Scope
     tell: Listener
+
+    def survey_of(self, item: WorkItem) -> Order:
+        """Return the order to survey an original."""
+        file = item.file
+        task = SurveyTask(
+            root=file.root,
+            path=file.path,
+            fingerprint=file.fingerprint,
+            max_megapixels=self.limits.max_megapixels,
+            wanted=self.recipes_for(item),
+        )
+        timeout = self.limits.survey_timeout(file.fingerprint.size)
+        return Order(key=item.key, task=task, timeout=timeout, urgent=not item.is_older)
+
+    def making_of(self, item: SurveyedItem, job: Job) -> Order:
+        """Return the order to make an original's deliveries."""
+        survey = job.survey
+        timeout = self.limits.make_timeout(survey.width * survey.height / 1e6, len(job.deliveries))
+        return Order(key=item.key, task=job, timeout=timeout, need_mib=survey.need_mib, urgent=not item.is_older)
 
     def recipes_for(self, item: WorkItem) -> tuple[tuple[Recipe, float], ...]:
         """Return all that may be made of an original: how, and at which density."""

@@ -5,7 +5,6 @@ One thread decides everything. Others (the watcher's, the pool's, signal handler
 
 from __future__ import annotations
 
-import os
 import time
 import traceback
 from collections.abc import Callable
@@ -15,8 +14,9 @@ from lanternslide.config.limits import Limits
 from lanternslide.daemon.backlog import Backlog
 from lanternslide.daemon.delivering import Deliverer
 from lanternslide.daemon.inbox import Inbox, Reload, Stop
-from lanternslide.daemon.pictures import Pictures, Rules
+from lanternslide.daemon.pictures import Pictures
 from lanternslide.daemon.planning import Planner
+from lanternslide.daemon.recovery import note_settings
 from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.daemon.transitions import Transitions
 from lanternslide.delivery.filing import Filing
@@ -49,11 +49,11 @@ from lanternslide.records.events import (
     Withdrawn,
 )
 from lanternslide.report.obstacles import Obstacles
-from lanternslide.requests.commands import DROP_NOTE, OwnerCommands
+from lanternslide.requests.commands import OwnerCommands
 from lanternslide.requests.request_folder import Reply, Request, RequestFolder
 from lanternslide.requests.slots import SLOTS_NOTE
 from lanternslide.storage.probe import Probe
-from lanternslide.words import Command, Held, Passing, named, say, told
+from lanternslide.words import Command, Passing, named, say, told
 from lanternslide.workers.choice import executor_for
 from lanternslide.workers.executor import Answer, Executor, ExecutorBroken, ExecutorMended, News, post
 
@@ -152,6 +152,7 @@ class Service:
         planner = Planner(
             photographers=photographers,
             deliveries=ledger.deliveries,
+            limits=self._limits,
             publisher=self._publisher,
             scope=self._scope,
             tell=tell,
@@ -162,7 +163,9 @@ class Service:
             decisions=decisions,
             files=files,
             publisher=self._publisher,
+            filing=filing,
             stamps=self._pictures.stamps,
+            obstacles=self.obstacles,
             tell=tell,
         )
         transitions = Transitions(
@@ -174,9 +177,8 @@ class Service:
             originals=ledger.originals,
             tell=tell,
         )
-        self._pictures.furnish(
-            Rules(limits=self._limits, decisions=decisions, files=files, filing=filing, transitions=transitions)
-        )
+        self._pictures.furnish(decisions, transitions)
+        self._deliverer = deliverer
         self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
 
     def _tell(self, event: Event) -> None:
@@ -217,12 +219,14 @@ class Service:
         try:
             while not self._is_over(until_idle=until_idle):
                 self._look_around(executor)
-                self._submit(executor)
+                for order in self._pictures.orders(executor.admission, executor.slots):
+                    post(executor.submit(order), self._inbox.put)
                 self._show_life()
                 self._supervisor.say(say(Command.AT_HAND, number=len(self._scanner) + self._pictures.at_hand).text)
                 self._read_mail(executor)
                 self._hear_requests()
-                self._look_for_stop_file()
+                if not until_idle and self._is_asked_to_stop():  # a sweep ends by itself
+                    self._inbox.put(Stop())
         finally:
             self._executor = None
             self._scanner.close()
@@ -244,7 +248,7 @@ class Service:
         except OSError as error:
             self._meet_requests(error)
         self._is_asked_to_stop()  # a former service was; this one is not
-        self._note_settings()
+        note_settings(self._ledger, self._settings, self._limits)
 
     def _go_on(self) -> None:
         """Finish what could not be finished because a destination was away, and say which still are."""
@@ -254,18 +258,6 @@ class Service:
         for name in self._unsettled - away.keys():
             self.obstacles.pass_by(f"destination {name}")
         self._unsettled = set(away)
-
-    def _note_settings(self) -> None:
-        """Let what was held for a limit be tried again once it has changed; note where originals are dropped."""
-        for reason, limit in (
-            (Held.TOO_MANY_PIXELS, self._limits.max_megapixels),
-            (Held.NEEDS_MORE_MEMORY, self._limits.memory_for(self._settings.service)),
-        ):
-            if self._ledger.notes.get(reason.value) != str(limit):
-                self._ledger.originals.retry_held_for(reason.value)
-                self._ledger.notes.put(reason.value, str(limit))
-        for name, owner in self._settings.photographers.items():
-            self._ledger.notes.put(f"{DROP_NOTE}{name}", os.fsencode(owner.drop).hex())
 
     def _is_over(self, *, until_idle: bool) -> bool:
         if self._deadline is not None:
@@ -292,7 +284,7 @@ class Service:
         if self._until_idle:
             self._scanner.give_up(now - self._limits.sweep_patience())
         for file, original in self._scanner.finished():
-            self._pictures.file_away(file, original)
+            self._deliverer.file_away(file, original)
         self._pictures.wake(now, executor.admission)
         self._look_again()
         self._take_in(now)
@@ -324,10 +316,6 @@ class Service:
                 self._scanner.see(look.file, now)
             else:
                 self._scanner.look_again(look.file, now)
-
-    def _submit(self, executor: Executor) -> None:
-        for order in self._pictures.orders(executor.admission, executor.slots):
-            post(executor.submit(order), self._inbox.put)
 
     # Waiting
 
@@ -396,11 +384,6 @@ class Service:
         else:
             self.obstacles.pass_by("requests")
 
-    def _look_for_stop_file(self) -> None:
-        """Have a service stop as a signal does, where the stop file asks for it; a sweep ends by itself."""
-        if not self._until_idle and self._is_asked_to_stop():
-            self._inbox.put(Stop())
-
     def _is_asked_to_stop(self) -> bool:
         try:
             is_asked = stop_asked(self._ledger.folder)
@@ -455,7 +438,7 @@ class Service:
             self._executor.adapt(settings, self._limits)
             self._pictures.look_through_waiting(self._executor.admission)
             self._look_again()
-        self._note_settings()
+        note_settings(self._ledger, self._settings, self._limits)
         if not self._until_idle:
             self._scanner.watch(self._inbox.put)
         self._tell(Reread(folders=self._folders))

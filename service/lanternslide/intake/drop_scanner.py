@@ -242,18 +242,17 @@ class DropScanner:
             for row in self._originals.at(hint.photographer, hint.path):
                 self._files.note_gone(row.known)
 
-    def follow_filed(self, file: DroppedFile, now: float) -> None:
-        """Look again at an original where it is filed away; what cannot be told now a scan finds."""
+    def look_again(self, file: DroppedFile, now: float) -> None:
+        """Look at what lies where an original lay: in its drop folder, or where it is filed away.
+
+        What cannot be told now a scan finds.
+        """
+        if file.filed is None:
+            self.follow(Hint(file.photographer, file.relative), now)
+            return
         with suppress(PassingFaultError):
             if file.photographer in self._places and self._files.is_unchanged(file):
                 self.see(file, now)
-
-    def look_again(self, file: DroppedFile, now: float) -> None:
-        """Look at what lies where an original lay: in its drop folder, or where it is filed away."""
-        if file.filed is None:
-            self.follow(Hint(file.photographer, file.relative), now)
-        else:
-            self.follow_filed(file, now)
 
     def see(self, file: DroppedFile, now: float) -> None:
         """Note a file that needs something; it is handed on when it has settled."""
@@ -272,14 +271,11 @@ class DropScanner:
         while self._filed:
             file, _ = self._filed.popitem(last=False)
             yield file
-        yield from self._settler.review(now, self._is_to_be_looked_at)
-
-    def _is_to_be_looked_at(self, photographer: str) -> bool:
-        self._ask.tick()
-        return self._answers(photographer)
+        yield from self._settler.review(now, self._answers)
 
     def _answers(self, photographer: str) -> bool:
         """Return whether a drop folder answers; if not, it is looked through as soon as it does."""
+        self._ask.tick()
         place = self._places[photographer]
         if self._ask.answers(place.drop):
             return True

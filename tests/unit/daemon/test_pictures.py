@@ -13,9 +13,8 @@ import pytest
 from lanternslide.config import Settings
 from lanternslide.config.limits import Limits
 from lanternslide.daemon.inbox import Inbox
-from lanternslide.daemon.pictures import MOST_WAITING, Pictures, Rules
+from lanternslide.daemon.pictures import MOST_WAITING, Pictures
 from lanternslide.daemon.transitions import Transitions
-from lanternslide.delivery.filing import Filing
 from lanternslide.delivery.notices import Stamps
 from lanternslide.intake import held_for_writing
 from lanternslide.intake.drop_scanner import DropScanner, ScanContext
@@ -125,7 +124,6 @@ class Workshop:
         home, told, probe = self.home, self.home.told.append, Probe()
         self.readings += 1
         self.limits = Limits.of(settings.service)
-        filing = Filing(home.photographers, home.ledger.originals, probe, told)
         ask = ScanContext(
             limits=self.limits,
             watch=settings.service.watch,
@@ -135,22 +133,17 @@ class Workshop:
             in_scope=self.scope.takes_file,
             answers=probe.answers,
             read=probe.read,
-            is_filed=filing.is_wanted,
+            is_filed=home.filing().is_wanted,
             tick=lambda: None,
         )
         self.scanner = DropScanner(home.photographers, home.ledger.originals, ask, self.obstacles, told)
+        self.deliverer = home.deliverer(self.pictures.stamps, self.obstacles)
         transitions = Transitions(
             reading=self.readings, attempts=self.limits.attempts, planner=home.planner_for(self.scope),
-            deliverer=home.deliverer(self.pictures.stamps), backoff=self.pictures.backoff,
-            originals=home.ledger.originals,
-            tell=told,
+            deliverer=self.deliverer, backoff=self.pictures.backoff,
+            originals=home.ledger.originals, tell=told,
         )  # fmt: skip
-        self.pictures.furnish(
-            Rules(
-                limits=self.limits, decisions=home.decisions, files=home.files, filing=filing,
-                transitions=transitions,
-            )
-        )  # fmt: skip
+        self.pictures.furnish(home.decisions, transitions)
         self.look_again()
 
     def resize(self) -> None:
@@ -914,7 +907,7 @@ def test_where_filing_is_not_possible_it_stays_and_that_is_said(home: Household)
 
     (home.home.root / "filed").mkdir()
     for file in files:
-        shop.pictures.file_away(file, home.row(file).id)
+        shop.deliverer.file_away(file, home.row(file).id)
 
     assert home.told_of(Passed) == [Passed(what="ida: filing")]
     assert not any(file.path.exists() for file in files)
@@ -929,7 +922,7 @@ def test_what_was_exported_again_is_not_filed(home: Household) -> None:
     home.deliver(file)
     home.drop("seal.jpg", b"brighter")
 
-    shop.pictures.file_away(file, home.row(file).id)
+    shop.deliverer.file_away(file, home.row(file).id)
 
     assert file.path.is_file()
     assert home.told_of(FiledAway) == []
@@ -945,8 +938,8 @@ def test_what_somebody_writes_into_is_not_filed(home: Household) -> None:
     with file.path.open("ab"):
         if not held_for_writing(file.path):
             pytest.skip("the system does not tell who writes a file here")
-        shop.pictures.file_away(file, home.row(file).id)
+        shop.deliverer.file_away(file, home.row(file).id)
         assert file.path.is_file()
 
-    shop.pictures.file_away(file, home.row(file).id)
+    shop.deliverer.file_away(file, home.row(file).id)
     assert not file.path.exists()
