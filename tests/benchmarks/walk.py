@@ -132,7 +132,7 @@ class AtOnce:
         future.set_result(Answer(key=order.key, result=result))
         return future
 
-    def hold_back(self) -> None:
+    def drain(self) -> None:
         """Nothing waits."""
 
     def adapt(self, _settings: Settings, _limits: Limits) -> None:

@@ -43,13 +43,13 @@ def test_a_pool_that_hangs_is_not_alive() -> None:
     pool = Pool(1, lambda _news: None, module="tests.support.misbehaving")
     try:
         for _ in range(3):
-            until(pool.is_alive, "alive")
+            until(pool.ping, "alive")
         pool.submit(order("double", 1)).add_done_callback(take)
         assert hangs.wait(PATIENCE)
-        until(lambda: is_silent(pool.is_alive), "silent")
+        until(lambda: is_silent(pool.ping), "silent")
     finally:
         go_on.set()
-    until(pool.is_alive, "alive again")
+    until(pool.ping, "alive again")
     pool.close()
 
 
@@ -65,13 +65,13 @@ def test_a_watcher_that_hangs_is_not_alive(tmp_path: Path) -> None:
     try:
         watcher.watch("ida", tmp_path)
         for _ in range(3):
-            until(watcher.is_alive, "alive")
+            until(watcher.ping, "alive")
         (tmp_path / "stack.jpg").write_bytes(b"x")
         assert hangs.wait(PATIENCE)
-        until(lambda: is_silent(watcher.is_alive), "silent")
+        until(lambda: is_silent(watcher.ping), "silent")
     finally:
         go_on.set()
-    until(watcher.is_alive, "alive again")
+    until(watcher.ping, "alive again")
     watcher.forget("ida")
-    assert watcher.is_alive()
+    assert watcher.ping()
     watcher.stop()

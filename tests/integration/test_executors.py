@@ -183,7 +183,7 @@ def test_what_takes_far_too_much_memory_fails_alone(opened: Opened) -> None:
     assert failure_of(second) == "it ran out of the memory that it may take"
 
 
-def test_held_back_orders_are_answered_as_not_begun(opened: Opened) -> None:
+def test_orders_of_a_drained_executor_are_answered_as_not_begun(opened: Opened) -> None:
     """What is begun goes on; what waits has not cost anything."""
     with opened() as executor:
         before = len(marks())
@@ -191,7 +191,7 @@ def test_held_back_orders_are_answered_as_not_begun(opened: Opened) -> None:
         until(lambda: len(marks()) == before + WORKERS, "both are begun")
         time.sleep(0.3)  # until that is known
         waiting = [executor.submit(order("double", number)) for number in range(6)]
-        executor.hold_back()
+        executor.drain()
 
         assert [was_begun(answer.result(PATIENCE)) for answer in waiting] == [False] * 6
         assert all(was_begun(answer.result(PATIENCE)) and not failure_of(answer.result()) for answer in begun)
@@ -221,7 +221,7 @@ def test_an_executor_that_is_asked_is_alive(opened: Opened) -> None:
     """Its thread hears of each time it is asked."""
     with opened() as executor:
         for _ in range(3):
-            until(executor.is_alive, "alive")
+            until(executor.ping, "alive")
 
 
 def test_close_ends_what_hangs(opened: Opened) -> None:

@@ -35,6 +35,8 @@ from lanternslide.records.events import Event, nobody
 from lanternslide.records.record import Clipped, Figures, Halo, OriginalFile, Spread
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.requests.commands import OwnerCommands
+from lanternslide.requests.recovery import Recovery
+from lanternslide.requests.remaking import Remaking
 from lanternslide.storage.probe import Probe
 from tests.support.service import Home, make_home
 
@@ -125,9 +127,11 @@ class Household:
         )
         self.publisher = Publisher(self.photographers, self.ledger, self.reachability)
         self.planner = self.planner_for(Scope())
-        self.owner = OwnerCommands(
-            self.settings, self.ledger, self.decisions, self.publisher, self.reachability, self.told.append
+        self.recovery = Recovery(
+            self.photographers, self.ledger, self.decisions, self.publisher, self.reachability, self.told.append
         )
+        again = Remaking(self.photographers, self.ledger, self.decisions, self.publisher, self.reachability)
+        self.owner = OwnerCommands(self.settings, self.ledger, self.decisions, self.reachability, self.recovery, again)
         return self.settings
 
     def planner_for(self, scope: Scope) -> Planner:

@@ -34,11 +34,11 @@ if asked[0] == "/Query":
 HOLDER = """
 import sys, time
 from pathlib import Path
-from lanternslide.ledger import StateLock, stop_asked
+from lanternslide.ledger import StateLock, take_stop_request
 folder = Path(sys.argv[1])
 with StateLock(folder, "lanternslide watch"):
     print("holds", flush=True)
-    while not stop_asked(folder):
+    while not take_stop_request(folder):
         time.sleep(0.02)
 """
 """A process that holds a state folder until the stop file asks it not to."""

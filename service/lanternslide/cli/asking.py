@@ -72,7 +72,7 @@ def ask(settings: Settings, request: Request) -> Reply | None:
     while time.monotonic() < end:
         time.sleep(LOOK_SECONDS)
         is_free = holder_of(folder) is None
-        answer = requests.answer_to(name)
+        answer = requests.take_answer(name)
         if answer is not None:
             return answer
         if is_free:

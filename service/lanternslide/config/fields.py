@@ -1,7 +1,8 @@
 """The kinds of values that a config holds: sizes in bytes, folders, lists.
 
 Each kind is an annotated type for the settings model; a value that does not fit raises ValueError, and the
-loader turns that into a fault that quotes the field's description as what is allowed.
+loader turns that into a fault that quotes the field's description as what is allowed. Where a fault has words of its
+own, it is a `PydanticCustomError` whose type is their key.
 """
 
 from __future__ import annotations
@@ -11,6 +12,9 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Strict, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from lanternslide.words import ConfigWord
 
 __all__ = [
     "Bytes",
@@ -24,6 +28,7 @@ __all__ = [
     "Whole",
     "expanded",
     "fill_folder",
+    "not_taken",
 ]
 
 UNITS = {"b": 1, "kb": 10**3, "mb": 10**6, "gb": 10**9, "kib": 2**10, "mib": 2**20, "gib": 2**30}
@@ -39,6 +44,11 @@ SIZE = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([A-Za-z]+)")
 Whole = Annotated[int, Strict()]
 Number = Annotated[float, Strict()]
 Flag = Annotated[bool, Strict()]
+
+
+def not_taken(word: ConfigWord) -> PydanticCustomError:
+    """Return the complaint of a value or table that does not fit, of a kind of its own: *word* is its type."""
+    return PydanticCustomError(word.value, word.value)
 
 
 def _text(value: Any) -> str:
@@ -96,7 +106,7 @@ def _delivery_name(value: Any) -> str:
     if set(plain) & set("{}/\\") or not text.lower().endswith((".jpg", ".jpeg")) or text.startswith("."):
         raise ValueError
     if not any(name in text for name in APART):
-        raise ValueError("names-alike")
+        raise not_taken(ConfigWord.NAMES_ALIKE)
     return text
 
 

@@ -22,7 +22,9 @@ from lanternslide.config.fields import (
     Text,
     Whole,
     fill_folder,
+    not_taken,
 )
+from lanternslide.words import ConfigWord
 
 __all__ = [
     "Cluster",
@@ -107,7 +109,7 @@ class Size(Frozen):
     @model_validator(mode="after")
     def _one_rule(self) -> Self:
         if sum(getattr(self, rule) is not None for rule in SIZE_RULES) != 1:
-            raise ValueError("size-rule")
+            raise not_taken(ConfigWord.SIZE_RULE)
         return self
 
 
@@ -133,7 +135,7 @@ class Sharpen(Frozen):
     @model_validator(mode="after")
     def _lead_has_a_size(self) -> Self:
         if self.lead is not None and self.steps == 1:
-            raise ValueError("lead-size")
+            raise not_taken(ConfigWord.LEAD_SIZE)
         return self
 
 
@@ -161,7 +163,7 @@ class Watermark(Frozen):
     @model_validator(mode="after")
     def _one_of_two(self) -> Self:
         if (self.text is None) == (self.image is None):
-            raise ValueError("mark-what")
+            raise not_taken(ConfigWord.MARK_WHAT)
         return self
 
 

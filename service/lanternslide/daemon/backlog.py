@@ -24,7 +24,7 @@ AT_ONCE = 32
 class Backlog:
     """Hands on what the ledger says is to be made again; it has settled long ago.
 
-    What has changed on disk since, or is not there, is left to the lookout: it is fresh, or gone.
+    What has changed on disk since, or is not there, is left to the drop scanner: it is fresh, or gone.
     """
 
     def __init__(

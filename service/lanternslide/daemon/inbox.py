@@ -22,31 +22,31 @@ class Reload:
     """Read the config again."""
 
 
-Mail: TypeAlias = Answer | News | Hint | Lost | Stop | Reload
+Message: TypeAlias = Answer | News | Hint | Lost | Stop | Reload
 
 
 class Inbox:
-    """A queue that threads and signal handlers may put mail into."""
+    """A queue that threads and signal handlers may put messages into."""
 
     def __init__(self) -> None:
         # SimpleQueue.put is reentrant, so that a signal handler may call it (Python documentation, queue).
-        self._queue: queue.SimpleQueue[Mail] = queue.SimpleQueue()
+        self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
 
-    def put(self, item: Mail) -> None:
+    def put(self, item: Message) -> None:
         """Leave *item*."""
         self._queue.put(item)
 
-    def read(self, seconds: float) -> list[Mail]:
-        """Return all mail, each hint once, after waiting up to *seconds* for the first."""
-        mail: dict[Mail, None] = {}
-        answers: list[Mail] = []
+    def read(self, seconds: float) -> list[Message]:
+        """Return all messages, each hint once, after waiting up to *seconds* for the first."""
+        hints: dict[Message, None] = {}
+        answers: list[Message] = []
         try:
             item = self._queue.get(timeout=seconds) if seconds > 0 else self._queue.get_nowait()
             while True:
                 if isinstance(item, Hint):
-                    mail[item] = None
+                    hints[item] = None
                 else:
                     answers.append(item)
                 item = self._queue.get_nowait()
         except queue.Empty:
-            return [*answers, *mail]
+            return [*answers, *hints]

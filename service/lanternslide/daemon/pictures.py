@@ -50,7 +50,7 @@ class Look:
 class Pictures:
     """Takes each picture in hand from stage to stage, and does what its ending asks for.
 
-    `open` and `furnish` come before anything else.
+    `furnish` comes before anything else.
     """
 
     def __init__(
@@ -175,7 +175,7 @@ class Pictures:
     def orders(self, admission: Admission, slots: int) -> Iterator[Order]:
         """Yield what workers are to do next: jobs that there is memory for, then surveys of those whose turn it is.
 
-        *places* is how many orders can be done at once.
+        *slots* is how many orders can be done at once.
         """
         if self._is_stopping:
             return

@@ -1,6 +1,6 @@
 """The main loop: look, settle, survey, make, publish, record.
 
-One thread decides everything. Others (the watcher's, the pool's, signal handlers) only leave mail.
+One thread decides everything. Others (the watcher's, the pool's, signal handlers) only leave messages.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from lanternslide.config.limits import Limits
 from lanternslide.daemon.backlog import Backlog
 from lanternslide.daemon.delivering import Deliverer
 from lanternslide.daemon.inbox import Inbox, Reload, Stop
+from lanternslide.daemon.noted_settings import note_settings
 from lanternslide.daemon.pictures import Pictures
 from lanternslide.daemon.planning import Planner
-from lanternslide.daemon.recovery import note_settings
 from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.daemon.transitions import Transitions
 from lanternslide.delivery.filing import Filing
@@ -30,7 +30,7 @@ from lanternslide.intake.decisions import Decisions
 from lanternslide.intake.drop_scanner import DropScanner, ScanContext
 from lanternslide.intake.hints import Hint, Lost
 from lanternslide.intake.original_files import OriginalFiles
-from lanternslide.ledger import Ledger, stop_asked
+from lanternslide.ledger import Ledger, take_stop_request
 from lanternslide.records import Scope, shown_path
 from lanternslide.records.events import (
     Began,
@@ -50,6 +50,8 @@ from lanternslide.records.events import (
 )
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.requests.commands import OwnerCommands
+from lanternslide.requests.recovery import Recovery
+from lanternslide.requests.remaking import Remaking
 from lanternslide.requests.request_folder import Reply, Request, RequestFolder
 from lanternslide.requests.slots import SLOTS_NOTE
 from lanternslide.storage.probe import Probe
@@ -132,7 +134,9 @@ class Service:
         )
         self._publisher = Publisher(photographers, ledger, self._reachability, proofs_of=self._proofs.folder_for)
         filing = Filing(photographers, ledger.originals, self._probe, tell)
-        self._commands = OwnerCommands(settings, ledger, decisions, self._publisher, self._reachability, tell)
+        self._recovery = Recovery(photographers, ledger, decisions, self._publisher, self._reachability, tell)
+        again = Remaking(photographers, ledger, decisions, self._publisher, self._reachability)
+        self._commands = OwnerCommands(settings, ledger, decisions, self._reachability, self._recovery, again)
         self._notes = HeldNotes(photographers, ledger.reading, self.obstacles, self._probe)
         self._manifests = Manifests(photographers, ledger.deliveries, self._reachability, self.obstacles)
         ask = ScanContext(
@@ -199,7 +203,7 @@ class Service:
         now = time.monotonic()
         if self._executor is None or not self._supervisor.is_due(now):
             return
-        if self._executor.is_alive() and self._scanner.is_alive():
+        if self._executor.ping() and self._scanner.ping():
             self._supervisor.beat(now)
 
     def run(self, *, until_idle: bool, supervisor: Supervisor | None = None) -> None:
@@ -223,9 +227,9 @@ class Service:
                     post(executor.submit(order), self._inbox.put)
                 self._show_life()
                 self._supervisor.say(say(Command.AT_HAND, number=len(self._scanner) + self._pictures.at_hand).text)
-                self._read_mail(executor)
+                self._read_inbox(executor)
                 self._hear_requests()
-                if not until_idle and self._is_asked_to_stop():  # a sweep ends by itself
+                if not until_idle and self._take_stop_request():  # a sweep ends by itself
                     self._inbox.put(Stop())
         finally:
             self._executor = None
@@ -247,12 +251,12 @@ class Service:
             self._requests.prepare()
         except OSError as error:
             self._meet_requests(error)
-        self._is_asked_to_stop()  # a former service was; this one is not
+        self._take_stop_request()  # a former service was; this one is not
         note_settings(self._ledger, self._settings, self._limits)
 
     def _go_on(self) -> None:
         """Finish what could not be finished because a destination was away, and say which still are."""
-        away = self._commands.go_on()
+        away = self._recovery.recover()
         for name, said in away.items():
             self.obstacles.meet(f"destination {name}", said)
         for name in self._unsettled - away.keys():
@@ -319,8 +323,8 @@ class Service:
 
     # Waiting
 
-    def _read_mail(self, executor: Executor) -> None:
-        """Sleep until there is mail or something is due, and read it."""
+    def _read_inbox(self, executor: Executor) -> None:
+        """Sleep until there is a message or something is due, and read it."""
         for item in self._inbox.read(self._seconds_to_next()):
             match item:
                 case Answer():
@@ -339,7 +343,7 @@ class Service:
                     self._deadline = time.monotonic() + grace
                     self._supervisor.stopping(grace + CLOSING_SECONDS)
                     self._pictures.stop()
-                    executor.hold_back()
+                    executor.drain()
                 case _:
                     self._hear_news(item)
 
@@ -384,9 +388,9 @@ class Service:
         else:
             self.obstacles.pass_by("requests")
 
-    def _is_asked_to_stop(self) -> bool:
+    def _take_stop_request(self) -> bool:
         try:
-            is_asked = stop_asked(self._ledger.folder)
+            is_asked = take_stop_request(self._ledger.folder)
         except OSError as error:  # it cannot be taken away, and would stop every service after this one, too
             said = say(Passing.FOLDER_TROUBLE, folder=self._ledger.folder, detail=told(error))
             self.obstacles.meet("stop file", said)

@@ -1,4 +1,4 @@
-"""Signals, as mail for the main loop."""
+"""Signals, as messages for the main loop."""
 
 from __future__ import annotations
 

@@ -99,9 +99,9 @@ class DropScanner:
         """Have events told as hints, where the config wants events."""
         self._monitor.open(tell)
 
-    def is_alive(self) -> bool:
+    def ping(self) -> bool:
         """Return whether the events that are asked for are still handed on."""
-        return self._monitor.is_alive()
+        return self._monitor.ping()
 
     def close(self) -> None:
         """End watching."""

@@ -46,9 +46,9 @@ class EventMonitor:
         if self._watcher is not None:
             self._watcher.stop()
 
-    def is_alive(self) -> bool:
+    def ping(self) -> bool:
         """Return whether hints are still handed on, where events are asked for at all."""
-        return self._watcher is None or self._watcher.is_alive()
+        return self._watcher is None or self._watcher.ping()
 
     def see(self, photographer: str) -> bool:
         """Return whether events tell of all that happens in a photographer's drop folder."""

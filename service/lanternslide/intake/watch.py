@@ -39,7 +39,7 @@ EVENTS: list[type[FileSystemEvent]] = [
 ]
 
 
-class _Knock(FileSystemEvent):
+class _Ping(FileSystemEvent):
     """Nothing has happened; whether the observer's thread hears of it is the question."""
 
 
@@ -57,7 +57,7 @@ class _Handler(FileSystemEventHandler):
         self._photographer, self._drop, self._hint, self._heard = photographer, drop, hint, heard
 
     def dispatch(self, event: FileSystemEvent) -> None:
-        if isinstance(event, _Knock):
+        if isinstance(event, _Ping):
             self._heard()
             return
         for name in (event.src_path, event.dest_path):
@@ -107,13 +107,13 @@ class DropWatcher:
     def _hear(self) -> None:
         self._is_heard = True
 
-    def is_alive(self) -> bool:
-        """Return whether the observer's thread has heard of the last time this was asked, and so hands hints on."""
+    def ping(self) -> bool:
+        """Ping the observer's thread; return whether it has answered the last ping, and so hands hints on."""
         if not (self._is_running() and self._is_heard):
             return False
         for _, watch, _ in list(self._watched.values())[:1]:
             self._is_heard = False
-            self._observer.event_queue.put((_Knock(""), watch))
+            self._observer.event_queue.put((_Ping(""), watch))
         return True
 
     def _is_running(self) -> bool:

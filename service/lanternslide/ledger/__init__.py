@@ -25,7 +25,7 @@ from lanternslide.ledger.rows import (
 )
 from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.state_folder.lock import StateLock, ask_holder, holder_of
-from lanternslide.ledger.state_folder.stopping import ask_to_stop, stop_asked
+from lanternslide.ledger.state_folder.stopping import ask_to_stop, take_stop_request
 from lanternslide.ledger.withdrawals import Withdrawals
 
 __all__ = [
@@ -55,7 +55,7 @@ __all__ = [
     "ask_to_stop",
     "holder_of",
     "place_of",
-    "stop_asked",
     "stored",
     "stored_fingerprint",
+    "take_stop_request",
 ]

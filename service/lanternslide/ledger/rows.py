@@ -11,7 +11,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple, Self
 
-from lanternslide.records import About, Fingerprint, Record, Shown
+from lanternslide.records import About, Fingerprint, Record, Shown, shown_path
 
 __all__ = [
     "Day",
@@ -84,6 +84,11 @@ class OriginalRow:
     filed_to: Path | None = None  #: Where it is filed away, or about to be.
     held_at: str | None = None  #: Since when it is held (RFC 3339).
     is_older: bool = False  #: It was delivered as it is and is asked for again, after all that is fresh.
+
+    @property
+    def shown(self) -> str:
+        """Its photographer and its path, for the log and for people."""
+        return f"{self.photographer}: {shown_path(self.path)}"
 
     @property
     def known(self) -> Known:

@@ -10,7 +10,7 @@ from lanternslide.config import Settings, resolve
 from lanternslide.intake import scan
 from lanternslide.intake.decisions import Decisions
 from lanternslide.ledger import Known, Ledger, OriginalState
-from lanternslide.records import DroppedFile, Routing, Scope, shown_path
+from lanternslide.records import DroppedFile, Routing, Scope
 from lanternslide.records.events import nobody
 from lanternslide.requests.commands import commands_alone
 from lanternslide.requests.remaking import Amount, Touched
@@ -62,7 +62,7 @@ def _again(touched: Touched, request: Request) -> Would:
     row = touched.original
     why = "to remake" if request.again else "missing"
     places = (*(delivery.destination for delivery in touched.deliveries), *touched.new)
-    shown = f"{row.photographer}: {shown_path(row.path)}"
+    shown = row.shown
     return Would(original=shown, why=why, destinations=tuple(dict.fromkeys(places)))
 
 

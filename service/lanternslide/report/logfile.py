@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import logging
 from contextlib import suppress
+from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
 __all__ = ["LOG_FILE", "LogFile"]
@@ -16,28 +18,18 @@ KEPT = 3
 
 
 class LogFile(io.TextIOBase):
-    """Takes what is written to the end of a file, and begins a new one where that has become large.
+    """A stream whose text goes to the end of a file; one that would become too large is put aside first.
 
     What cannot be written is lost: a log must not stop the service, and a full disk stops its ledger, which says so.
     """
 
     def __init__(self, path: Path, most: int = MOST_BYTES) -> None:
-        self._path = path
-        self._most = most
-        self._stream = self._open()
-
-    def _open(self) -> io.TextIOWrapper:
-        return self._path.open("a", encoding="utf-8", errors="backslashreplace")
+        self._handler = _Handler(path, maxBytes=most, backupCount=KEPT, encoding="utf-8", errors="backslashreplace")
+        self._handler.terminator = ""
 
     def write(self, text: str) -> int:
         """Write *text*, which ends with its line; return its length."""
-        with suppress(OSError):
-            if self._stream.closed:  # it could not be opened anew
-                self._stream = self._open()
-            if self._stream.tell() >= self._most:
-                self._turn_over()
-            self._stream.write(text)
-            self._stream.flush()
+        self._handler.handle(logging.makeLogRecord({"msg": text}))
         return len(text)
 
     def writable(self) -> bool:
@@ -47,18 +39,16 @@ class LogFile(io.TextIOBase):
     def close(self) -> None:
         """Close the file."""
         with suppress(OSError):
-            self._stream.close()
+            self._handler.close()
         super().close()
 
-    def _turn_over(self) -> None:
-        """Give every file the next number; the last one goes."""
-        self._stream.close()
-        with suppress(OSError):  # somebody has one of them open, on Windows; it grows until that is over
-            for number in range(KEPT - 1, 0, -1):
-                if self._numbered(number).exists():
-                    self._numbered(number).replace(self._numbered(number + 1))
-            self._path.replace(self._numbered(1))
-        self._stream = self._open()
 
-    def _numbered(self, number: int) -> Path:
-        return self._path.with_name(f"{self._path.name}.{number}")
+class _Handler(RotatingFileHandler):
+    """The standard library's handler, which goes on in the same file where somebody has one of them open (Windows)."""
+
+    def doRollover(self) -> None:
+        with suppress(OSError):
+            super().doRollover()
+
+    def handleError(self, record: logging.LogRecord) -> None:
+        """Lose *record*; a closed file is opened anew for the next."""

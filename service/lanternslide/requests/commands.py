@@ -9,20 +9,20 @@ from pathlib import Path
 from lanternslide.config import Settings, resolve
 from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.reachability import Reachability
-from lanternslide.delivery.withdrawing import TakenBack, take_back, withdrawn_of
 from lanternslide.errors import ExitStatus, PassingFaultError
 from lanternslide.intake import look_at
 from lanternslide.intake.decisions import Decisions
-from lanternslide.ledger import DeliveryRow, DeliveryState, Ledger, OriginalRow, OriginalState
+from lanternslide.ledger import DeliveryState, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, shown_path
-from lanternslide.records.events import Delivered, Listener, Withdrawn, nobody
+from lanternslide.records.events import nobody
 from lanternslide.requests.named_paths import below_drops, ways_to
+from lanternslide.requests.recovery import Recovery
 from lanternslide.requests.remaking import Amount, Remaking
 from lanternslide.requests.request_folder import Reply, Request
 from lanternslide.requests.slots import slots_known
-from lanternslide.storage import is_file_with, is_folder, remove_delivery
+from lanternslide.storage import is_folder
 from lanternslide.storage.probe import Probe
-from lanternslide.words import Command, Said, counted, readable_duration, say, told
+from lanternslide.words import Command, Said, counted, readable_duration, say
 
 __all__ = ["DROP_NOTE", "OwnerCommands", "commands_alone"]
 
@@ -38,19 +38,17 @@ class OwnerCommands:
         settings: Settings,
         ledger: Ledger,
         decisions: Decisions,
-        publisher: Publisher,
         reachability: Reachability,
-        tell: Listener,
+        recovery: Recovery,
+        again: Remaking,
     ) -> None:
         self._settings = settings
         self._ledger = ledger
         self._decisions = decisions
-        self._publisher = publisher
         self._reachability = reachability
-        self._tell = tell
+        self._recovery = recovery
         self._sweeping: tuple[str, Iterator[Reply | None]] | None = None  # a request that is done in parts
-        #: What a sweep may be asked to make again.
-        self.again = Remaking(resolve(settings), ledger, decisions, publisher, reachability)
+        self.again = again  #: What a sweep may be asked to make again.
 
     def perform(self, request: Request | None) -> Reply:
         """Do what is asked for; what cannot be done is said in the answer."""
@@ -116,7 +114,7 @@ class OwnerCommands:
                 status = ExitStatus.USAGE
             elif not chosen:
                 lines.append(say(Command.NOTHING_TO_RETRY, path=shown_path(Path(path))).text)
-            lines += [say(Command.RETRIED_ONE, original=_shown(row)).text for row in chosen]
+            lines += [say(Command.RETRIED_ONE, original=row.shown).text for row in chosen]
         return Reply(lines=tuple(lines), status=status)
 
     def _was_withdrawn(self, row: OriginalRow) -> bool:
@@ -164,7 +162,7 @@ class OwnerCommands:
             if delivery.intent is None or destination not in (None, delivery.destination):
                 continue
             try:
-                self._settle(delivery)
+                self._recovery.settle(delivery)
             except PassingFaultError as fault:
                 # Whether it stands cannot be told now; once it can, it is taken back.
                 path = shown_path(delivery.intent.path)
@@ -174,20 +172,15 @@ class OwnerCommands:
         for delivery in self._ledger.deliveries.of_original(row.id):
             is_meant = destination in (None, delivery.destination)
             if is_meant and delivery.state == DeliveryState.WITHDRAWN and delivery.output is not None:
-                said, is_away = self.take_back(row, delivery)
+                said, is_away = self._recovery.take_back(row, delivery)
                 lines.append(said)
                 waits = waits or is_away
-        said_of_earlier, is_away = self._take_back_earlier(row, destination)
+        said_of_earlier, is_away = self._recovery.take_back_earlier(row, destination)
         lines += said_of_earlier
         waits = waits or is_away
         if not lines:
-            lines.append(say(Command.NOTHING_STANDS, original=_shown(row)).text)
+            lines.append(say(Command.NOTHING_STANDS, original=row.shown).text)
         return lines, waits
-
-    def _settle(self, delivery: DeliveryRow) -> None:
-        record = self._publisher.settle_intent(delivery)
-        if record is not None:
-            self._tell(Delivered(record=record))
 
     def _fingerprint_of(self, row: OriginalRow) -> Fingerprint | None:
         """Return how an original looks now; None if it is not in its drop folder."""
@@ -196,70 +189,6 @@ class OwnerCommands:
             return None
         found = list(look_at(row.photographer, owner.drop, row.path))
         return found[0].fingerprint if [file.relative for file in found] == [row.path] else None
-
-    def _take_back_earlier(self, row: OriginalRow, destination: str | None) -> tuple[list[str], bool]:
-        """Delete what stands where a delivery is no longer put; return what is to be said, and whether it waits."""
-        lines = []
-        waits = False
-        for name, published in self._ledger.deliveries.earlier_of(row.id):
-            path = published.path
-            if destination not in (None, name):
-                continue
-            try:
-                self._reachability.check_file(path, name)
-                if is_file_with(path, published.size, published.digest):
-                    remove_delivery(path)
-                    lines.append(say(Command.WITHDRAWN, path=path).text)
-                    self._tell(Withdrawn(original=_shown(row), destination=name, output=shown_path(path)))
-            except (OSError, PassingFaultError) as error:
-                reason = error.said.text if isinstance(error, PassingFaultError) else f"The system says: {told(error)}."
-                lines.append(say(Command.WITHDRAWN_LATER, path=path, reason=reason).text)
-                waits = True
-            else:
-                self._ledger.deliveries.forget_earlier(path)
-        return lines, waits
-
-    def take_back(self, row: OriginalRow, delivery: DeliveryRow) -> tuple[str, bool]:
-        """Delete the file of a delivery that is withdrawn; return what is to be said, and whether it has to wait."""
-        assert delivery.output is not None
-        path = shown_path(delivery.output.path)
-        try:
-            moved_to = self._moved_to(row, delivery)
-            path = shown_path(moved_to or delivery.output.path)
-            became = take_back(self._ledger.withdrawals, self._reachability, delivery, moved_to)
-        except PassingFaultError as fault:
-            return say(Command.WITHDRAWN_LATER, path=path, reason=fault.said.text).text, True
-        if became is TakenBack.CHANGED:
-            return say(Command.CHANGED_STAYS, path=path).text, False
-        self._tell(Withdrawn(original=_shown(row), destination=delivery.destination, output=path))
-        word = Command.WITHDRAWN if became is TakenBack.DELETED else Command.WAS_AWAY
-        return say(word, path=path).text, False
-
-    def _moved_to(self, row: OriginalRow, delivery: DeliveryRow) -> Path | None:
-        if row.photographer not in self._settings.photographers:
-            return None
-        routing = self._decisions.routing_at(row.photographer, row.path)
-        return None if isinstance(routing, Said) else self._publisher.moved_to(row, routing, delivery)
-
-    def go_on(self) -> dict[str, Said]:
-        """Finish what could not be, because a folder was away: open intents, and what was taken back.
-
-        Return the destinations of which it still cannot be told what stands there, and why.
-        """
-        away: dict[str, Said] = {}
-        for delivery in self._ledger.deliveries.open_intents():
-            try:
-                self._settle(delivery)
-            except PassingFaultError as fault:
-                away[delivery.destination] = fault.said
-        for found in self._publisher.clear_replaced(away):
-            self._tell(withdrawn_of(found))
-        self._ledger.withdrawals.note_recalled()
-        for delivery in self._ledger.withdrawals.open():
-            self.take_back(self._ledger.originals.get(delivery.original), delivery)
-        for row, destination in self._ledger.withdrawals.recalled_earlier():
-            self._take_back_earlier(row, destination)
-        return away
 
     # Sweep
 
@@ -321,14 +250,11 @@ def commands_alone(settings: Settings, ledger: Ledger) -> OwnerCommands:
     reachability = Reachability(ledger.folders, Probe())
     photographers = resolve(settings)
     decisions = Decisions(photographers, ledger.originals, ledger.deliveries, nobody)
-    return OwnerCommands(
-        settings, ledger, decisions, Publisher(photographers, ledger, reachability), reachability, nobody
-    )
+    publisher = Publisher(photographers, ledger, reachability)
+    recovery = Recovery(photographers, ledger, decisions, publisher, reachability, nobody)
+    again = Remaking(photographers, ledger, decisions, publisher, reachability)
+    return OwnerCommands(settings, ledger, decisions, reachability, recovery, again)
 
 
 def _refused(text: str) -> Reply:
     return Reply(lines=(text,), status=ExitStatus.USAGE)
-
-
-def _shown(row: OriginalRow) -> str:
-    return f"{row.photographer}: {shown_path(row.path)}"

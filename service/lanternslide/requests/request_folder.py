@@ -83,7 +83,7 @@ class RequestFolder:
         finally:
             self.take_back(name)
 
-    def answer_to(self, name: str) -> Reply | None:
+    def take_answer(self, name: str) -> Reply | None:
         """Return the answer to the request *name*, which is forgotten, or None if there is none yet."""
         path = self.folder / (name + ANSWER)
         try:

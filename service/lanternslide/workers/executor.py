@@ -1,7 +1,7 @@
 """The seam behind which the work is done: orders go in, a future of an answer comes out.
 
 `pool.Pool` does it with processes of this machine, `cluster.engine.Cluster` with workers of many. Whoever has an
-executor knows nothing of either. `executors.executor_for` chooses.
+executor knows nothing of either. `choice.executor_for` chooses.
 """
 
 from __future__ import annotations
@@ -132,14 +132,14 @@ class Executor(Protocol):
     def submit(self, order: Order) -> Future[Answer]:
         """Have *order* done; the future never fails and cannot be cancelled, its answer says what happened."""
 
-    def hold_back(self) -> None:
+    def drain(self) -> None:
         """Begin nothing more; what waits is answered as not begun."""
 
     def adapt(self, settings: Settings, limits: Limits) -> None:
         """Go by other *settings* and *limits* from the next order on."""
 
-    def is_alive(self) -> bool:
-        """Return whether its thread has heard of the last time this was asked, and so still does its work."""
+    def ping(self) -> bool:
+        """Ping its thread; return whether it has answered the last ping, and so still does its work."""
 
     def close(self) -> None:
         """End all work at once, and whoever does it as far as they are in reach."""

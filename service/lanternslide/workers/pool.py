@@ -128,7 +128,7 @@ class Pool:
         self._backoff = Backoff()
         self._next_start = 0.0
         self._closing = False
-        self._holding_back = False
+        self._is_draining = False
         self._pings = self._ponged = 0
         self._wake_reader, self._wake_writer = self._context.Pipe(duplex=False)
         self._thread = threading.Thread(target=self._supervise, name="pool", daemon=True)
@@ -146,17 +146,17 @@ class Pool:
         self._wake_writer.send(None)
         return entry.future
 
-    def is_alive(self) -> bool:
-        """Return whether the pool's thread has heard of the last time this was asked, and so still does its work."""
+    def ping(self) -> bool:
+        """Ping the pool's thread; return whether it has answered the last ping, and so still does its work."""
         is_heard = self._thread.is_alive() and self._ponged == self._pings
         if is_heard:
             self._pings += 1
             self._wake_writer.send(self._pings)
         return is_heard
 
-    def hold_back(self) -> None:
+    def drain(self) -> None:
         """Begin nothing more; what waits is answered as not begun."""
-        self._holding_back = True
+        self._is_draining = True
         self._wake_writer.send(None)
 
     def adapt(self, _settings: Settings, limits: Limits) -> None:
@@ -183,7 +183,7 @@ class Pool:
 
     def _assign(self) -> None:
         """Give waiting orders to idle workers, and start workers while there are too few."""
-        while self._holding_back and self._waiting:
+        while self._is_draining and self._waiting:
             self._waiting.popleft().answer(NotBegun())
         idle = [worker for worker in self._workers if worker.is_idle]
         while idle and len(self._workers) > self._most:

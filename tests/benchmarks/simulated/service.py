@@ -13,7 +13,7 @@ from statistics import median, quantiles
 from typing import Any
 
 from lanternslide.config import load_settings
-from lanternslide.daemon.inbox import Inbox, Mail
+from lanternslide.daemon.inbox import Inbox, Message
 from lanternslide.daemon.service import Service
 from lanternslide.delivery import publisher as publisher_module
 from lanternslide.ledger import Ledger
@@ -136,7 +136,7 @@ class _Mailbox(Inbox):
         self._watch = watch
         self._read = time.perf_counter()
 
-    def read(self, seconds: float) -> list[Mail]:
+    def read(self, seconds: float) -> list[Message]:
         self._watch.rounds.append(time.perf_counter() - self._read - self._watch.in_phases)
         self._watch.in_phases = 0.0
         found = super().read(seconds)

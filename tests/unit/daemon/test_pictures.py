@@ -82,7 +82,7 @@ class ByHand:
         self.waiting.remove((order, future))
         future.set_result(Answer(key=order.key, result=result))
 
-    def hold_back(self) -> None:
+    def drain(self) -> None:
         """Answer what waits as not begun."""
         for order, _ in list(self.waiting):
             if order not in self.begun:
@@ -93,7 +93,7 @@ class ByHand:
         if isinstance(self.admission, MemoryBudget):
             self.admission.resize(limits.memory_mib, limits.workers)
 
-    def is_alive(self) -> bool:
+    def ping(self) -> bool:
         """Return that it is."""
         return True
 
@@ -155,7 +155,7 @@ class Workshop:
     def stop(self) -> None:
         """Begin nothing more."""
         self.pictures.stop()
-        self.executor.hold_back()
+        self.executor.drain()
 
     def wake(self, now: float) -> None:
         """Look again at what has rested long enough."""

@@ -6,7 +6,7 @@ import signal
 
 import pytest
 
-from lanternslide.daemon.inbox import Inbox, Mail, Reload, Stop
+from lanternslide.daemon.inbox import Inbox, Message, Reload, Stop
 from lanternslide.daemon.signals import mail_on_signals
 
 HANDLED = [getattr(signal, name) for name in ("SIGTERM", "SIGINT", "SIGHUP", "SIGIO") if hasattr(signal, name)]
@@ -16,7 +16,7 @@ HANDLED = [getattr(signal, name) for name in ("SIGTERM", "SIGINT", "SIGHUP", "SI
 @pytest.mark.parametrize(
     ("name", "mail"), [("SIGTERM", [Stop()]), ("SIGINT", [Stop()]), ("SIGHUP", [Reload()]), ("SIGIO", [])]
 )
-def test_a_signal_leaves_mail(name: str, mail: list[Mail]) -> None:
+def test_a_signal_leaves_mail(name: str, mail: list[Message]) -> None:
     """To stop, or to read the config; that a program opens a file which was just asked about is no reason to end."""
     inbox = Inbox()
 

@@ -109,7 +109,7 @@ def test_a_sweep_has_no_eyes(tmp_path: Path) -> None:
     monitor.look_at("ida", tmp_path, remote=False)
 
     assert not monitor.see("ida")
-    assert monitor.is_alive()
+    assert monitor.ping()
     assert monitor.blinded(LATER, lambda _name: False) == []
     monitor.close()
 
@@ -244,8 +244,8 @@ def test_a_folder_that_was_shut_is_watched_again_when_it_is_looked_at(watched: W
 def test_eyes_that_are_closed_hand_nothing_on(watched: Watched) -> None:
     """As where their thread has died: the supervisor gets no sign of life then."""
     watched.look()
-    assert watched.monitor.is_alive()
+    assert watched.monitor.ping()
 
     watched.monitor.close()
 
-    assert not watched.monitor.is_alive()
+    assert not watched.monitor.ping()

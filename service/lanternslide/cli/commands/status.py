@@ -96,7 +96,7 @@ def _first_in(ledger: Ledger, settings: Settings, *states: OriginalState) -> tup
 
 
 def _named(row: OriginalRow) -> str:
-    return f"{row.photographer}: {shown_path(row.path)}"
+    return row.shown
 
 
 def _section(console: Console, title: str, number: int, items: list[tuple[str, str]]) -> None:

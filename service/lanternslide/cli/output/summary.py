@@ -35,7 +35,7 @@ def print_summary(settings: Settings, batch: Batch, held: Sequence[OriginalRow],
     _section(console, "Good to know:", _by_original(batch.notes), MOST_NOTED)
     _section(console, "Delivered, with doubts:", _by_original(batch.doubts))
     _section(console, "Waiting; fix the cause, then sweep again:", _by_text(batch.waits.items()))
-    reasons = [(f"{row.photographer}: {shown_path(row.path)}", row.reason or "") for row in held]
+    reasons = [(row.shown, row.reason or "") for row in held]
     _section(console, "Held, until you act:", _by_text(reasons))
 
 

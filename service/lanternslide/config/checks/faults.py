@@ -103,8 +103,7 @@ def _only_says_inside(place: Place, found: dict[Place, PlacedFault], details: Se
 
 def _of_a_table(detail: ErrorDetails) -> ConfigWord | None:
     """Return what is wrong with a table whose keys do not go together; None for another complaint."""
-    words = {"lead-size": ConfigWord.LEAD_SIZE, "mark-what": ConfigWord.MARK_WHAT}
-    return next((word for name, word in words.items() if name in detail["msg"]), None)
+    return next((word for word in (ConfigWord.LEAD_SIZE, ConfigWord.MARK_WHAT) if word.value == detail["type"]), None)
 
 
 def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: ErrorDetails) -> ConfigFault:
@@ -116,20 +115,20 @@ def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: Error
         said = _said_of_key(place, value, _at(raw, place[:-1]))
     elif detail["type"] == "missing":
         said = say(ConfigWord.MISSING_KEY, allowed=description)
-    elif "size-rule" in detail["msg"] and isinstance(value, dict):
+    elif detail["type"] == ConfigWord.SIZE_RULE.value and isinstance(value, dict):
         said = say(ConfigWord.SIZE_RULE, found=", ".join(value) or "nothing")
     elif (word := _of_a_table(detail)) is not None:
         said = say(word)
     elif detail["loc"][-1] == "[key]":
         said = say(ConfigWord.NOT_ALLOWED, found=quote(place[-1]), allowed=NAME_ALLOWED)
     else:
-        said = _said_of_value(str(place[-1]), value, description, detail["msg"])
+        said = _said_of_value(str(place[-1]), value, description, detail["type"])
     return ConfigFault(file=file, key=key, said=said)
 
 
 def _said_of_value(key: str, value: Any, allowed: str, complaint: str) -> Said:
     """Return what is wrong with a value, with how to write it where a usual slip is seen."""
-    if "names-alike" in complaint:
+    if complaint == ConfigWord.NAMES_ALIKE.value:
         return say(ConfigWord.NAMES_ALIKE, found=quote(value))
     if isinstance(value, str) and allowed.startswith("a list of") and "numbers" not in allowed:
         names = ", ".join(quote(part.removeprefix("@")) for name in value.split(",") if (part := name.strip()))

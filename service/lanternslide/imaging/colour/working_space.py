@@ -22,7 +22,7 @@ __all__ = ["WorkingSpace", "working_space"]
 KINDS = {"RGB": "RGB pictures", "GRAY": "grey pictures", "CMYK": "ink colours", "Lab": "Lab pictures"}
 SPACE_OF_CHANNELS = {1: "GRAY", 3: "RGB", 4: "CMYK"}
 NAMELESS = "a profile without a name"
-RGB, INKS = 3, 4
+RGB, CMYK = 3, 4
 """Channels."""
 
 USUAL_BITS = 8
@@ -104,7 +104,7 @@ def _doubt_of(profile: Profile) -> Said | None:
 
 def _without_profile(header: Header) -> WorkingSpace:
     channels, declared = header.channels, header.declared
-    if channels == INKS:
+    if channels == CMYK:
         return _assumed(channels, say(Doubt.NO_INK_PROFILE))
     if declared is None:
         bits_hint = MANY_BITS if channels == RGB else MANY_GREY_BITS
@@ -121,7 +121,7 @@ def _without_profile(header: Header) -> WorkingSpace:
 
 
 def _assumed(channels: int, finding: Said) -> WorkingSpace:
-    if channels == INKS:
+    if channels == CMYK:
         return WorkingSpace(
             name=None, label="printing inks, assumed", curves=None, to_srgb=XYZ_TO_SRGB, finding=finding,
             by_engine=True,

@@ -1,4 +1,4 @@
--- Format 6. Paths are bytes: a name need not be text.
+-- Format 7. Paths are bytes: a name need not be text.
 
 -- One row says which ledger this is; temporary files carry its name, so that no other service sweeps them.
 CREATE TABLE ledger (

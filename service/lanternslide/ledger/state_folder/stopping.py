@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-__all__ = ["STOP_FILE", "ask_to_stop", "stop_asked"]
+__all__ = ["STOP_FILE", "ask_to_stop", "take_stop_request"]
 
 STOP_FILE = "stop"
 
@@ -24,7 +24,7 @@ def ask_to_stop(folder: Path) -> None:
     (folder / STOP_FILE).touch()
 
 
-def stop_asked(folder: Path) -> bool:
+def take_stop_request(folder: Path) -> bool:
     """Return whether the service has been asked to stop since this was last asked; the stop file is taken away.
 
     Raises

@@ -73,7 +73,7 @@ class Cluster:
         self._wake = asyncio.Event()
         self._tasks: set[asyncio.Task[Any]] = set()
         self._orders = Orders(module, self._do, self._wake.set)
-        self._crew: WorkerRegistry | None = None
+        self._registry: WorkerRegistry | None = None
         self._backoff = Backoff()
         self._fault: BaseException | None = None
         self._client: Client | None = None
@@ -98,20 +98,20 @@ class Cluster:
         self._in_loop(lambda: self._orders.take(entry))
         return entry.answered
 
-    def hold_back(self) -> None:
+    def drain(self) -> None:
         """Begin nothing more; what waits is answered as not begun."""
-        self._in_loop(self._hold_back)
+        self._in_loop(self._drain)
 
     def adapt(self, settings: Settings, _limits: Limits) -> None:
         """Go by other settings; every worker has to look around anew before it gets more work."""
         self._in_loop(lambda: self._adapt(settings))
 
-    def is_alive(self) -> bool:
-        """Return whether the engine's loop has heard of the last time this was asked."""
+    def ping(self) -> bool:
+        """Ping the engine's loop; return whether it has answered the last ping."""
         is_heard = self._thread.is_alive() and self._ponged == self._pings
         if is_heard:
             self._pings += 1
-            self._in_loop(self._hear_knock)
+            self._in_loop(self._pong)
         return is_heard
 
     def close(self) -> None:
@@ -132,20 +132,20 @@ class Cluster:
         if self._serving is not None:
             self._serving.cancel()
 
-    def _hear_knock(self) -> None:
+    def _pong(self) -> None:
         self._ponged = self._pings
 
-    def _hold_back(self) -> None:
-        self._orders.is_held_back = True
+    def _drain(self) -> None:
+        self._orders.is_draining = True
         self._wake.set()
 
     def _adapt(self, settings: Settings) -> None:
         self._settings = settings
-        if self._crew is not None:
-            former, self._crew = self._crew, self._new_crew(self._crew.client)
+        if self._registry is not None:
+            former, self._registry = self._registry, self._new_registry(self._registry.client)
             former.stop()
             self._do(former.close())
-            self._note_crew()
+            self._note_slots()
 
     def _do(self, work: Coroutine[Any, Any, Any]) -> None:
         task = asyncio.get_running_loop().create_task(work)
@@ -201,7 +201,7 @@ class Cluster:
         self._client = client = await connect(self._settings)
         await check_scheduler(self._settings.service.executor, client)
         self._fault = None
-        self._crew = self._new_crew(client)
+        self._registry = self._new_registry(client)
         client.subscribe_topic(self._orders.topic, self._orders.hear)
         client.subscribe_topic("all", self._hear_of_workers)
         self._next_look = 0.0
@@ -210,10 +210,10 @@ class Cluster:
             self._wake.clear()
             if time.monotonic() >= self._next_look:
                 self._next_look = time.monotonic() + TICK_SECONDS
-                await self._crew.look()
+                await self._registry.look()
                 self._backoff.forget(SCHEDULER)
-            self._tell_lacking(self._crew)
-            self._orders.look_after(self._crew)
+            self._tell_lacking(self._registry)
+            self._orders.look_after(self._registry)
             if self._fault is not None:
                 raise self._fault
             with suppress(TimeoutError):
@@ -225,20 +225,20 @@ class Cluster:
         Another may come at the same address, before anybody looks.
         """
         match event[1]:
-            case {"action": "remove-worker", "worker": str(address)} if self._crew is not None:
-                self._crew.lose(address)
+            case {"action": "remove-worker", "worker": str(address)} if self._registry is not None:
+                self._registry.lose(address)
                 self._orders.lose_worker(address)
         self._next_look = 0.0
         self._wake.set()
 
-    def _new_crew(self, client: Client) -> WorkerRegistry:
+    def _new_registry(self, client: Client) -> WorkerRegistry:
         return WorkerRegistry(
             client=client,
             settings=self._settings,
             ground=SharedFolderProbe.of(self._settings, self._ledger),
             module=self._module,
             tell=self._tell,
-            changed=self._note_crew,
+            changed=self._note_slots,
         )
 
     async def _leave(self) -> None:
@@ -250,10 +250,10 @@ class Cluster:
             task.cancel()
         await asyncio.gather(*self._tasks, return_exceptions=True)
         self._orders.lose()  # and what that has cleared away goes on
-        crew, self._crew = self._crew, None
+        registry, self._registry = self._registry, None
         self.admission.note(0, 0.0)
-        if crew is not None:
-            await crew.close()
+        if registry is not None:
+            await registry.close()
         if client is not None:
             await disconnect(client)
 
@@ -262,31 +262,31 @@ class Cluster:
         end = time.monotonic() + seconds
         while not self._closing and (left := end - time.monotonic()) > 0:
             self._wake.clear()
-            self._orders.answer_held_back()
+            self._orders.answer_not_begun()
             with suppress(TimeoutError):
                 await within(left, self._wake.wait())
 
     # Whether anything can be done
 
-    def _note_crew(self) -> None:
+    def _note_slots(self) -> None:
         """Note who may have work; who has come gets some at once."""
-        assert self._crew is not None
-        self.admission.note(self._crew.slots, self._crew.largest_mib)
-        if self._crew.slots:
+        assert self._registry is not None
+        self.admission.note(self._registry.slots, self._registry.largest_mib)
+        if self._registry.slots:
             self._lacking_since = time.monotonic()
             if self._is_broken:
                 self._is_broken = False
                 self._tell(ExecutorMended())
         self._wake.set()
 
-    def _tell_lacking(self, crew: WorkerRegistry) -> None:
+    def _tell_lacking(self, registry: WorkerRegistry) -> None:
         """Say so if nobody may have work for a while."""
         now = time.monotonic()
-        if crew.slots:
+        if registry.slots:
             self._lacking_since = now
         elif now - self._lacking_since >= PATIENCE_SECONDS:
             self._lacking_since = now
             self._is_broken = True
-            refused = crew.last_refusal or say(Passing.NO_WORKER_THERE)
+            refused = registry.last_refusal or say(Passing.NO_WORKER_THERE)
             address = self._settings.service.executor
             self._tell(ExecutorBroken(said=say(Passing.NO_WORKER_FIT, address=address, detail=refused.text)))

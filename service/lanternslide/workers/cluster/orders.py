@@ -86,36 +86,38 @@ class Orders:
         self._do = do
         self._changed = changed
         self.topic = f"lanternslide-{secrets.token_hex(6)}"  #: Where workers tell what they have and what came of it.
-        self.is_held_back = False  #: Whether nothing more is begun.
+        self.is_draining = False  #: Whether nothing more is begun.
         self._numbers = itertools.count(1)
         self._entries: list[Entry] = []
         self._by_run: dict[str, Entry] = {}
         self._strays = OrphanRuns()
         self._next_clear = 0.0
-        self._crew: WorkerRegistry | None = None
+        self._registry: WorkerRegistry | None = None
 
     def take(self, entry: Entry) -> None:
         """Have an order wait for a worker."""
         self._entries.append(entry)
         self._changed()
 
-    def look_after(self, crew: WorkerRegistry) -> None:
-        """Give what waits to *crew*, and notice what is lost or late."""
-        self._crew = crew
-        self.answer_held_back()
+    def look_after(self, registry: WorkerRegistry) -> None:
+        """Give what waits to *registry*, and notice what is lost or late."""
+        self._registry = registry
+        self.answer_not_begun()
         now = time.monotonic()
         for entry in [entry for entry in self._by_run.values() if not entry.is_done]:
-            if entry.worker is not None and not crew.has(entry.worker):
+            if entry.worker is not None and not registry.has(entry.worker):
                 self._fail(entry, "its worker was lost; it may have run out of memory")
             elif entry.deadline is not None and entry.deadline <= now:
-                self._do(_end(crew.client, [entry.given], [entry.worker]))
+                self._do(_end(registry.client, [entry.given], [entry.worker]))
                 self._fail(entry, f"it took longer than {entry.order.timeout:.0f} seconds")
-            elif entry.worker is None and (entry.order.need_mib > crew.largest_mib or entry.joined != crew.joined):
+            elif entry.worker is None and (
+                entry.order.need_mib > registry.largest_mib or entry.joined != registry.joined
+            ):
                 # All that it was for may have gone, for a moment at least. The engine does not notice that others have
                 # come since: what nobody has begun is given anew.
                 self._put_back(entry)
         for entry in [entry for entry in self._entries if entry.run is None]:
-            self._give_or_stall(entry, crew, now)
+            self._give_or_stall(entry, registry, now)
         if now >= self._next_clear:
             self._next_clear = now + CLEAR_SECONDS
             if strays := self._strays.known():
@@ -126,9 +128,9 @@ class Orders:
         for entry in [entry for entry in self._by_run.values() if entry.worker == address and not entry.is_done]:
             self._fail(entry, "its worker was lost; it may have run out of memory")
 
-    def answer_held_back(self) -> None:
+    def answer_not_begun(self) -> None:
         """Answer what nobody has begun, if nothing more is to be begun."""
-        if self.is_held_back:
+        if self.is_draining:
             for entry in [entry for entry in self._entries if entry.worker is None]:
                 self._finish(entry, NotBegun())
 
@@ -143,7 +145,7 @@ class Orders:
 
     def lose(self) -> None:
         """Have all orders wait for another scheduler."""
-        self._crew = None
+        self._registry = None
         for entry in list(self._by_run.values()):
             self._put_back(entry)
 
@@ -154,26 +156,26 @@ class Orders:
 
     # Given
 
-    def _give_or_stall(self, entry: Entry, crew: WorkerRegistry, now: float) -> None:
-        if entry.order.need_mib <= crew.largest_mib:
-            self._give(entry, crew)
-        elif not crew.slots:
+    def _give_or_stall(self, entry: Entry, registry: WorkerRegistry, now: float) -> None:
+        if entry.order.need_mib <= registry.largest_mib:
+            self._give(entry, registry)
+        elif not registry.slots:
             entry.since = now
         elif now - entry.since >= PATIENCE_SECONDS:
             # Those who were large enough have gone.
-            self._finish(entry, Stalled(said=too_large(entry.order.need_mib, crew.largest_mib).said))
+            self._finish(entry, Stalled(said=too_large(entry.order.need_mib, registry.largest_mib).said))
 
-    def _give(self, entry: Entry, crew: WorkerRegistry) -> None:
+    def _give(self, entry: Entry, registry: WorkerRegistry) -> None:
         order = entry.order
         entry.run = f"{type(order.task).__name__}-{self.topic}-{next(self._numbers)}"
-        entry.joined = crew.joined
+        entry.joined = registry.joined
         self._by_run[entry.run] = entry
-        call = Call(run=entry.run, crew=crew.name, topic=self.topic, module=self._module, task=order.task)
-        entry.given = crew.client.submit(
+        call = Call(run=entry.run, registry=registry.name, topic=self.topic, module=self._module, task=order.task)
+        entry.given = registry.client.submit(
             run,
             call,
             key=entry.run,
-            resources={crew.name: order.need_mib},
+            resources={registry.name: order.need_mib},
             priority=1 if order.urgent else 0,
             pure=False,
         )
@@ -192,8 +194,8 @@ class Orders:
         entry.run = entry.worker = entry.deadline = None
         entry.is_done = False
         entry.since = time.monotonic()
-        if given is not None and self._crew is not None and not given.done():
-            self._do(self._crew.client.cancel([given], force=True))
+        if given is not None and self._registry is not None and not given.done():
+            self._do(self._registry.client.cancel([given], force=True))
         self._changed()
 
     # Heard of
@@ -263,11 +265,11 @@ class Orders:
             return
         if unseen is None:
             self._finish(entry, result)
-        elif self._crew is not None:
+        elif self._registry is not None:
             # Others may have been given to this worker as well; they are given anew, to those who see what is there.
             task = entry.order.task
             root = task.root if isinstance(task, SurveyTask | Job) else unseen
-            await self._crew.distrust(ran.worker, unseen, root)
+            await self._registry.distrust(ran.worker, unseen, root)
             for other in [other for other in self._by_run.values() if other.worker is None or other is entry]:
                 self._put_back(other)
 

@@ -96,7 +96,7 @@ class Call:
     """An order on its way to a worker."""
 
     run: str  #: The name of the task in the engine.
-    crew: str  #: Which service's workers may do it, and since which reading of its config.
+    registry: str  #: Which service's workers may do it, and since which reading of its config.
     topic: str  #: Where the service hears that a worker has it.
     module: str
     task: Task
@@ -127,7 +127,7 @@ class _Place:
 
 
 PLACES: dict[str, _Place] = {}
-"""Where this process was accepted, by crew."""
+"""Where this process was accepted, by registry."""
 
 
 def look(trial: Trial) -> Sight:
@@ -222,12 +222,12 @@ def _listed(root: Path) -> str:
 
 
 async def accept(
-    crew: str, mib: float, *, is_coarse: bool, paths: dict[str, dict[str, str]], dask_worker: Worker
+    registry: str, mib: float, *, is_coarse: bool, paths: dict[str, dict[str, str]], dask_worker: Worker
 ) -> None:
-    """Let this worker get orders of *crew* that need no more than *mib*; with 0 it gets none any more."""
+    """Let this worker get orders of *registry* that need no more than *mib*; with 0 it gets none any more."""
     go_first()
-    PLACES[crew] = _Place(paths=PathMap.for_host(socket.gethostname(), paths), is_coarse=is_coarse)
-    await dask_worker.set_resources(**{crew: mib})
+    PLACES[registry] = _Place(paths=PathMap.for_host(socket.gethostname(), paths), is_coarse=is_coarse)
+    await dask_worker.set_resources(**{registry: mib})
 
 
 def run(order: Call) -> None:
@@ -252,7 +252,7 @@ def _tell_at_once(worker: Worker, topic: str, told: Mapping[str, str | bytes]) -
 
 
 def _outcome(order: Call, token: str, worker: Worker) -> Returned | Raised | Unseen:
-    place = PLACES[order.crew]
+    place = PLACES[order.registry]
     task = task_there(order.task, place.paths, token)
     if isinstance(task, SurveyTask | Job):
         seen = _seen(task.path, task.fingerprint, is_coarse=place.is_coarse)

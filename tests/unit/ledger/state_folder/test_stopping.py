@@ -6,17 +6,17 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.ledger import ask_to_stop, stop_asked
+from lanternslide.ledger import ask_to_stop, take_stop_request
 
 
 def test_a_service_is_asked_once(tmp_path: Path) -> None:
     """However often it was asked before it looked; the next service does not stop by it."""
-    assert not stop_asked(tmp_path)
+    assert not take_stop_request(tmp_path)
     ask_to_stop(tmp_path)
     ask_to_stop(tmp_path)
 
-    assert stop_asked(tmp_path)
-    assert not stop_asked(tmp_path)
+    assert take_stop_request(tmp_path)
+    assert not take_stop_request(tmp_path)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -24,7 +24,7 @@ def test_an_owner_may_make_the_file_by_hand(tmp_path: Path) -> None:
     """It is called `stop` and lies in the state folder, whatever stands in it."""
     (tmp_path / "stop").write_text("please")
 
-    assert stop_asked(tmp_path)
+    assert take_stop_request(tmp_path)
 
 
 def test_what_cannot_be_taken_away_is_no_reason_to_stop(tmp_path: Path) -> None:
@@ -32,7 +32,7 @@ def test_what_cannot_be_taken_away_is_no_reason_to_stop(tmp_path: Path) -> None:
     (tmp_path / "stop").mkdir()
 
     with pytest.raises(OSError):
-        stop_asked(tmp_path)
+        take_stop_request(tmp_path)
 
 
 def test_a_folder_that_takes_nothing_is_told(tmp_path: Path) -> None:

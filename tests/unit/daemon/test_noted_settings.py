@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.config.limits import Limits
-from lanternslide.daemon.recovery import note_settings
+from lanternslide.daemon.noted_settings import note_settings
 from lanternslide.ledger import OriginalState
 from lanternslide.words import Held, Said
 from tests.support.household import Household, household
