@@ -10,40 +10,27 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lanternslide.records import OriginalFile, Record, updated_line
-from lanternslide.records.record import Clipped, ForecastFigures, Halo, Spread
 from lanternslide.records.stored import _todays
+from tests.support.happenings import whole_record
 
 NOW: dict[str, Any] = {
     "state": "withdrawn", "attempts": 2, "filed_to": 'done/"a".jpg', "delivered_at": "2026-11-25T12:00:00+00:00",
 }  # fmt: skip
 
 
-def record(**more: Any) -> Record:
-    """Return a record of which everything is known."""
-    known: dict[str, Any] = {
-        "original": "a.jpg", "photographer": "ida", "destination": "club", "density": 2, "state": "delivered",
-        "output": "/out/a.jpg", "digest": "d", "width": 3, "height": 2, "bytes": 9, "quality": 90,
-        "quality_by": "config", "chroma": "4:4:4", "strength": 1e-7, "rungs": (6, 3), "ssim": 0.98, "acutance": 1.35,
-        "original_file": OriginalFile(width=9, height=6, bits=8, profile="sRGB", bytes=99, digest="o"),
-        "delta_e": Spread(mean=0.1, p99=1e22), "halo": Halo(light=1, dark=2), "tone_shift": Spread(mean=-0.1, p99=1),
-        "out_of_gamut": 0, "clipped": Clipped(shadows=0, highlights=1), "forecast": ForecastFigures(ssim=0.9, bytes=5),
-        "doubts": ("Small.", "Odd."), "seconds": 1.5, "peak_mib": 170.0, "plan": 4, "version": "0.1.0",
-    }  # fmt: skip
-    return Record(**{**known, **more})
-
-
 def test_what_the_ledger_knows_better_is_put_in() -> None:
     """State, attempts, filing place and time come from the ledger; nothing else changes, nor does the order."""
-    before = json.loads(record().to_line())
+    before = json.loads(whole_record().to_line())
 
-    after = json.loads(updated_line(record().to_line(), **NOW))
+    after = json.loads(updated_line(whole_record().to_line(), **NOW))
 
     assert after == {**before, **NOW}
     assert list(after) == list(before)
 
 
 @pytest.mark.parametrize(
-    "line", [record().to_line(), Record(original="a.jpg", photographer="ida", state="delivered", version="0").to_line()]
+    "line",
+    [whole_record().to_line(), Record(original="a.jpg", photographer="ida", state="delivered", version="0").to_line()],
 )
 def test_a_line_with_all_fields_is_passed_on(line: str) -> None:
     """It is not taken apart, whether its values are known or null: there may be a hundred thousand."""
@@ -52,12 +39,12 @@ def test_a_line_with_all_fields_is_passed_on(line: str) -> None:
 
 def test_a_line_of_an_earlier_version() -> None:
     """Fields that it did not know are there as null, also inside others, in their place."""
-    earlier = json.loads(record().to_line())
+    earlier = json.loads(whole_record().to_line())
     del earlier["ssim"], earlier["forecast"], earlier["original_file"]["profile"]
 
     after = json.loads(updated_line(json.dumps(earlier), **NOW))
 
-    whole = json.loads(record().to_line())
+    whole = json.loads(whole_record().to_line())
     whole["original_file"]["profile"] = None
     assert after == {**whole, "ssim": None, "forecast": None, **NOW}
     assert list(after) == list(whole)
@@ -74,7 +61,7 @@ TEXTS = st.text(st.characters(exclude_categories=["Cs"])) | st.sampled_from(['"'
 def test_any_text_stays_a_text(texts: list[str], attempts: int | None, filed_to: str | None) -> None:
     """Whatever stands in names and doubts, the line is the same as by taking it apart and writing it anew."""
     name, doubt, profile, output = texts
-    made = record(original=name, doubts=(doubt, "]"), output=output, original_file=OriginalFile(profile=profile))
+    made = whole_record(original=name, doubts=(doubt, "]"), output=output, original_file=OriginalFile(profile=profile))
     now = {**NOW, "attempts": attempts, "filed_to": filed_to}
 
     assert updated_line(made.to_line(), **now) == json.dumps({**json.loads(made.to_line()), **now}, ensure_ascii=False)
