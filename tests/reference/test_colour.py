@@ -15,8 +15,9 @@ import tifffile
 from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from lanternslide.imaging.colour.icc_write import matrix_profile, srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from tests.support.chain import decoded, deliver, doubted_of_file, recipe, render_codes
+from tests.support.icc_write import matrix_profile
 from tests.support.outside import DATA, needs_data
 
 CLOSE_ENOUGH = 0.5

@@ -15,7 +15,7 @@ import tifffile
 from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from lanternslide.imaging.colour.icc_write import D50_XYZ, SRGB_PRIMARIES, colorants
+from lanternslide.imaging.colour.chromaticity import D50_XYZ, SRGB_PRIMARIES, colorants
 from tests.support.chain import deliver, doubted_of_file, recipe, render_codes
 from tests.support.outside import DATA, needs_data
 

@@ -14,7 +14,7 @@ from skimage.color import deltaE_ciede2000, rgb2lab
 
 from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.colour.icc_read import ProfileError, read_profile
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.encode import decode_again, encode_jpeg
 from lanternslide.imaging.kernels import area_weights
 from lanternslide.imaging.measuring.measure import halos

@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from PIL import Image
 from skimage.color import rgb2lab
 
-from lanternslide.imaging.colour.icc_write import matrix_profile
 from lanternslide.imaging.colour.to_srgb import luminance
 from lanternslide.imaging.tone import ToneCurve
 from lanternslide.records import Sharpening
 from tests.support.chain import deliver, recipe, render_codes
+from tests.support.icc_write import matrix_profile
 from tests.support.pictures import landscape, save_jpeg
 
 LEVELS = np.linspace(0, 100, 1001, dtype=np.float32)

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.reading.read import read_header
 from lanternslide.records import JobDone, LeftOut, Made, Recipe, Refused, Rights, Stalled, Survey, TraceTask
 from lanternslide.records.trace import Traced

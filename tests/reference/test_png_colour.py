@@ -14,9 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from lanternslide.imaging.colour.icc_write import colorants, matrix_profile, srgb_profile
+from lanternslide.imaging.colour.chromaticity import colorants
 from lanternslide.imaging.colour.png_colour import WANTED, read_png_colour
+from lanternslide.imaging.colour.srgb import srgb_profile
 from tests.support.chain import deliver, recipe, render_codes
+from tests.support.icc_write import matrix_profile
 
 PATCH = (180, 90, 60)
 GAMMA_22 = struct.pack(">I", 45455)

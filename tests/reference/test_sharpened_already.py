@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.measuring.measure import crispness
 from lanternslide.records import Sharpening
 from tests.support.chain import deliver, recipe

@@ -15,7 +15,7 @@ from skimage.color import deltaE_ciede2000, rgb2lab
 from skimage.io import imsave
 
 from lanternslide.chain.plan import DEFAULT_AMOUNT
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.colour.transfer import luminance_of_lightness
 from lanternslide.imaging.kernels import area_weights, cubic_weights
 from lanternslide.imaging.resample import Resizer

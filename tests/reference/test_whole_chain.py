@@ -13,9 +13,9 @@ from scipy.ndimage import gaussian_filter
 from skimage.color import deltaE_ciede2000, rgb2lab
 
 from lanternslide.imaging.colour.icc_read import read_profile
-from lanternslide.imaging.colour.icc_write import matrix_profile
 from lanternslide.imaging.colour.to_srgb import to_linear_srgb
 from tests.support.chain import recipe, render_codes
+from tests.support.icc_write import matrix_profile
 from tests.support.slow_chain import Array, render_slowly
 
 # ISO 22028-2 (with a plain gamma of 1.8); IEC 61966-2-1's primaries with a plain gamma of 2.2.

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lanternslide.imaging.colour.icc_write import colorants, matrix_profile
+from lanternslide.imaging.colour.chromaticity import colorants
 from tests.scenario.arrays import Array
+from tests.support.icc_write import matrix_profile
 
 __all__ = ["ADOBE", "P3", "ROMM", "SRGB", "Space"]
 

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from tests.support.pictures import landscape
 
 __all__ = ["hostile_file", "write_hostile"]

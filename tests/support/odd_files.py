@@ -15,7 +15,7 @@ import pyvips
 import tifffile
 from PIL import Image
 
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from tests.support.pictures import landscape
 
 __all__ = [

@@ -20,7 +20,7 @@ from lanternslide.requests.request_folder import Reply, Request, RequestFolder
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, say, told
 
-__all__ = ["ask", "perform", "print_answer"]
+__all__ = ["ask", "perform", "print_reply"]
 
 PATIENCE_SECONDS = 30.0
 LOOK_SECONDS = 0.1
@@ -28,19 +28,19 @@ LOOK_SECONDS = 0.1
 
 def perform(settings: Settings, request: Request) -> int:
     """Have *request* done, print what came of it, and return the exit status."""
-    answer = None
-    while answer is None:
+    reply = None
+    while reply is None:
         try:
             with open_ledger(settings, request.command) as ledger:
                 before = _waiting(settings, ledger)
-                answer = commands_alone(settings, ledger).perform(request)
+                reply = commands_alone(settings, ledger).perform(request)
                 if _waiting(settings, ledger) > before:
-                    answer = replace(answer, lines=(*answer.lines, say(Command.NEXT_SWEEP).text))
+                    reply = replace(reply, lines=(*reply.lines, say(Command.NEXT_SWEEP).text))
                 sheets = sheets_by(settings, resolve(settings))
                 ProofSheets(sheets, ledger, Obstacles(nobody), Probe(), nobody).write()
         except StateLockedError:
-            answer = ask(settings, request)
-    return print_answer(answer)
+            reply = ask(settings, request)
+    return print_reply(reply)
 
 
 def _waiting(settings: Settings, ledger: Ledger) -> int:
@@ -49,17 +49,17 @@ def _waiting(settings: Settings, ledger: Ledger) -> int:
     return sum(counts.get((name, OriginalState.WAITING), 0) for name in settings.photographers)
 
 
-def print_answer(answer: Reply) -> int:
-    """Print an answer and return its exit status."""
-    for line in answer.lines:
+def print_reply(reply: Reply) -> int:
+    """Print an reply and return its exit status."""
+    for line in reply.lines:
         click.echo(line)
-    return answer.status
+    return reply.status
 
 
 def ask(settings: Settings, request: Request) -> Reply | None:
-    """Leave *request* for the running service and wait for its answer for a while.
+    """Leave *request* for the running service and wait for its reply for a while.
 
-    Returns None, and takes the request back, if what held the state folder has ended without an answer: then it is to
+    Returns None, and takes the request back, if what held the state folder has ended without an reply: then it is to
     be done here.
     """
     folder = state_folder(settings, os.environ)
@@ -72,9 +72,9 @@ def ask(settings: Settings, request: Request) -> Reply | None:
     while time.monotonic() < end:
         time.sleep(LOOK_SECONDS)
         is_free = holder_of(folder) is None
-        answer = requests.take_answer(name)
-        if answer is not None:
-            return answer
+        reply = requests.take_reply(name)
+        if reply is not None:
+            return reply
         if is_free:
             requests.take_back(name)
             return None

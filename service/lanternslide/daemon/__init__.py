@@ -1,1 +1,1 @@
-"""The main loop, the pool of workers, publishing, recovery. Only here are processes and signals known."""
+"""The main loop: pictures in hand from stage to stage, fair turns, what is planned, delivered and told."""

@@ -6,8 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from lanternslide.config import ResolvedPhotographer
-from lanternslide.intake import look_at
-from lanternslide.intake.drop_scanner import ScanContext
+from lanternslide.intake import ScanContext, look_at
 from lanternslide.ledger import OlderWork, OriginalRow
 from lanternslide.records import DroppedFile, Scope
 from lanternslide.records.events import Behind, Found, Listener

@@ -6,14 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lanternslide.config import ResolvedPhotographer
-from lanternslide.delivery.filing import Filing
-from lanternslide.delivery.notices import Stamps
-from lanternslide.delivery.publisher import Publisher
-from lanternslide.delivery.withdrawing import withdrawn_of
+from lanternslide.delivery import Filing, Publisher, Stamps, withdrawn_of
 from lanternslide.errors import PassingFaultError
-from lanternslide.intake import held_for_writing
-from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.original_files import OriginalFiles
+from lanternslide.intake import Decisions, OriginalFiles, held_for_writing
 from lanternslide.ledger import Deliveries, DeliveryRow, DeliveryState
 from lanternslide.records import DeliveryTask, DroppedFile, Job, LeftOut, Made, Outcome, Stalled, SurveyedItem
 from lanternslide.records.events import Delivered, Listener, Withdrawn

@@ -42,15 +42,16 @@ class FairQueue:
         photographer = min(lines, key=lambda name: in_work.get(name, 0))
         return next(iter(lines[photographer]))
 
-    def take_out(self, key: Key) -> None:
-        """Take a picture out of line; its photographer goes behind the others, if more of theirs are left."""
+    def take_out(self, key: Key, *, is_turn: bool) -> None:
+        """Take a picture out of line; whose turn it was goes behind the others, if more of theirs are left."""
         photographer = key[0]
         for lines in (self._fresh, self._older):
             line = lines.get(photographer)
             if line is not None and key in line:
                 del line[key]
-                del lines[photographer]
-                if line:
+                if is_turn or not line:
+                    del lines[photographer]
+                if is_turn and line:
                     lines[photographer] = line
                 return
 

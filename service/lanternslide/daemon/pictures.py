@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -23,8 +24,9 @@ from lanternslide.daemon.stages import (
 )
 from lanternslide.daemon.table import AT_WORK, Table
 from lanternslide.daemon.transitions import Transitions
-from lanternslide.delivery.notices import Stamps
-from lanternslide.intake.decisions import Decisions
+from lanternslide.delivery import Stamps
+from lanternslide.errors import OriginalHeldError, PassingFaultError
+from lanternslide.intake import Decisions
 from lanternslide.ledger import Originals, OriginalState
 from lanternslide.records import DroppedFile, Key, Scope, WorkItem
 from lanternslide.records.events import Finished, Listener, Started
@@ -75,9 +77,13 @@ class Pictures:
         self.wake_all()
 
     def look_through_waiting(self, admission: Admission) -> None:
-        """Look again at jobs that wait for memory and do not fit any more."""
+        """Look again at jobs that wait for memory and are to be held now, because they never fit."""
         for key, stage in self._table.at(WaitingForMemory).items():
-            if not admission.fits(stage.job.survey.need_mib):
+            try:
+                admission.check(stage.job.survey.need_mib)
+            except PassingFaultError:  # a worker that is large enough may come back
+                continue
+            except OriginalHeldError:
                 admission.leave(key)
                 self._move(key, LookAgain())
 
@@ -109,9 +115,9 @@ class Pictures:
         """Return whether a file, as it looks now, is in hand."""
         return self._table.has(file)
 
-    def next_due(self) -> list[float]:
-        """Return when what rests is to be looked at again."""
-        return [stage.due for stage in self._table.at(Resting).values()]
+    def next_due(self) -> float:
+        """Return when what rests first is to be looked at again (monotonic seconds); infinity if nothing does."""
+        return min((stage.due for stage in self._table.each(Resting)), default=math.inf)
 
     def take_looks(self) -> list[Look]:
         """Return the files that are to be looked at again, once each."""
@@ -122,9 +128,8 @@ class Pictures:
 
     def wake(self, now: float, admission: Admission) -> None:
         """Look again at what has rested long enough, and at what fits into memory now."""
-        for key, stage in self._table.at(Resting).items():
-            if stage.due <= now or (stage.need_mib is not None and admission.fits(stage.need_mib)):
-                self._move(key, TryAgain())
+        for stage in [stage for stage in self._table.each(Resting) if _is_over(stage, now, admission)]:
+            self._move(stage.item.key, TryAgain())
 
     def wake_all(self) -> None:
         """Let go of all that rests; a scan finds it."""
@@ -143,9 +148,10 @@ class Pictures:
         rows = self._originals.at(file.photographer, file.relative)
         known = rows[0].known if rows else None
         is_news = decisions.is_news(file, known, routing)
-        # What nobody knows is no news if it is outdated; what is known may have become so.
+        # Its owner may have withdrawn it while it settled. A newer one may be there: `is_news` has asked that of a file
+        # that nobody knows, and of one that is known it is asked here.
         if not is_news or (known is not None and decisions.is_outdated(file, routing)):
-            self._obstacles.pass_by(file.shown)  # its owner has withdrawn it while it settled, or there is a newer one
+            self._obstacles.pass_by(file.shown)
             self._tell(Finished(file=file, changed=False))
             return
         if self._scope.only is not None and (isinstance(routing, Said) or self._scope.only not in routing.destinations):
@@ -164,7 +170,9 @@ class Pictures:
             case Ready(item=item) if item.is_older:  # a new export does not wait for the turn of the former one
                 self._move(key, LetGo())
                 return True
-            case Resting():
+            case Resting(item=item):
+                if item.file.path != file.path:  # nobody else will say so of a name that is no more
+                    self._obstacles.pass_by(item.file.shown)
                 self._move(key, LetGo())
                 return True
             case _:
@@ -197,7 +205,7 @@ class Pictures:
         """Go on with what a worker has answered."""
         stage = self._table.stage_of(answer.key)
         assert isinstance(stage, Surveying | Making), f"an answer for {answer.key}, which no worker has"
-        to = self._transitions.after(stage, answer.result, admission, is_stopping=self._is_stopping)
+        to = self._transitions.conclude(stage, answer.result, admission, is_stopping=self._is_stopping)
         admission.leave(answer.key)
         self._move(answer.key, to)
 
@@ -247,3 +255,8 @@ class Pictures:
         """Touch the stamps that older work has earned, unless some of it is still at hand."""
         if not (self.older_ready() or any(item.is_older for item in self._table.items())):
             self.stamps.end_older()
+
+
+def _is_over(stage: Resting, now: float, admission: Admission) -> bool:
+    """Return whether a picture has rested long enough: its time has come, or it fits into memory."""
+    return stage.due <= now or (stage.need_mib is not None and admission.fits(stage.need_mib))

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 from lanternslide.config import ResolvedPhotographer
 from lanternslide.config.limits import Limits
-from lanternslide.delivery.publisher import Publisher
-from lanternslide.delivery.recipes import recipes_for, wanted_by
+from lanternslide.delivery import Publisher, recipes_for, wanted_by
 from lanternslide.errors import PassingFaultError
-from lanternslide.intake.decisions import findings_of
+from lanternslide.intake import findings_of
 from lanternslide.ledger import Deliveries, DeliveryRow
 from lanternslide.records import Job, Recipe, Scope, SurveyedItem, SurveyTask, WorkItem
 from lanternslide.records.events import Delivered, Listener
@@ -55,10 +54,11 @@ class Planner:
         asked = recipes_for(self.photographers[item.file.photographer], item.routing)
         return tuple((destination.recipe, density) for destination, density in asked)
 
-    def job_of(self, item: SurveyedItem) -> tuple[Job | None, Said | None]:
-        """Return the job that makes what is still to be made of an original, None if nothing is, or can be now.
+    def prepare_job(self, item: SurveyedItem) -> tuple[Job | None, Said | None]:
+        """Note what an original asks for, and have the folders of what is still to be made ready.
 
-        With it comes what is in the way of some deliveries.
+        Returns the job that makes it, None if nothing is to be made, or can be now, and what is in the way of some
+        deliveries.
         """
         rows, stalled = self.still_to_make(item)
         tasks = []
@@ -72,10 +72,10 @@ class Planner:
         return (item.job(tasks, findings_of(item.routing)) if tasks else None), stalled
 
     def still_to_make(self, item: SurveyedItem) -> tuple[list[DeliveryRow], Said | None]:
-        """Return the deliveries that an original asks for and that are not made from these bytes yet.
+        """Settle an original's open intents and note what it asks for.
 
-        With them comes what is in the way where it cannot be told whether an earlier delivery was published; that
-        one is left as it is.
+        Returns the deliveries that are not made from these bytes yet, and what is in the way where it cannot be told
+        whether an earlier delivery was published; that one is left as it is.
         """
         stalled: Said | None = None
         for row in self.deliveries.of_original(item.original):

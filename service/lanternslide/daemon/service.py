@@ -19,17 +19,11 @@ from lanternslide.daemon.pictures import Pictures
 from lanternslide.daemon.planning import Planner
 from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.daemon.transitions import Transitions
-from lanternslide.delivery.filing import Filing
-from lanternslide.delivery.manifests import Manifests
-from lanternslide.delivery.notices import HeldNotes, Stamps
+from lanternslide.delivery import Filing, HeldNotes, Manifests, Publisher, Reachability, Stamps
 from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
-from lanternslide.delivery.publisher import Publisher
-from lanternslide.delivery.reachability import Reachability
-from lanternslide.errors import ConfigError, StateError, UsageError, WorkersError
-from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.drop_scanner import DropScanner, ScanContext
+from lanternslide.errors import ConfigError, ExitStatus, StateError, UsageError, WorkersError
+from lanternslide.intake import Decisions, DropScanner, OriginalFiles, ScanContext
 from lanternslide.intake.hints import Hint, Lost
-from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.ledger import Ledger, take_stop_request
 from lanternslide.records import Scope, shown_path
 from lanternslide.records.events import (
@@ -223,8 +217,7 @@ class Service:
         try:
             while not self._is_over(until_idle=until_idle):
                 self._look_around(executor)
-                for order in self._pictures.orders(executor.admission, executor.slots):
-                    post(executor.submit(order), self._inbox.put)
+                self._submit(executor)
                 self._show_life()
                 self._supervisor.say(say(Command.AT_HAND, number=len(self._scanner) + self._pictures.at_hand).text)
                 self._read_inbox(executor)
@@ -359,6 +352,11 @@ class Service:
                 self._ledger.notes.put(SLOTS_NOTE, str(self._executor.slots if self._executor else 0))
                 self._tell(news)
 
+    def _submit(self, executor: Executor) -> None:
+        """Have begun what there is room for."""
+        for order in self._pictures.orders(executor.admission, executor.slots):
+            post(executor.submit(order), self._inbox.put)
+
     def _seconds_to_next(self) -> float:
         """Return how many seconds there are until something is due."""
         now = time.monotonic()
@@ -368,7 +366,7 @@ class Service:
         is_idle = not (self._scanner or self._backlog or self._pictures)
         if self._commands.is_sweeping or self._backlog.has_passed_over or (self._busy and is_idle):
             return 0.0  # there is more to do at once; or it has just become idle, which is to be said
-        return max(0.0, min(self._scanner.next_due(), now + LISTEN_SECONDS, *self._pictures.next_due()) - now)
+        return max(0.0, min(self._scanner.next_due(), now + LISTEN_SECONDS, self._pictures.next_due()) - now)
 
     def _hear_requests(self) -> None:
         """Do what the owner's commands have asked for."""
@@ -381,7 +379,7 @@ class Service:
                     continue
                 done = self._perform(name, request)
                 if done is not None:
-                    self._requests.answer(name, done)
+                    self._requests.reply(name, done)
         except OSError as error:
             self._commands.keep_to(())
             self._meet_requests(error)
@@ -415,7 +413,7 @@ class Service:
             raise
         except Exception as error:  # noqa: BLE001 - an odd request must not stop the service; it is logged and answered
             self._tell(RequestFailed(detail=named(error), trace=traceback.format_exc()))
-            done = Reply(lines=(say(Command.COULD_NOT, detail=error).text,), status=2)
+            done = Reply(lines=(say(Command.COULD_NOT, detail=error).text,), status=ExitStatus.USAGE)
         if done is not None:
             # What rests is tried at once too: its owner may have mended what was in the way.
             self._pictures.wake_all()

@@ -9,15 +9,15 @@ from types import FrameType
 
 from lanternslide.daemon.inbox import Inbox, Reload, Stop
 
-__all__ = ["mail_on_signals"]
+__all__ = ["signals_in"]
 
 STOPS = [number for number in signal.Signals if number.name in {"SIGTERM", "SIGINT", "SIGBREAK"}]
 """SIGBREAK is what a Windows console sends for Ctrl-Break, and before it closes."""
 
 
 @contextmanager
-def mail_on_signals(inbox: Inbox) -> Iterator[None]:
-    """While open, have signals leave requests in *mailbox*: `STOPS` to stop, SIGHUP to read the config."""
+def signals_in(inbox: Inbox) -> Iterator[None]:
+    """While open, have signals leave messages in *inbox*: `STOPS` to stop, SIGHUP to read the config."""
 
     # Nothing but this: a handler runs between any two instructions.
     def stop(_number: int, _frame: FrameType | None) -> None:

@@ -75,7 +75,10 @@ Stage: TypeAlias = Ready | Surveying | WaitingForMemory | Making | Resting
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Finish:
-    """Nothing is left to make: it is delivered, or withdrawn, or waits for what its owner has asked for meanwhile."""
+    """Nothing is left to make now: it is delivered, or withdrawn.
+
+    It waits if its owner has asked for more meanwhile, or a limited sweep leaves the rest.
+    """
 
     changed: bool  #: Whether anything was made.
 
@@ -99,7 +102,7 @@ class TryAgain:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LetGo:
-    """The service stops, or a scan is about to find it: nothing more is done with it here."""
+    """The service stops, a scan is about to find it, or a newer export takes its place: nothing more is done here."""
 
 
 Ending: TypeAlias = Finish | Hold | LookAgain | TryAgain | LetGo

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TypeVar
+from typing import TypeVar, cast
 
 from lanternslide.daemon.fair_queue import FairQueue
 from lanternslide.daemon.stages import FOLLOWS, Ending, Making, Ready, Resting, Stage, Surveying, WaitingForMemory
@@ -36,6 +36,10 @@ class Table:
         """Return the pictures at one kind of stage, who came there first first; a copy."""
         return {key: stage for key, stage in self._stages[kind].items() if isinstance(stage, kind)}
 
+    def each(self, kind: type[Kind]) -> Iterator[Kind]:
+        """Yield the stages of one kind, who came there first first; none of them may move meanwhile."""
+        return cast("Iterator[Kind]", iter(self._stages[kind].values()))
+
     def number(self, *kinds: type[Stage]) -> int:
         """Return how many pictures are at some kinds of stage."""
         return sum(len(self._stages[kind]) for kind in kinds)
@@ -65,10 +69,6 @@ class Table:
             If none is ready.
         """
         key = self._queue.next(Counter(item.file.photographer for item in self.items()))
-        return self.at_ready(key)
-
-    def at_ready(self, key: Key) -> Ready:
-        """Return a picture that waits for its turn."""
         stage = self._stages[Ready][key]
         assert isinstance(stage, Ready)
         return stage
@@ -90,11 +90,12 @@ class Table:
         AssertionError
             If that does not follow.
         """
-        kind = self._kinds.pop(key)
-        before = self._stages[kind].pop(key)
+        kind = self._kinds[key]
         assert type(to) in FOLLOWS[kind], f"{type(to).__name__} does not follow {kind.__name__}"
+        del self._kinds[key]
+        before = self._stages[kind].pop(key)
         if kind is Ready:
-            self._queue.take_out(key)
+            self._queue.take_out(key, is_turn=isinstance(to, Surveying))
         self._files.pop(before.item.file.path, None)
         if isinstance(to, Ready | Surveying | WaitingForMemory | Making | Resting):
             self._put(key, to)

@@ -1,4 +1,4 @@
-"""What follows a stage that a worker has answered: `after` has every case on one screen."""
+"""What follows a stage that a worker has answered: `conclude` has every case on one screen."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Transitions:
     originals: Originals
     tell: Listener
 
-    def after(  # noqa: C901 - every case on one screen
+    def conclude(  # noqa: C901 - every case on one screen
         self,
         stage: Surveying | Making,
         result: Result | AttemptFailed | NotBegun,
@@ -53,11 +53,12 @@ class Transitions:
         *,
         is_stopping: bool,
     ) -> Stage | Ending:
-        """Return what follows *stage*, in which a worker had a picture, now that the *result* is there.
+        """Conclude *stage*, in which a worker had a picture, by its *result*; return what follows.
 
-        Its job is looked at by *admission* before it waits for memory.
+        What was made is published or discarded, a failed attempt is counted. A job is looked at by *admission* before
+        it waits for memory.
         """
-        if isinstance(stage, Making) and not isinstance(result, JobDone):
+        if isinstance(stage, Making) and not isinstance(result, JobDone | NotBegun):
             self.deliverer.discard(stage.job)
         to: Stage | Ending
         match result:
@@ -86,9 +87,9 @@ class Transitions:
         return to
 
     def _surveyed(self, item: WorkItem, survey: Survey, admission: Admission) -> Stage | Ending:
-        """Return what follows a survey: its job waits for memory, as far as folders are ready and it fits at all."""
+        """Note what is to be made by a survey; the job waits for memory, if folders are ready and it fits at all."""
         surveyed = item.surveyed(survey)
-        job, stalled = self.planner.job_of(surveyed)
+        job, stalled = self.planner.prepare_job(surveyed)
         if job is None:
             return Finish(changed=False) if stalled is None else self.rest(item, stalled)
         try:
@@ -100,7 +101,7 @@ class Transitions:
         return WaitingForMemory(item=surveyed, reading=self.reading, job=job, stalled=stalled)
 
     def _delivered(self, stage: Making, done: JobDone) -> Stage | Ending:
-        """Return what follows a job that was done: it is published, unless it is not what is wanted now."""
+        """Publish what a job has made, or discard it if it is not what is wanted now; return what follows."""
         is_reread = stage.reading != self.reading
         try:
             is_outdated = self.deliverer.is_outdated(stage.item, stage.job, is_reread=is_reread)
@@ -116,7 +117,7 @@ class Transitions:
         return LookAgain() if is_reread else self.rest(stage.item, stalled)
 
     def _failed(self, item: WorkItem, failure: AttemptFailed) -> Ending:
-        """Return what follows a failed attempt, which is counted: another one, or the owner has to act."""
+        """Count a failed attempt; return that there is another one, or that the owner has to act."""
         attempts = self.originals.count_attempt(item.original)
         self.tell(Failed(file=item.file, attempts=attempts, detail=failure.detail, trace=failure.trace))
         if attempts < self.attempts:
@@ -124,7 +125,7 @@ class Transitions:
         return Hold(said=say(Held.FAILED_OFTEN, attempts=attempts, detail=failure.detail))
 
     def rest(self, item: WorkItem, said: Said, need_mib: float | None = None) -> Resting:
-        """Return the stage of a picture that waits for what may pass; that costs no attempt."""
+        """Let a picture wait for what may pass, longer each time; that costs no attempt."""
         due = time.monotonic() + self.backoff.next_pause(item.key)
         is_cramped = said.key == Passing.NO_WORKER_LARGE_ENOUGH
         return Resting(item=item, due=due, said=said, need_mib=need_mib if is_cramped else None)

@@ -3,9 +3,8 @@
 from lanternslide.delivery.filing import Filing
 from lanternslide.delivery.manifests import Manifests
 from lanternslide.delivery.name_patterns import called, folder_called, uses_date
-from lanternslide.delivery.naming import delivered_names, is_former_name, is_name_of
+from lanternslide.delivery.naming import delivered_names, is_name_of
 from lanternslide.delivery.notices import HeldNotes, Stamps
-from lanternslide.delivery.proof_sheets import ProofSheets
 from lanternslide.delivery.publisher import Publisher
 from lanternslide.delivery.reachability import Reachability
 from lanternslide.delivery.recipes import is_made_otherwise, recipes_for, wanted_by
@@ -16,7 +15,6 @@ __all__ = [
     "Filing",
     "HeldNotes",
     "Manifests",
-    "ProofSheets",
     "Publisher",
     "Reachability",
     "Stamps",
@@ -26,7 +24,6 @@ __all__ = [
     "day_of_file",
     "delivered_names",
     "folder_called",
-    "is_former_name",
     "is_made_otherwise",
     "is_name_of",
     "name_of",

@@ -123,16 +123,16 @@ class Publisher:
         called, ending = name_of(item.file, item.routing, task.destination, task.recipe, size, made.captured)
         call = called, task.density, ending
         name = next(delivered_names(*call))
-        for spot in self._names.of(item.file, item.routing.picture, row, folder, call):
-            record = self._intend(item, row, made, spot.path, name, inherits=spot.inherits)
-            if spot.over:
-                publish_over(task.temporary, spot.path)
+        for target in self._names.of(item.file, item.routing.picture, row, folder, call):
+            record = self._intend(item, row, made, target.path, name, inherits=target.inherits)
+            if target.over:
+                publish_over(task.temporary, target.path)
                 record = self._confirmed(row.id, record)
-                if spot.moved_from is not None:
-                    self._ledger.deliveries.forget_earlier(spot.moved_from)
+                if target.moved_from is not None:
+                    self._ledger.deliveries.forget_earlier(target.moved_from)
                 return record
-            if publish_new(task.temporary, spot.path):
-                return self._confirmed(row.id, record, is_first=spot.is_first)
+            if publish_new(task.temporary, target.path):
+                return self._confirmed(row.id, record, is_first=target.is_first)
         raise AssertionError("numbers do not end")
 
     def moved_to(self, original: OriginalRow, routing: Routing, row: DeliveryRow) -> Path | None:

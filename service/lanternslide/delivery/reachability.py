@@ -41,15 +41,17 @@ class Reachability:
         return (mount is None or self._probe.answers(mount)) and self._probe.answers(folder)
 
     def use(self, folder: Path) -> None:
-        """Note that something is put into *folder*, and on which disk it lies."""
-        self._folders.use(folder, _mount_of(folder, self._mounted_lately()))
+        """Note that something is put into *folder*, and on which disk it lies.
 
-    def _mounted_lately(self) -> set[Path]:
-        """Return where something was mounted a second ago at the most; a disk may have gone since."""
-        now = time.monotonic()
-        if now - self._table[0] >= LATELY_SECONDS:
-            self._table = now, _mounted()
-        return self._table[1]
+        A disk may have come or gone since the table was read. What is not known yet, or known otherwise, is not noted
+        by an old one.
+        """
+        read_at, mounted = self._table
+        is_recent = time.monotonic() - read_at < LATELY_SECONDS
+        if not is_recent or _mount_of(folder, mounted) != self._folders.mount_of(folder):
+            mounted = _mounted()
+            self._table = time.monotonic(), mounted
+        self._folders.use(folder, _mount_of(folder, mounted))
 
     def has_used(self, folder: Path) -> bool:
         """Return whether something was put into *folder* before."""

@@ -1,4 +1,4 @@
-"""Arrays and bytes only: read, colour, resample, sharpen, encode, metadata.
+"""Arrays and bytes only: read, colour, resample, sharpen, encode, measure.
 
 Nothing here knows the config, writes a log line or asks for the time.
 """

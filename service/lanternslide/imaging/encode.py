@@ -11,7 +11,7 @@ import numpy as np
 import simplejpeg
 from PIL import Image, ImageFile
 
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.types import Bytes8
 
 __all__ = ["decode_again", "encode_jpeg"]

@@ -10,7 +10,7 @@ from pathlib import Path
 from lanternslide.config import Destination, Settings
 from lanternslide.errors import InstallError
 from lanternslide.install.escape import bound_path, listed_path
-from lanternslide.storage import Mount, is_remote, mount_of
+from lanternslide.storage.mounts import Mount, is_remote, mount_of
 from lanternslide.words import Install
 
 __all__ = ["Access", "access_of", "access_of_one", "tidy"]

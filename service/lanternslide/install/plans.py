@@ -12,7 +12,7 @@ from lanternslide.config import Settings
 from lanternslide.install.access import Access, access_of, access_of_one
 from lanternslide.install.systemd import DROP_IN, Installation
 from lanternslide.install.units import Run, photographers_unit, service_unit, sysusers, tmpfiles
-from lanternslide.storage import Mount
+from lanternslide.storage.mounts import Mount
 
 __all__ = ["BESIDE_UNITS", "UNITS", "Folders", "for_all", "for_each", "for_user", "user_units"]
 

@@ -4,7 +4,7 @@ from lanternslide.intake.decisions import Decisions, findings_of
 from lanternslide.intake.drop_scanner import DropScanner, ScanContext
 from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.intake.routing import route
-from lanternslide.intake.scan import Entry, Round, count_others, dropped, is_left_alone, look_at, look_through, scan
+from lanternslide.intake.scan import Round, count_others, dropped, is_left_alone, look_at, look_through, scan
 from lanternslide.intake.settler import Settler
 from lanternslide.intake.watch import DropWatcher, watches_in_place
 from lanternslide.intake.whole import held_for_writing
@@ -13,7 +13,6 @@ __all__ = [
     "Decisions",
     "DropScanner",
     "DropWatcher",
-    "Entry",
     "OriginalFiles",
     "Round",
     "ScanContext",

@@ -20,11 +20,12 @@ from lanternslide.intake.hints import Hint, Tell
 from lanternslide.intake.original_files import OriginalFiles
 from lanternslide.intake.scan import Entry, Round, dropped, look_at, look_through
 from lanternslide.intake.settler import Settler
-from lanternslide.ledger import Originals, OriginalState, stored
+from lanternslide.ledger import Known, Originals, OriginalState, stored
 from lanternslide.records import DroppedFile, Fingerprint, shown_path
 from lanternslide.records.events import Found, Listener
 from lanternslide.report.obstacles import Obstacles
-from lanternslide.storage import is_folder, is_remote
+from lanternslide.storage import is_folder
+from lanternslide.storage.mounts import is_remote
 from lanternslide.storage.probe import SilentError
 from lanternslide.words import Passing, Said, say
 
@@ -40,7 +41,7 @@ Read: TypeAlias = Callable[[Path, Iterator[Entry], Callable[[], int], Callable[[
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ScanContext:
-    """What a lookout asks about files and folders."""
+    """What a drop scanner asks about files and folders."""
 
     limits: Limits
     watch: str  #: Where events are asked for: "auto", "events" or "poll".
@@ -186,7 +187,7 @@ class DropScanner:
         for path, row in known.items():
             # What lies in a folder that cannot be listed may well be there.
             if not path.startswith(tuple(closed)):
-                self._files.note_gone(row)
+                self._note_gone(row)
         for original in self._originals.waiting_where_filed(photographer):
             filed = self._files.filed(original)
             if filed is not None:
@@ -212,7 +213,7 @@ class DropScanner:
             leads.update((file.relative, file) for file in files)
             return
         for file in files:
-            if self.is_news(file):
+            if self._is_news(file):
                 self.see(file, now)
 
     def follow_leads(self, until: float) -> None:
@@ -223,7 +224,7 @@ class DropScanner:
             _, file = leads.popitem(last=False)
             if leads:  # back behind the others
                 self._leads[photographer] = leads
-            if self.is_news(file):
+            if self._is_news(file):
                 self.see(file, now)
 
     def follow(self, hint: Hint, now: float) -> None:
@@ -240,7 +241,12 @@ class DropScanner:
         is_closed = any(hint.path.is_relative_to(folder) for folder in place.closed)
         if not found and not is_closed and is_folder(place.drop):
             for row in self._originals.at(hint.photographer, hint.path):
-                self._files.note_gone(row.known)
+                self._note_gone(row.known)
+
+    def _note_gone(self, known: Known) -> None:
+        gone = self._files.note_gone(known)
+        if gone is not None:
+            self._obstacles.pass_by(gone.shown)  # whatever it was, it is in nobody's way now
 
     def look_again(self, file: DroppedFile, now: float) -> None:
         """Look at what lies where an original lay: in its drop folder, or where it is filed away.
@@ -282,7 +288,7 @@ class DropScanner:
         place.next_scan = 0.0
         return False
 
-    def is_news(self, file: DroppedFile) -> bool:
+    def _is_news(self, file: DroppedFile) -> bool:
         """Return whether a file still needs anything."""
         rows = self._originals.at(file.photographer, file.relative)
         return self._decisions.is_news(file, rows[0].known if rows else None)

@@ -67,16 +67,21 @@ class OriginalFiles:
             photographer=row.photographer, drop=drop, relative=row.path, fingerprint=found, filed=row.filed_to
         )
 
-    def note_gone(self, known: Known) -> None:
-        """Note that an original was removed before it was done; one that is filed away, or cannot be asked, was not."""
+    def note_gone(self, known: Known) -> OriginalRow | None:
+        """Note that an original was removed before it was done, and return it.
+
+        One that is filed away, or cannot be asked, was not: then None is returned.
+        """
         if known.state not in (OriginalState.WAITING, OriginalState.HELD):
-            return
+            return None
         row = self.originals.get(known.id)
         former = self._former(row)
         if former is not None:
             self.originals.back_to_filed(former, row.id)
         elif row.filed_to is None or self._is_gone_there(row, row.filed_to):
             self.originals.set_state(known.id, OriginalState.GONE)
+            return row
+        return None
 
     def _is_gone_there(self, row: OriginalRow, filed_to: Path) -> bool:
         """Return whether an original is certainly not where it was filed away: its folder is there, or another file."""

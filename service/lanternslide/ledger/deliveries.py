@@ -62,7 +62,7 @@ class Deliveries(Store):
         self._one("confirm", id=delivery, delivered_at=delivered_at)
 
     def confirm(self, delivery: int, delivered_at: str) -> None:
-        """Note, after the rename, that the delivery stands: not where it stood; a name that it inherits is its own."""
+        """Note, after the rename, that a delivery stands, what it left elsewhere, and which name it inherits."""
         with self._together():
             self._one("gone_with_its_name", id=delivery)
             self._one("inherit", id=delivery)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import nullcontext
 from pathlib import Path
 
 from lanternslide.ledger.database import query
@@ -94,8 +95,10 @@ class Originals(Store):
             state = OriginalState.WAITING
         elif found["withdrawn"] == found["number"] > 0:
             state = OriginalState.WITHDRAWN
-        with self._unhurried():
-            filed = None if file is None or file.filed is None else os.fsencode(file.filed)
+        filed = None if file is None or file.filed is None else os.fsencode(file.filed)
+        # Where an original lies must outlast a power cut: it may lie nowhere else.
+        is_moved = file is not None and state is OriginalState.DELIVERED and filed != found["filed_to"]
+        with nullcontext() if is_moved else self._unhurried():
             self._one("finish", id=original, state=state.value, filed_to=filed, lies=file is not None)
         return state
 

@@ -34,7 +34,7 @@ class Withdrawals(Store):
         """Note that what an original was delivered to, or to one destination, is taken back; before files are deleted.
 
         It stays so while the file has the bytes that it has now: *fingerprint* is how it looks, None if it is gone.
-        What is being published at this moment is taken back by `recalled_but_standing` afterwards.
+        What is being published at this moment is taken back by `note_recalled` afterwards.
         """
         row = self._originals.get(original)
         same = fingerprint is None or fingerprint == row.fingerprint

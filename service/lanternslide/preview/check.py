@@ -14,7 +14,8 @@ from lanternslide.config.limits import Limits
 from lanternslide.errors import StateError
 from lanternslide.intake import Round, look_through
 from lanternslide.ledger import Ledger, holder_of
-from lanternslide.storage import is_folder, is_remote
+from lanternslide.storage import is_folder
+from lanternslide.storage.mounts import is_remote
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Check, Said, counted, readable_bytes, readable_memory, say
 

@@ -49,7 +49,7 @@ class Foreseen:
     """What would be done with one original."""
 
     file: DroppedFile
-    fate: Prediction
+    prediction: Prediction
     routing: Routing | None = None  #: None: it is not clearly said where it should go.
     said: Said | None = None  #: Why it would be held or wait.
     failure: str | None = None  #: Why it could not be looked at, through no fault that is known.
@@ -60,7 +60,7 @@ class Foreseen:
     @property
     def is_made(self) -> bool:
         """Whether something of it would be made."""
-        return self.fate in MADE
+        return self.prediction in MADE
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lanternslide.config import Settings, resolve
-from lanternslide.intake import scan
-from lanternslide.intake.decisions import Decisions
+from lanternslide.intake import Decisions, scan
 from lanternslide.ledger import Known, Ledger, OriginalState
 from lanternslide.records import DroppedFile, Routing, Scope
 from lanternslide.records.events import nobody

@@ -11,13 +11,18 @@ from queue import SimpleQueue
 
 from lanternslide.config import Settings, resolve
 from lanternslide.config.limits import Limits
-from lanternslide.delivery import delivered_names, uses_date
-from lanternslide.delivery.reachability import Reachability
-from lanternslide.delivery.recipes import is_made_otherwise, recipes_for
-from lanternslide.delivery.target_names import TargetNames, day_of_file, name_of
+from lanternslide.delivery import (
+    Reachability,
+    TargetNames,
+    day_of_file,
+    delivered_names,
+    is_made_otherwise,
+    name_of,
+    recipes_for,
+    uses_date,
+)
 from lanternslide.errors import OriginalHeldError, PassingFaultError, UsageError, WorkersError
-from lanternslide.intake import Round, dropped, is_left_alone, look_at, look_through
-from lanternslide.intake.decisions import Decisions, findings_of
+from lanternslide.intake import Decisions, Round, dropped, findings_of, is_left_alone, look_at, look_through
 from lanternslide.ledger import DeliveryRow, DeliveryState, Ledger
 from lanternslide.preview.predictions import Asked, Foreseen, Intended, Prediction, prediction_of
 from lanternslide.records import (
@@ -58,7 +63,7 @@ class Tracer:
         self._names = TargetNames(ledger.originals, ledger.deliveries, self._reachability)
         self.limits = Limits.of(settings.service)
         is_here = settings.service.executor == "local"  # else nothing is held: a larger worker may come
-        self.room = MemoryBudget(self.limits.memory_mib if is_here else math.inf, self.limits.workers)
+        self.memory = MemoryBudget(self.limits.memory_mib if is_here else math.inf, self.limits.workers)
 
     # Which files
 
@@ -140,16 +145,16 @@ class Tracer:
     def _foreseen(self, file: DroppedFile, newest: Mapping[Path, DroppedFile]) -> Foreseen:
         routing = self._decisions.routing_of(file)
         if isinstance(routing, Said):
-            return Foreseen(file=file, fate=Prediction.HELD, said=routing)
+            return Foreseen(file=file, prediction=Prediction.HELD, said=routing)
         picture = self._ledger.originals.of_picture(file.photographer, routing.picture)
         newer = newest.get(routing.picture, file).relative
         if newer == file.relative and picture is not None and self._decisions.is_outdated(file, routing):
             newer = picture.path
         if newer != file.relative:
-            return Foreseen(file=file, fate=Prediction.OUTDATED, routing=routing, newer=newer, row=picture)
+            return Foreseen(file=file, prediction=Prediction.OUTDATED, routing=routing, newer=newer, row=picture)
         here = self._ledger.originals.at(file.photographer, file.relative)
-        fate, said = prediction_of(file.fingerprint, here[0] if here else None)
-        return Foreseen(file=file, fate=fate, routing=routing, said=said, row=here[0] if here else picture)
+        prediction, said = prediction_of(file.fingerprint, here[0] if here else None)
+        return Foreseen(file=file, prediction=prediction, routing=routing, said=said, row=here[0] if here else picture)
 
     # What headers say
 
@@ -211,18 +216,18 @@ class Tracer:
             return item
         if traced is not None:
             try:
-                self.room.check(traced.need_mib)
+                self.memory.check(traced.need_mib)
             except OriginalHeldError as held:
-                return replace(item, fate=Prediction.HELD, said=held.said)
+                return replace(item, prediction=Prediction.HELD, said=held.said)
         match answer.result:
             case AttemptFailed(detail=detail):
-                item = replace(item, fate=Prediction.HELD, failure=detail)
+                item = replace(item, prediction=Prediction.HELD, failure=detail)
             case Refused(said=said):
-                item = replace(item, fate=Prediction.HELD, said=said)
+                item = replace(item, prediction=Prediction.HELD, said=said)
             case Stalled(said=said):
-                item = replace(item, fate=Prediction.STALLED, said=said)
+                item = replace(item, prediction=Prediction.STALLED, said=said)
             case Changed():
-                item = replace(item, fate=Prediction.MOVING)
+                item = replace(item, prediction=Prediction.MOVING)
             case _:
                 pass
         return item
@@ -233,7 +238,7 @@ class Tracer:
         """Return the plans of what would be made of an original."""
         if item.traced is None or not item.is_made:
             return []
-        rows = self._rows_of(item) if item.fate is Prediction.WAITS else {}
+        rows = self._rows_of(item) if item.prediction is Prediction.WAITS else {}
         ended = {key for key, row in rows.items() if row.state in (DeliveryState.DELIVERED, DeliveryState.WITHDRAWN)}
         return [plan for plan in item.traced.plans if (plan.destination, plan.density) not in ended]
 

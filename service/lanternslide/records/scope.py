@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lanternslide.records import Fingerprint
+from lanternslide.records.files import Fingerprint
 
 __all__ = ["Scope"]
 
@@ -14,7 +14,7 @@ class Scope:
     """What a sweep is limited to; nothing is left out by default."""
 
     only: str | None = None  #: A destination.
-    since_ns: int | None = None  #: OriginalFiles changed at this time or later, nanoseconds since 1970.
+    since_ns: int | None = None  #: Originals changed at this time or later, nanoseconds since 1970.
 
     def __bool__(self) -> bool:
         """Return whether it leaves anything out."""

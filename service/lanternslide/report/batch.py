@@ -50,7 +50,7 @@ class Batch:
     """Adds up what happens; a listener."""
 
     originals: dict[str, int] = field(default_factory=dict)  #: Bytes of each original that something was delivered of.
-    unchanged: int = 0  #: OriginalFiles that were looked at and needed nothing.
+    unchanged: int = 0  #: Originals that were looked at and needed nothing.
     destinations: dict[str, DestinationFigures] = field(default_factory=dict)
     doubts: list[tuple[str, str, str]] = field(default_factory=list)  #: (original, destination, doubt).
     notes: list[tuple[str, str, str]] = field(default_factory=list)  #: (original, destination, note).

@@ -32,7 +32,7 @@ class Pace:
         self._begin()
 
     def _begin(self) -> None:
-        self.done = 0  #: OriginalFiles that need nothing more for now.
+        self.done = 0  #: Originals that need nothing more for now.
         self._open: set[str] = set()  # found and not finished
         self._behind = 0
         self._since: float | None = None

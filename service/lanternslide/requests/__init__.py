@@ -1,1 +1,1 @@
-"""What an owner asks a running service for: taking back, trying again, making again."""
+"""What an owner asks for, of a running service or without one: taking back, trying again, remaking; and recovery."""

@@ -7,11 +7,9 @@ from collections.abc import Container, Iterator
 from pathlib import Path
 
 from lanternslide.config import Settings, resolve
-from lanternslide.delivery.publisher import Publisher
-from lanternslide.delivery.reachability import Reachability
+from lanternslide.delivery import Publisher, Reachability
 from lanternslide.errors import ExitStatus, PassingFaultError
-from lanternslide.intake import look_at
-from lanternslide.intake.decisions import Decisions
+from lanternslide.intake import Decisions, look_at
 from lanternslide.ledger import DeliveryState, Ledger, OriginalRow, OriginalState
 from lanternslide.records import Fingerprint, shown_path
 from lanternslide.records.events import nobody
@@ -51,7 +49,7 @@ class OwnerCommands:
         self.again = again  #: What a sweep may be asked to make again.
 
     def perform(self, request: Request | None) -> Reply:
-        """Do what is asked for; what cannot be done is said in the answer."""
+        """Do what is asked for; what cannot be done is said in the reply."""
         if request is None:
             return _refused(say(Command.NOT_UNDERSTOOD).text)
         known_names = dict.fromkeys(
@@ -66,9 +64,9 @@ class OwnerCommands:
             case "withdraw":
                 return self._withdraw(request)
             case "sweep":
-                *_, answer = self.sweep(request)
-                assert answer is not None
-                return answer
+                *_, reply = self.sweep(request)
+                assert reply is not None
+                return reply
             case _:
                 return _refused(say(Command.NOT_UNDERSTOOD).text)
 
@@ -198,19 +196,19 @@ class OwnerCommands:
         return self._sweeping is not None
 
     def sweep_on(self, name: str, request: Request) -> Reply | None:
-        """Do the next part of the sweep that the request *name* asks for, and return the answer after the last one.
+        """Do the next part of the sweep that the request *name* asks for, and return the reply after the last one.
 
         One is done after the other: for another one than that which was begun nothing is done yet.
         """
         if self._sweeping is None:
             self._sweeping = name, self.sweep(request)
         asked, parts = self._sweeping
-        answer = None
+        reply = None
         if asked == name:
             self._sweeping = None  # a part that fails is the last one
-            answer = next(parts)
-            self._sweeping = (name, parts) if answer is None else None
-        return answer
+            reply = next(parts)
+            self._sweeping = (name, parts) if reply is None else None
+        return reply
 
     def keep_to(self, names: Container[str]) -> None:
         """Give up a sweep that was begun if its request is not among these *names* any more."""
@@ -218,7 +216,7 @@ class OwnerCommands:
             self._sweeping = None
 
     def sweep(self, request: Request) -> Iterator[Reply | None]:
-        """Let what is touched be made again, in parts; what is new is done anyway. Yield the answer at last.
+        """Let what is touched be made again, in parts; what is new is done anyway. Yield the reply at last.
 
         Before it comes None after each part, which stands in the ledger as a whole then.
         """

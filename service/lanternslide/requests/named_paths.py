@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from lanternslide.delivery.reachability import Reachability
+from lanternslide.delivery import Reachability
 
 __all__ = ["below_drops", "ways_to"]
 

@@ -6,11 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from lanternslide.config import ResolvedPhotographer
-from lanternslide.delivery.publisher import Publisher
-from lanternslide.delivery.reachability import Reachability
-from lanternslide.delivery.withdrawing import TakenBack, take_back, withdrawn_of
+from lanternslide.delivery import Publisher, Reachability, TakenBack, take_back, withdrawn_of
 from lanternslide.errors import PassingFaultError
-from lanternslide.intake.decisions import Decisions
+from lanternslide.intake import Decisions
 from lanternslide.ledger import DeliveryRow, Ledger, OriginalRow
 from lanternslide.records import shown_path
 from lanternslide.records.events import Delivered, Listener, Withdrawn

@@ -7,12 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from lanternslide.config import ResolvedPhotographer
-from lanternslide.delivery.publisher import Publisher
-from lanternslide.delivery.reachability import Reachability
-from lanternslide.delivery.recipes import is_made_otherwise, wanted_by
+from lanternslide.delivery import Publisher, Reachability, is_made_otherwise, wanted_by
 from lanternslide.errors import PassingFaultError
-from lanternslide.intake.decisions import Decisions
-from lanternslide.intake.original_files import OriginalFiles
+from lanternslide.intake import Decisions, OriginalFiles
 from lanternslide.ledger import DeliveryRow, DeliveryState, Ledger, OriginalRow
 from lanternslide.records import Routing, Scope
 from lanternslide.requests.request_folder import Request

@@ -1,6 +1,6 @@
 """Requests that the owner's commands leave for a running service, as files in the state folder.
 
-A request is written under a dot name and renamed, so that it is there whole or not at all; its answer likewise. Each is
+A request is written under a dot name and renamed, so that it is there whole or not at all; its reply likewise. Each is
 asked and answered once.
 """
 
@@ -18,7 +18,7 @@ from lanternslide.records.windows import in_use, private_mode
 
 __all__ = ["Reply", "Request", "RequestFolder"]
 
-REQUEST, ANSWER = ".request", ".answer"
+REQUEST, REPLY = ".request", ".answer"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,7 +42,7 @@ class Reply:
 
 
 class RequestFolder:
-    """The folder that requests and answers are left in."""
+    """The folder that requests and replies are left in."""
 
     def __init__(self, state: Path) -> None:
         self.folder = state / "requests"
@@ -56,7 +56,7 @@ class RequestFolder:
     def take(self) -> Iterator[tuple[str, Request | None]]:
         """Yield the requests that lie there, oldest first; None for one that cannot be understood.
 
-        Whoever has acted on a request answers it; until then it is there, also after a crash.
+        Whoever has acted on a request replies it; until then it is there, also after a crash.
         """
         try:
             found = [entry.name for entry in os.scandir(self.folder)]
@@ -76,16 +76,16 @@ class RequestFolder:
                 request = None
             yield name.removesuffix(REQUEST), request
 
-    def answer(self, name: str, answer: Reply) -> None:
-        """Reply the request *name*, which is done with, whether somebody reads that or not."""
+    def reply(self, name: str, reply: Reply) -> None:
+        """Reply to the request *name*, which is done with, whether somebody reads that or not."""
         try:
-            self._write(name + ANSWER, asdict(answer))
+            self._write(name + REPLY, asdict(reply))
         finally:
             self.take_back(name)
 
-    def take_answer(self, name: str) -> Reply | None:
-        """Return the answer to the request *name*, which is forgotten, or None if there is none yet."""
-        path = self.folder / (name + ANSWER)
+    def take_reply(self, name: str) -> Reply | None:
+        """Return the reply to the request *name*, which is forgotten, or None if there is none yet."""
+        path = self.folder / (name + REPLY)
         try:
             found = json.loads(path.read_text("utf-8"))
         except (FileNotFoundError, PermissionError):  # on Windows it is nobody's in the moment of its renaming
@@ -99,7 +99,7 @@ class RequestFolder:
         (self.folder / (name + REQUEST)).unlink(missing_ok=True)
 
     def prepare(self) -> None:
-        """Make the folder, and delete the answers that nobody has waited for.
+        """Make the folder, and delete the replies that nobody has waited for.
 
         Raises
         ------
@@ -108,7 +108,7 @@ class RequestFolder:
         """
         self.folder.mkdir(mode=private_mode(), parents=True, exist_ok=True)
         for entry in list(os.scandir(self.folder)):
-            if entry.name.endswith(ANSWER) or entry.name.startswith("."):
+            if entry.name.endswith(REPLY) or entry.name.startswith("."):
                 (self.folder / entry.name).unlink(missing_ok=True)
 
     def _write(self, name: str, content: dict[str, object]) -> None:

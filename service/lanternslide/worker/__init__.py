@@ -1,8 +1,10 @@
 """What runs in a worker process: survey an original, make its deliveries, look ahead, make ring-arounds."""
 
 import logging
+from typing import assert_never
 
 from lanternslide.records import Job, Result, SurveyTask, Task, TraceTask
+from lanternslide.records.ring import RingTask
 from lanternslide.worker.make import make
 from lanternslide.worker.ring import ring
 from lanternslide.worker.survey import survey
@@ -20,8 +22,10 @@ def do(task: Task) -> Result:
             return make(task)
         case TraceTask():
             return trace(task)
-        case _:
+        case RingTask():
             return ring(task)
+        case _:
+            assert_never(task)
 
 
 # libvips remarks on files in a log of its own; what matters of it comes back as an error, and the service's log takes

@@ -36,7 +36,7 @@ __all__ = [
 AHEAD = 2
 """So many orders wait beyond one for each place."""
 
-PLACES_AHEAD = 8
+SLOTS_AHEAD = 8
 """Of many places, one order waits for so many."""
 
 
@@ -146,8 +146,8 @@ class Executor(Protocol):
 
 
 def with_ahead(slots: int) -> int:
-    """Return how many orders an executor has that does so many at once: none of its places is idle between two."""
-    return slots + max(AHEAD, slots // PLACES_AHEAD)
+    """Return how many orders an executor has that does so many at once: none of its slots is idle between two."""
+    return slots + max(AHEAD, slots // SLOTS_AHEAD)
 
 
 def post(answer: Future[Answer], put: Callable[[Answer], None]) -> None:

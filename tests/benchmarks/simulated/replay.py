@@ -113,8 +113,9 @@ class Walk:
         ledger.folders.mount_of(folder)
         ledger.folders.mount_of(place)
         ledger.folders.has_used(folder)
-        ledger.folders.use(folder, Path("/"))
-        ledger.folders.use(place, Path("/"))
+        for used in (folder, place):
+            ledger.folders.mount_of(used)
+            ledger.folders.use(used, Path("/"))
         return row
 
     def make(self, item: SurveyedItem, row: DeliveryRow, made: Made, output: Path, delivered_at: str) -> None:

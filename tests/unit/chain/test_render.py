@@ -16,7 +16,7 @@ from scipy.ndimage import gaussian_filter
 from lanternslide.chain import Rendering, decode, plan_deliveries
 from lanternslide.chain.render import EASED, CloseupOf
 from lanternslide.errors import OriginalHeldError
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.colour.transfer import lightness, lightness_of_codes, srgb_decode
 from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.measuring.closeup import Box

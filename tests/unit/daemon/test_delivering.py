@@ -25,7 +25,7 @@ def home(tmp_path: Path) -> Iterator[Household]:
 def job_of(home: Household, name: str, content: bytes = b"original") -> tuple[SurveyedItem, Job]:
     """Have an original dropped and surveyed; return it with its job."""
     item = home.item(home.drop(name, content))
-    job, stalled = home.planner_for(Scope()).job_of(item)
+    job, stalled = home.planner_for(Scope()).prepare_job(item)
     assert job is not None
     assert stalled is None
     return item, job

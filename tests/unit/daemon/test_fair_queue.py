@@ -41,7 +41,7 @@ def emptied(queue: FairQueue) -> list[Key]:
             key = queue.next(in_work)
         except IndexError:
             return order
-        queue.take_out(key)
+        queue.take_out(key, is_turn=True)
         in_work[key[0]] += 1
         order.append(key)
 
@@ -68,13 +68,24 @@ def test_turns_alternate() -> None:
     assert len(order) == 1001
 
 
+def test_who_replaces_a_picture_keeps_the_turn() -> None:
+    """Only what a worker gets takes its photographer's turn."""
+    queue = queue_of(("ida", "a", True), ("ida", "b", True), ("juno", "c", True))
+
+    queue.take_out(("ida", Path("a")), is_turn=False)
+
+    assert queue.next({}) == ("ida", Path("b"))
+    queue.take_out(("ida", Path("b")), is_turn=True)
+    assert queue.next({}) == ("juno", Path("c"))
+
+
 def test_what_is_taken_out_of_the_middle_leaves_the_others_in_their_order() -> None:
     """A new export takes the place of older work; what is not there changes nothing."""
     queue = queue_of(("ida", "a", True), ("ida", "b", True), ("ida", "c", True), ("ida", "d", False))
 
-    queue.take_out(("ida", Path("b")))
-    queue.take_out(("ida", Path("b")))
-    queue.take_out(("juno", Path("a")))
+    queue.take_out(("ida", Path("b")), is_turn=False)
+    queue.take_out(("ida", Path("b")), is_turn=False)
+    queue.take_out(("juno", Path("a")), is_turn=True)
 
     assert queue.older() == {"ida": 2}
     assert [name.name for _, name in emptied(queue)] == ["d", "a", "c"]

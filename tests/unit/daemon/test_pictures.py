@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Iterator
 from concurrent.futures import Future
@@ -18,6 +19,7 @@ from lanternslide.daemon.transitions import Transitions
 from lanternslide.delivery.notices import Stamps
 from lanternslide.intake import held_for_writing
 from lanternslide.intake.drop_scanner import DropScanner, ScanContext
+from lanternslide.intake.hints import Hint
 from lanternslide.ledger import OriginalState
 from lanternslide.records import (
     Changed,
@@ -449,13 +451,13 @@ def test_what_may_pass_costs_no_attempt(shop: Workshop) -> None:
         shop.take_in(file)
         earliest = time.monotonic() + seconds
         shop.answer(shop.surveys()[0], Stalled(said=AWAY))
-        (due,) = shop.pictures.next_due()
+        due = shop.pictures.next_due()
         assert earliest <= due <= time.monotonic() + seconds
         assert shop.pictures.is_in_hand(file), "a scan does not begin it again"
         shop.wake(due - 0.001)
-        assert shop.pictures.next_due() == [due]
+        assert shop.pictures.next_due() == due
         shop.wake(due)
-        assert shop.pictures.next_due() == []
+        assert shop.pictures.next_due() == math.inf
         assert not shop.pictures.is_in_hand(file)
         assert len(shop.scanner) == 1
 
@@ -465,7 +467,7 @@ def test_what_may_pass_costs_no_attempt(shop: Workshop) -> None:
     shop.take_in(shop.home.drop("seal.jpg", b"brighter"))
     earliest = time.monotonic() + 5
     shop.answer(shop.surveys()[0], Stalled(said=AWAY))
-    assert earliest <= shop.pictures.next_due()[0] <= time.monotonic() + 5, "pauses begin anew"
+    assert earliest <= shop.pictures.next_due() <= time.monotonic() + 5, "pauses begin anew"
 
 
 @pytest.mark.parametrize("is_there", [True, False])
@@ -500,7 +502,7 @@ def test_a_destination_that_is_away_keeps_no_other_waiting(shop: Workshop, *, is
     assert shop.home.states(file) == {("portfolio", 1): "delivered", ("club", 1): "waiting"}
     assert shop.state(file) is OriginalState.WAITING
     assert [event.said.key for event in shop.home.told if isinstance(event, Waits)] == [Passing.DESTINATION_AWAY]
-    assert len(shop.pictures.next_due()) == 1
+    assert shop.pictures.next_due() < math.inf
 
 
 def test_if_all_destinations_are_away_nothing_is_made(shop: Workshop) -> None:
@@ -513,7 +515,7 @@ def test_if_all_destinations_are_away_nothing_is_made(shop: Workshop) -> None:
     shop.survey(file)
 
     assert shop.jobs() == []
-    assert len(shop.pictures.next_due()) == 1
+    assert shop.pictures.next_due() < math.inf
 
 
 # Failed attempts
@@ -607,7 +609,7 @@ def test_a_destination_that_goes_away_at_the_last_moment_is_tried_again(shop: Wo
     assert shop.home.states(file)["portfolio", 1] == "delivered"
     assert shop.state(file) is OriginalState.WAITING
     assert [event.what for event in shop.home.told if isinstance(event, Waits)] == [file.shown]
-    assert (len(shop.pictures.next_due()), shop.home.row(file).attempts) == (1, 0)
+    assert (shop.pictures.next_due() < math.inf, shop.home.row(file).attempts) == (True, 0)
 
 
 def test_what_is_too_small_is_left_out_and_what_stood_of_it_goes(shop: Workshop) -> None:
@@ -640,6 +642,24 @@ def test_a_new_export_waits_until_the_former_one_has_ended(shop: Workshop) -> No
     assert len(shop.scanner) == 1
 
 
+def test_a_cluster_without_workers_at_the_moment_keeps_what_waits(home: Household) -> None:
+    """When the config is read again every worker is looked at anew: there is none, and no job is too large for none."""
+    workers = LargestWorker()
+    workers.note(2, 4000.0)
+    shop = Workshop(home, executor=ByHand(workers))
+    file = home.drop("seal.jpg")
+    shop.take_in(file)
+    shop.pictures.advance(_surveyed(shop, file), workers)
+    assert shop.pictures.at_hand == 1
+
+    workers.note(0, 0.0)
+    shop.furnish()
+    shop.resize()
+
+    assert shop.pictures.at_hand == 1
+    assert (len(shop.scanner), shop.state(file)) == (0, OriginalState.WORKING)
+
+
 def test_a_new_export_takes_the_place_of_older_work(shop: Workshop, home: Household) -> None:
     """It does not wait for the turn of what was to be made again."""
     files = [home.drop(f"{index}.jpg", str(index).encode()) for index in range(6)]
@@ -667,9 +687,49 @@ def test_a_new_export_takes_the_place_of_one_that_rests(shop: Workshop) -> None:
 
     shop.take_in(newer)
 
-    assert shop.pictures.next_due() == []
+    assert shop.pictures.next_due() == math.inf
     assert (shop.pictures.is_in_hand(newer), shop.pictures.is_in_hand(file)) == (True, False)
     assert len(shop.surveys()) == 1
+
+
+def test_a_name_that_is_no_more_is_in_nobodys_way(shop: Workshop) -> None:
+    """Whoever renames a picture that rests does not hear of its former name again."""
+    file = shop.home.drop("seal.jpg")
+    shop.take_in(file)
+    shop.answer(shop.surveys()[0], Stalled(said=AWAY))
+    assert shop.obstacles
+    file.path.unlink()
+
+    shop.take_in(shop.home.drop("seal@club.jpg", b"brighter"))
+
+    assert not shop.obstacles
+
+
+def test_a_picture_that_was_removed_is_in_nobodys_way(shop: Workshop) -> None:
+    """What was in its way ends with it."""
+    file = shop.home.drop("seal.jpg")
+    shop.take_in(file)
+    shop.answer(shop.surveys()[0], Stalled(said=AWAY))
+    file.path.unlink()
+
+    shop.scanner.follow(Hint(photographer="ida", path=file.relative), NOW)
+
+    assert shop.state(file) is OriginalState.GONE
+    assert not shop.obstacles
+
+
+def test_what_is_outdated_by_now_is_in_nobodys_way(shop: Workshop) -> None:
+    """A picture that a newer one has replaced while it waited is done with, whatever was in its way."""
+    older = shop.home.drop("seal.jpg")
+    shop.take_in(older)
+    shop.answer(shop.surveys()[0], Stalled(said=AWAY))
+    shop.finish(shop.home.drop("seal@club.jpg", b"brighter"))
+    shop.obstacles.meet(older.shown, AWAY)
+
+    shop.take_in(older)
+
+    assert not shop.obstacles
+    assert shop.told_of(Finished)[-1] == Finished(file=older, changed=False)
 
 
 def test_what_was_taken_back_while_it_settled_is_not_begun(shop: Workshop, home: Household) -> None:
@@ -749,7 +809,7 @@ def test_what_is_ready_is_found_again_after_the_config_was_read(shop: Workshop) 
     shop.furnish()
 
     assert [shop.pictures.is_in_hand(file) for file in files] == [False, True, True, True, True, False]
-    assert shop.pictures.next_due() == []
+    assert shop.pictures.next_due() == math.inf
 
 
 @pytest.mark.parametrize(
@@ -943,3 +1003,12 @@ def test_what_somebody_writes_into_is_not_filed(home: Household) -> None:
 
     shop.deliverer.file_away(file, home.row(file).id)
     assert not file.path.exists()
+
+
+def _surveyed(shop: Workshop, file: DroppedFile) -> Answer:
+    """Return the answer to the order to survey a file, without going on with it."""
+    (order,) = shop.surveys()
+    shop.executor.answer(order, survey_of(file, 200.0))
+    (answer,) = shop.inbox.read(0)
+    assert isinstance(answer, Answer)
+    return answer

@@ -7,7 +7,7 @@ import signal
 import pytest
 
 from lanternslide.daemon.inbox import Inbox, Message, Reload, Stop
-from lanternslide.daemon.signals import mail_on_signals
+from lanternslide.daemon.signals import signals_in
 
 HANDLED = [getattr(signal, name) for name in ("SIGTERM", "SIGINT", "SIGHUP", "SIGIO") if hasattr(signal, name)]
 
@@ -20,7 +20,7 @@ def test_a_signal_leaves_mail(name: str, mail: list[Message]) -> None:
     """To stop, or to read the config; that a program opens a file which was just asked about is no reason to end."""
     inbox = Inbox()
 
-    with mail_on_signals(inbox):
+    with signals_in(inbox):
         signal.raise_signal(getattr(signal, name))
 
     assert inbox.read(0) == mail
@@ -30,7 +30,7 @@ def test_a_second_signal_is_left_too() -> None:
     """It shortens the wait."""
     inbox = Inbox()
 
-    with mail_on_signals(inbox):
+    with signals_in(inbox):
         for _ in range(2):
             signal.raise_signal(signal.SIGTERM)
 
@@ -42,7 +42,7 @@ def test_afterwards_signals_do_what_they_did_before() -> None:
     before = [signal.getsignal(number) for number in HANDLED]
 
     def service() -> None:
-        with mail_on_signals(Inbox()):
+        with signals_in(Inbox()):
             assert [signal.getsignal(number) for number in HANDLED] != before
             raise LookupError
 

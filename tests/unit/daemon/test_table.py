@@ -155,3 +155,16 @@ def test_all_that_is_asked_of_it_agrees(steps: list[tuple[str, int, bool]]) -> N
     else:
         with pytest.raises(IndexError):
             table.next_ready()
+
+
+def test_what_does_not_follow_changes_nothing() -> None:
+    """After a refused move the table and its queue still agree."""
+    table = Table()
+    made = item("seal.jpg")
+    table.take_in(made)
+
+    with pytest.raises(AssertionError, match="Finish does not follow Ready"):
+        table.move(made.key, Finish(changed=True))
+
+    assert table.stage_of(made.key) == Ready(item=made)
+    assert table.next_ready() == Ready(item=made)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from lanternslide.daemon.delivering import Deliverer
 from lanternslide.daemon.stages import (
     Ending,
     Finish,
@@ -24,7 +25,7 @@ from lanternslide.daemon.stages import (
 )
 from lanternslide.daemon.transitions import Transitions
 from lanternslide.ledger import OriginalState
-from lanternslide.records import Changed, JobDone, Refused, Result, Scope, Stalled, SurveyedItem, Traced
+from lanternslide.records import Changed, Job, JobDone, Refused, Result, Scope, Stalled, SurveyedItem, Traced
 from lanternslide.records.events import Delivered, Failed
 from lanternslide.words import Held, Passing, say
 from lanternslide.workers.backoff import Backoff
@@ -61,7 +62,7 @@ def surveying(item: SurveyedItem, reading: int = READING) -> Surveying:
 
 def making(home: Household, item: SurveyedItem, reading: int = READING) -> Making:
     """Return the stage of a picture whose deliveries a worker makes."""
-    job, stalled = home.planner.job_of(item)
+    job, stalled = home.planner.prepare_job(item)
     assert job is not None
     return Making(item=item, reading=reading, job=job, stalled=stalled)
 
@@ -71,7 +72,7 @@ def after(
     admission: Admission = ROOM,
 ) -> Stage | Ending:  # fmt: skip
     """Return what follows."""
-    return transitions(home).after(stage, result, admission, is_stopping=is_stopping)
+    return transitions(home).conclude(stage, result, admission, is_stopping=is_stopping)
 
 
 FAILED = AttemptFailed(detail="the worker died")
@@ -108,7 +109,7 @@ def test_what_may_pass_rests_for_longer_each_time(home: Household) -> None:
     item, backoff = home.item(home.drop("seal.jpg")), Backoff()
     for seconds in (5, 10):
         earliest = time.monotonic() + seconds
-        rests = transitions(home, backoff).after(surveying(item), Stalled(said=AWAY), ROOM, is_stopping=False)
+        rests = transitions(home, backoff).conclude(surveying(item), Stalled(said=AWAY), ROOM, is_stopping=False)
         assert isinstance(rests, Resting)
         assert earliest <= rests.due <= time.monotonic() + seconds
         assert (rests.said, rests.need_mib) == (AWAY, None)
@@ -238,3 +239,15 @@ def test_an_answer_to_another_question_is_a_fault(home: Household) -> None:
     """Nobody asked a worker in hand what would be done."""
     with pytest.raises(AssertionError, match="Traced answers Surveying"):
         after(home, surveying(home.item(home.drop("seal.jpg"))), TRACED)
+
+
+def test_what_nobody_began_has_left_nothing(home: Household, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A stop asks no destination's folder for each job that waits: one of them may hang."""
+    stage = making(home, home.item(home.drop("seal.jpg")))
+    discarded: list[Job] = []
+    monkeypatch.setattr(Deliverer, "discard", lambda _self, job: discarded.append(job))
+
+    assert after(home, stage, NotBegun(), is_stopping=True) == LetGo()
+    assert discarded == []
+    after(home, stage, Changed())
+    assert discarded == [stage.job]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -97,6 +98,30 @@ def test_the_table_of_mounts_is_read_once_a_second(
     reachability.check_file(folder / "seal.jpg", "club")
     reachability.check_file(folder / "seal.jpg", "club")
     assert read == [1000.0, 1001.0, 1001.5, 1001.5, 1001.5, 1001.5]
+
+
+def test_a_disk_that_has_just_come_is_noted(
+    reachability: Reachability, ledger: Ledger, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is not known yet, or known otherwise, is not noted by an old table (which is simulated)."""
+    now, mounted = [1000.0], [ROOT]
+    other, disk = folder / "other", folder.resolve()
+    other.mkdir()
+
+    def table() -> list[Mount]:
+        return [next(iter(mounts()))._replace(folder=path) for path in mounted]
+
+    monkeypatch.setattr(module, "mounts", table)
+    monkeypatch.setattr(time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(os.path, "ismount", lambda _path: False)
+    reachability.use(folder)
+    assert ledger.folders.mount_of(folder) != disk
+
+    now[0], mounted[1:] = 1000.5, [disk]
+    reachability.use(other)
+    assert ledger.folders.mount_of(other) == disk
+    reachability.use(folder)
+    assert ledger.folders.mount_of(folder) == disk
 
 
 def test_a_link_lies_on_the_disk_that_it_leads_to(

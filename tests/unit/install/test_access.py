@@ -9,7 +9,7 @@ import pytest
 from lanternslide.config import Settings, load_settings
 from lanternslide.errors import InstallError
 from lanternslide.install.access import Access, access_of, access_of_one
-from lanternslide.storage import Mount
+from lanternslide.storage.mounts import Mount
 
 STATE = Path("/var/lib/lanternslide")
 PROGRAM = (Path("/opt/lanternslide"),)

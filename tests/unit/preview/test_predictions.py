@@ -28,7 +28,7 @@ ROW = OriginalRow(
 
 
 @pytest.mark.parametrize(
-    ("state", "fate"),
+    ("state", "prediction"),
     [
         (OriginalState.WAITING, Prediction.WAITS),
         (OriginalState.WORKING, Prediction.WAITS),
@@ -37,9 +37,9 @@ ROW = OriginalRow(
         (OriginalState.WITHDRAWN, Prediction.WITHDRAWN),
     ],
 )
-def test_the_state_decides_while_the_file_is_as_it_was(state: OriginalState, fate: Prediction) -> None:
+def test_the_state_decides_while_the_file_is_as_it_was(state: OriginalState, prediction: Prediction) -> None:
     """What is done or taken back stays; another file under the path is made in any state."""
-    assert prediction_of(HERE, replace(ROW, state=state)) == (fate, None)
+    assert prediction_of(HERE, replace(ROW, state=state)) == (prediction, None)
     assert prediction_of(replace(HERE, size=11), replace(ROW, state=state)) == (Prediction.CHANGED, None)
 
 
@@ -49,7 +49,7 @@ def test_what_nobody_knows_is_new() -> None:
 
 
 @pytest.mark.parametrize(
-    ("reason", "fate"),
+    ("reason", "prediction"),
     [
         (Held.CUT_SHORT, Prediction.HELD),
         (Held.FAILED_OFTEN, Prediction.HELD),
@@ -58,12 +58,12 @@ def test_what_nobody_knows_is_new() -> None:
         (Held.NEEDS_MORE_MEMORY, Prediction.WAITS),
     ],
 )
-def test_what_the_config_can_take_away_is_looked_at_anew(reason: Held, fate: Prediction) -> None:
+def test_what_the_config_can_take_away_is_looked_at_anew(reason: Held, prediction: Prediction) -> None:
     """A reason in the file itself holds until the file changes; one in the config is found out again."""
     row = replace(ROW, state=OriginalState.HELD, reason_key=reason.value, reason="because")
 
     found, said = prediction_of(HERE, row)
 
-    assert found is fate
-    assert (said is None) == (fate is Prediction.WAITS)
+    assert found is prediction
+    assert (said is None) == (prediction is Prediction.WAITS)
     assert said is None or said.text == "because"

@@ -115,7 +115,7 @@ def test_what_nobody_knows_is_new(home: Household) -> None:
 
     found = one(home, "seal@journal@club.jpg")
 
-    assert (found.fate, found.said, found.row) == (Prediction.NEW, None, None)
+    assert (found.prediction, found.said, found.row) == (Prediction.NEW, None, None)
     assert found.routing is not None
     assert (found.routing.destinations, found.routing.why) == (("journal", "club"), "tag")
 
@@ -134,7 +134,7 @@ def test_what_is_not_clearly_said_would_be_held(home: Household, name: str, phot
 
     found = one(home, name, photographer)
 
-    assert (found.fate, found.routing) == (Prediction.HELD, None)
+    assert (found.prediction, found.routing) == (Prediction.HELD, None)
     assert found.said is not None
     assert found.said.key == word.value
 
@@ -143,13 +143,13 @@ def test_the_ledger_knows_what_is_done(home: Household) -> None:
     """The same bytes are not made again; another file under the name is; what was taken back stays so."""
     file = home.drop("seal.jpg")
     home.deliver(file)
-    assert one(home, "seal.jpg").fate is Prediction.DONE
+    assert one(home, "seal.jpg").prediction is Prediction.DONE
 
     home.ledger.originals.set_state(home.row(file).id, OriginalState.WITHDRAWN)
-    assert one(home, "seal.jpg").fate is Prediction.WITHDRAWN
+    assert one(home, "seal.jpg").prediction is Prediction.WITHDRAWN
 
     home.drop("seal.jpg", b"a newer export")
-    assert one(home, "seal.jpg").fate is Prediction.CHANGED
+    assert one(home, "seal.jpg").prediction is Prediction.CHANGED
 
 
 def test_what_is_held_for_its_pixels_stays_held(home: Household) -> None:
@@ -160,7 +160,7 @@ def test_what_is_held_for_its_pixels_stays_held(home: Household) -> None:
 
     found = one(home, "seal.jpg")
 
-    assert found.fate is Prediction.HELD
+    assert found.prediction is Prediction.HELD
     assert found.said == say(Held.DAMAGED, detail="x")
 
 
@@ -174,7 +174,7 @@ def test_of_two_that_are_one_picture_the_newer_counts(home: Household, ask: str)
     found = {item.file.relative.name: item for item in foreseen(home, ask)}
 
     for name, item in found.items():
-        assert item.fate is (Prediction.OUTDATED if name == "seal@club.jpg" else Prediction.NEW)
+        assert item.prediction is (Prediction.OUTDATED if name == "seal@club.jpg" else Prediction.NEW)
         assert item.newer == (Path("seal@journal.jpg") if name == "seal@club.jpg" else None)
     assert set(found) == ({"seal@club.jpg", "seal@journal.jpg", "kelp@journal.jpg"} if ask == "." else {ask})
 
@@ -187,7 +187,7 @@ def test_of_two_of_one_age_the_one_that_is_known_counts(home: Household, known: 
     home.deliver(home.drop(known, day=10))
     home.drop(outdated, day=10)
 
-    found = {item.file.relative.name: item.fate for item in foreseen(home, ".")}
+    found = {item.file.relative.name: item.prediction for item in foreseen(home, ".")}
 
     assert found == {known: Prediction.DONE, outdated: Prediction.OUTDATED}
 
@@ -261,7 +261,7 @@ def test_what_was_begun_is_only_made_where_it_is_missing(home: Household) -> Non
     home.publish(item, rows[0])
     found = traced(one(home, "seal@journal.jpg"), *BOTH)
 
-    assert found.fate is Prediction.WAITS
+    assert found.prediction is Prediction.WAITS
     assert [made.density for made in tracer(home).still_to_make(found)] == [2.0]
 
 
@@ -347,7 +347,7 @@ def test_a_worker_says_what_only_the_header_shows(home: Household) -> None:
 
     found = {item.file.relative.stem: item for item in asking.read(items, 1)}
 
-    assert {name: item.fate for name, item in found.items()} == {
+    assert {name: item.prediction for name, item in found.items()} == {
         "fine": Prediction.NEW, "text": Prediction.HELD, "wide": Prediction.HELD, "large": Prediction.HELD,
         "moving": Prediction.MOVING, "done": Prediction.DONE,
     }  # fmt: skip

@@ -62,7 +62,7 @@ def test_a_request_stays_until_it_is_answered(requests: RequestFolder, tmp_path:
     again = RequestFolder(tmp_path / "state")
     again.prepare()
     assert taken(again) == [PLAIN, FULL]
-    again.answer(first, Reply())
+    again.reply(first, Reply())
 
     assert list(again.take()) == [(second, FULL)]
 
@@ -71,13 +71,13 @@ def test_an_answer_is_read_once(requests: RequestFolder) -> None:
     """By whoever asked; until it is there, there is none."""
     mine, others = requests.leave(FULL), requests.leave(PLAIN)
     answer = Reply(lines=("“seal.jpg” is tried again.", "se\udcffal"), status=3)
-    assert requests.take_answer(mine) is None
+    assert requests.take_reply(mine) is None
 
-    requests.answer(mine, answer)
+    requests.reply(mine, answer)
 
-    assert requests.take_answer(others) is None
-    assert requests.take_answer(mine) == answer
-    assert requests.take_answer(mine) is None
+    assert requests.take_reply(others) is None
+    assert requests.take_reply(mine) == answer
+    assert requests.take_reply(mine) is None
 
 
 def test_a_request_that_was_taken_back_is_not_done(requests: RequestFolder) -> None:
@@ -124,7 +124,7 @@ def test_what_cannot_be_understood_is_answered_too(requests: RequestFolder, cont
     good = requests.leave(PLAIN)
 
     assert dict(requests.take()) == {"1-1": None, good: PLAIN}
-    requests.answer("1-1", Reply(status=2))
+    requests.reply("1-1", Reply(status=2))
     assert taken(requests) == [PLAIN]
 
 
@@ -176,7 +176,7 @@ def test_a_folder_that_cannot_be_read_is_a_fault(tmp_path: Path) -> None:
 def test_a_start_clears_what_nobody_waits_for(requests: RequestFolder) -> None:
     """Answers, and what a killed command or service left half written; what is asked for stays."""
     name = requests.leave(PLAIN)
-    requests.answer("1-1", Reply())
+    requests.reply("1-1", Reply())
     (requests.folder / ".2-2.request").write_text("{")
 
     requests.prepare()
@@ -207,6 +207,6 @@ def test_an_answer_that_cannot_be_written_ends_the_request_all_the_same(requests
     in_the_way.mkdir()
 
     with pytest.raises(OSError, match=r"answer"):
-        requests.answer(name, Reply())
+        requests.reply(name, Reply())
 
     assert taken(requests) == []

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.storage import is_remote
-from lanternslide.storage.mounts import Mount, mount_of, mounts
+from lanternslide.storage.mounts import Mount, is_remote, mount_of, mounts
 
 TABLE = [
     Mount(Path("/"), "ext4"),

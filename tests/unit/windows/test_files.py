@@ -209,11 +209,11 @@ def test_a_request_that_a_scanner_looks_into_is_read_later(tmp_path: Path, monke
     assert list(requests.take()) == []
     assert list(requests.take()) == [(name, request)]
 
-    requests.answer(name, Reply(lines=("Done.",), status=0))
+    requests.reply(name, Reply(lines=("Done.",), status=0))
     monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
-    assert requests.take_answer(name) is None
+    assert requests.take_reply(name) is None
     monkeypatch.setattr(Path, "unlink", refusing(1, 32, Path.unlink))
-    assert requests.take_answer(name) == Reply(lines=("Done.",), status=0)
+    assert requests.take_reply(name) == Reply(lines=("Done.",), status=0)
 
 
 def test_names_with_halves_of_characters(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pyexiv2
 import pytest
 
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.reading.read import read_header
 from lanternslide.metadata import Carried, Wishes
 from lanternslide.records import Rights

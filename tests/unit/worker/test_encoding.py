@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, JpegImagePlugin
 
 from lanternslide.chain import Rendering
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.encode import decode_again, encode_jpeg
 from lanternslide.imaging.measuring.ssim import ssim
 from lanternslide.imaging.reading.read import read_header

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.records import (
     Changed,
     DeliveryTask,

@@ -23,8 +23,6 @@ from lanternslide.words import counted
 
 __all__ = ["history"]
 
-HELD = 1
-
 
 @click.command()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on each line, with every figure.")
@@ -56,7 +54,7 @@ def history(named: Named, as_json: bool, since: datetime | None) -> int:
                 _print_json(ledger, since)
             else:
                 _print_list(ledger, since)
-        return HELD if ledger.reading.number_held() else 0
+        return ExitStatus.HELD if ledger.reading.number_held() else ExitStatus.DONE
 
 
 @contextmanager

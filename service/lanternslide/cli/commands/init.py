@@ -21,17 +21,16 @@ from lanternslide.cli.output.indent import indented
 from lanternslide.cli.questions import ask_all, proposed
 from lanternslide.cli.session import Named, is_root
 from lanternslide.config import CONFIG_NAME, FirstAnswers, cannot_be_made, in_the_way_of, load_settings
-from lanternslide.errors import BeginningError, UsageError
+from lanternslide.errors import BeginningError, ExitStatus, UsageError
 from lanternslide.intake import Round, look_through
 from lanternslide.preview.first_folders import begin, refuse_present
 from lanternslide.records import shown_path, shown_text
-from lanternslide.storage import is_remote
+from lanternslide.storage.mounts import is_remote
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Beginning, counted, say
 
 __all__ = ["init"]
 
-STOPPED = 2
 COLUMNS = 80
 
 MOST_SEEN = 20_000
@@ -75,7 +74,7 @@ def init(named: Named, folder: Path, yes: bool) -> int:
     console.width = min(console.width, COLUMNS)
     answers = proposed() if yes else _ask(root, console)
     if answers is None:
-        return STOPPED
+        return ExitStatus.USAGE
     # A ledger is not safe on a share; the user's own folder for such things is taken then.
     answers = replace(answers, on_share=is_remote(root))
     folders = begin(config, answers)

@@ -36,7 +36,7 @@ from lanternslide.install import (
     tidy,
     user_units,
 )
-from lanternslide.storage import mounts
+from lanternslide.storage.mounts import mounts
 from lanternslide.words import ConfigWord, Install, say, told
 
 __all__ = ["install"]

@@ -7,7 +7,7 @@ from datetime import datetime
 
 import click
 
-from lanternslide.cli.asking import ask, print_answer
+from lanternslide.cli.asking import ask, print_reply
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.output.progress import progress_on_terminal
 from lanternslide.cli.output.rehearsal import print_rehearsal
@@ -18,7 +18,7 @@ from lanternslide.cli.since import since_option
 from lanternslide.config import Settings
 from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.service import Service
-from lanternslide.daemon.signals import mail_on_signals
+from lanternslide.daemon.signals import signals_in
 from lanternslide.errors import ExitStatus, StateLockedError
 from lanternslide.ledger import OriginalState
 from lanternslide.records import Scope
@@ -66,9 +66,9 @@ def sweep(named: Named, /, **options: object) -> int:
         try:
             return _sweep(settings, request)
         except StateLockedError:
-            answer = ask(settings, request)
-            if answer is not None:
-                return print_answer(answer)
+            reply = ask(settings, request)
+            if reply is not None:
+                return print_reply(reply)
 
 
 def _rehearse(settings: Settings, request: Request) -> int:
@@ -80,7 +80,7 @@ def _sweep(settings: Settings, request: Request) -> int:
     batch = Batch()
     inbox = Inbox()
     scope = Scope(only=request.destination, since_ns=request.since_ns)
-    with mail_on_signals(inbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
+    with signals_in(inbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
         if request.again or request.missing:
             commands_alone(settings, ledger).perform(request)
         with progress_on_terminal(settings.service.log) as progress, crashes_logged():

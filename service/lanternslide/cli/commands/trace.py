@@ -79,13 +79,13 @@ def _trace_file(tracer: Tracer, asked: Asked, items: list[Foreseen], console: Co
         console.print(indented(Text(text), 2))
         return ExitStatus.DONE
     item = items[0]
-    if item.routing is not None and item.fate is not Prediction.OUTDATED:
+    if item.routing is not None and item.prediction is not Prediction.OUTDATED:
         (item,) = tracer.read(items, 1)
     intended = tracer.intended(item)
     print_foreseen(item, intended, tracer, console)
-    if item.fate is Prediction.STALLED or any(delivery.stalled for delivery in intended):
+    if item.prediction is Prediction.STALLED or any(delivery.stalled for delivery in intended):
         return ExitStatus.WAITS
-    return ExitStatus.HELD if item.fate is Prediction.HELD else ExitStatus.DONE
+    return ExitStatus.HELD if item.prediction is Prediction.HELD else ExitStatus.DONE
 
 
 def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[Foreseen], console: Console) -> int:
@@ -95,15 +95,15 @@ def _trace_folder(settings: Settings, tracer: Tracer, asked: Asked, items: list[
     console.print(Text(shown_path(asked.path), style="bold"))
     _line(console, f"{counted(len(items), 'picture', 'pictures')} of {asked.photographer}")
     _print_made(settings, tracer, found, console)
-    for fate, what in NOT_MADE.items():
-        number = sum(item.fate is fate for item in found)
+    for prediction, what in NOT_MADE.items():
+        number = sum(item.prediction is prediction for item in found)
         if number:
             _line(console, f"{number} {what}")
     if asked.others:
         _line(console, f"{counted(asked.others, 'file of another kind', 'files of other kinds')}, left alone")
     _print_memory(tracer, found, console)
-    held = [(item.file.relative, reason_of(item)) for item in found if item.fate is Prediction.HELD]
-    waiting = [(item.file.relative, reason_of(item)) for item in found if item.fate is Prediction.STALLED]
+    held = [(item.file.relative, reason_of(item)) for item in found if item.prediction is Prediction.HELD]
+    waiting = [(item.file.relative, reason_of(item)) for item in found if item.prediction is Prediction.STALLED]
     closed = [(folder, f"It cannot be listed ({told(error)}).") for folder, error in asked.closed.items()]
     _print_named("would be held", held, console)
     _print_named("would wait", [*waiting, *closed], console)
@@ -127,7 +127,7 @@ def _print_made(settings: Settings, tracer: Tracer, found: Iterable[Foreseen], c
     deliveries: Counter[str] = Counter()
     for item in found:
         if item.is_made:
-            made[item.fate] += 1
+            made[item.prediction] += 1
             deliveries.update(plan.destination for plan in tracer.still_to_make(item))
     again = f", {made[Prediction.CHANGED]} of them exported again" if made[Prediction.CHANGED] else ""
     _line(console, f"{made.total()} would be made{again}: {counted(deliveries.total(), 'delivery', 'deliveries')}")
@@ -146,10 +146,10 @@ def _print_memory(tracer: Tracer, found: Iterable[Foreseen], console: Console) -
 
 def _memory(tracer: Tracer, need: float) -> str:
     """Return how much memory is needed of how much there is; what a cluster's workers have is not asked."""
-    room = tracer.room
-    if math.isinf(room.budget):
+    memory = tracer.memory
+    if math.isinf(memory.budget):
         return f"{readable_memory(need)} for one worker"
-    return f"{readable_memory(room.needed_for(need))} of {readable_memory(room.budget)}"
+    return f"{readable_memory(memory.needed_for(need))} of {readable_memory(memory.budget)}"
 
 
 def _print_named(what: str, items: list[tuple[Path, str]], console: Console) -> None:

@@ -21,7 +21,7 @@ from lanternslide.install import (
     task_file,
     windowless,
 )
-from lanternslide.storage import is_mapped_drive
+from lanternslide.storage.mounts import is_mapped_drive
 from lanternslide.words import Install, say
 
 __all__ = ["install_task", "task_to_print", "uninstall_task"]

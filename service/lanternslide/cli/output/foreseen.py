@@ -96,9 +96,9 @@ def _about(item: Foreseen, tracer: Tracer) -> Iterator[Line]:
         yield "Original", _original(item.traced)
     yield from _so_far(item)
     if item.traced is not None:
-        room = tracer.room
-        need, budget = readable_memory(room.needed_for(item.traced.need_mib)), readable_memory(room.budget)
-        if math.isinf(room.budget):  # a cluster's workers have their own
+        memory = tracer.memory
+        need, budget = readable_memory(memory.needed_for(item.traced.need_mib)), readable_memory(memory.budget)
+        if math.isinf(memory.budget):  # a cluster's workers have their own
             yield "Memory", f"about {readable_memory(item.traced.need_mib)} for the worker that makes it"
         else:
             yield "Memory", f"about {need}, of {budget} for all workers (`memory`)"
@@ -131,7 +131,7 @@ def _original(traced: Traced) -> str:
 
 
 def _so_far(item: Foreseen) -> Iterator[Line]:
-    match item.fate:
+    match item.prediction:
         case Prediction.HELD:
             is_held = item.row is not None and item.row.reason == reason_of(item)
             yield "Is held" if is_held else "Would be held", reason_of(item)
@@ -141,8 +141,8 @@ def _so_far(item: Foreseen) -> Iterator[Line]:
             yield "So far", OUTDATED.format(newer=shown_path(item.newer or Path()))
         case Prediction.NEW if item.row is not None:
             yield "So far", RENAMED.format(known=shown_path(item.row.path))
-        case fate:
-            yield "So far", SO_FAR[fate]
+        case prediction:
+            yield "So far", SO_FAR[prediction]
 
 
 # One delivery
@@ -242,11 +242,11 @@ def _file(item: Foreseen, delivery: Intended) -> Iterator[Line]:
 def _state(item: Foreseen, delivery: Intended) -> Iterator[str]:
     if delivery.state == DeliveryState.WITHDRAWN:
         yield "Withdrawn."
-    if item.fate is Prediction.DONE and delivery.state is None:
+    if item.prediction is Prediction.DONE and delivery.state is None:
         yield "Not made: the config did not ask for it then. Make it with `lanternslide sweep --again`."
-    elif item.fate is Prediction.WAITS and delivery.state == DeliveryState.DELIVERED:
+    elif item.prediction is Prediction.WAITS and delivery.state == DeliveryState.DELIVERED:
         yield "Delivered already; it stays."
-    elif item.fate is Prediction.DONE and delivery.state == DeliveryState.DELIVERED and delivery.is_other_recipe:
+    elif item.prediction is Prediction.DONE and delivery.state == DeliveryState.DELIVERED and delivery.is_other_recipe:
         yield "Delivered with an earlier config. Remake it with `lanternslide sweep --again`."
-    elif item.fate is Prediction.DONE and delivery.state == DeliveryState.DELIVERED:
+    elif item.prediction is Prediction.DONE and delivery.state == DeliveryState.DELIVERED:
         yield "Delivered."

@@ -10,6 +10,7 @@ from rich.text import Text
 from lanternslide.cli.output.indent import indented
 from lanternslide.cli.output.summary import PIPE_WIDTH
 from lanternslide.config import Settings
+from lanternslide.errors import ExitStatus
 from lanternslide.ledger import Ledger
 from lanternslide.preview.rehearsal import rehearse
 from lanternslide.requests.remaking import Amount
@@ -18,8 +19,6 @@ from lanternslide.requests.slots import slots_known
 from lanternslide.words import Command, counted, readable_duration, say
 
 __all__ = ["print_rehearsal"]
-
-HELD = 1
 
 
 def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream: TextIO) -> int:
@@ -45,9 +44,9 @@ def print_rehearsal(settings: Settings, ledger: Ledger, request: Request, stream
     if request.again or request.missing:
         if not again.deliveries:
             console.print(say(Command.NOTHING_TO_MAKE).text)
-            return HELD if held else 0
+            return ExitStatus.HELD if held else ExitStatus.DONE
         console.print(say(Command.WOULD_MAKE_AGAIN, amount=again.shown).text)
         seconds = again.seconds(slots_known(settings, ledger))
         if seconds is not None:
             console.print(say(Command.WOULD_TAKE, time=readable_duration(seconds)).text)
-    return HELD if held else 0
+    return ExitStatus.HELD if held else ExitStatus.DONE

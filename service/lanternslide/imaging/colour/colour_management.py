@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pyvips
 
-from lanternslide.imaging.colour.icc_write import D50_XYZ
+from lanternslide.imaging.colour.chromaticity import D50_XYZ
 from lanternslide.imaging.reading.read_vips import open_image, strips_of
 from lanternslide.imaging.reading.source import Header
 from lanternslide.imaging.types import Array32

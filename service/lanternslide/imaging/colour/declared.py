@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lanternslide.imaging.colour.chromaticity import D65_WHITE, SRGB_PRIMARIES, Chromaticity
 from lanternslide.imaging.colour.icc_read import Curve
-from lanternslide.imaging.colour.icc_write import D65_WHITE, SRGB_PRIMARIES, Chromaticity
 from lanternslide.imaging.colour.primaries import ADOBE_PRIMARIES
 
 __all__ = ["ADOBE_RGB", "SRGB", "SRGB_CURVE", "Declared"]

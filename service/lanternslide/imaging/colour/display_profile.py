@@ -34,7 +34,7 @@ from functools import cache
 
 import numpy as np
 
-from lanternslide.imaging.colour.icc_write import D65_WHITE, colorants
+from lanternslide.imaging.colour.chromaticity import D65_WHITE, colorants
 from lanternslide.imaging.colour.primaries import BT2020_PRIMARIES, WORKING_SPACES
 from lanternslide.imaging.types import Array64
 

@@ -10,9 +10,9 @@ import struct
 from dataclasses import dataclass
 from pathlib import Path
 
+from lanternslide.imaging.colour.chromaticity import D65_WHITE, SRGB_PRIMARIES, Chromaticity
 from lanternslide.imaging.colour.declared import SRGB, SRGB_CURVE, Declared
 from lanternslide.imaging.colour.icc_read import Curve
-from lanternslide.imaging.colour.icc_write import D65_WHITE, SRGB_PRIMARIES, Chromaticity
 from lanternslide.imaging.colour.primaries import BT2020_PRIMARIES, P3_PRIMARIES
 
 __all__ = ["PngColour", "read_png_colour"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lanternslide.imaging.colour.icc_write import D65_WHITE, SRGB_PRIMARIES, Chromaticity
+from lanternslide.imaging.colour.chromaticity import D65_WHITE, SRGB_PRIMARIES, Chromaticity
 
 __all__ = ["ADOBE_PRIMARIES", "BT2020_PRIMARIES", "P3_PRIMARIES", "WORKING_SPACES", "Primaries"]
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lanternslide.imaging.colour.icc_write import D65_WHITE, SRGB_PRIMARIES, colorants
+from lanternslide.imaging.colour.chromaticity import D65_WHITE, SRGB_PRIMARIES, colorants
 from lanternslide.imaging.colour.transfer import LUMINANCE
 from lanternslide.imaging.types import Array32, Array64, Flags
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lanternslide.imaging.colour.chromaticity import colorants
 from lanternslide.imaging.colour.colour_management import EngineBands, accepts
 from lanternslide.imaging.colour.declared import SRGB
 from lanternslide.imaging.colour.icc_read import Curve, Profile, ProfileError, read_profile
-from lanternslide.imaging.colour.icc_write import colorants
 from lanternslide.imaging.colour.linear import LinearBands
 from lanternslide.imaging.colour.to_srgb import XYZ_TO_SRGB, to_linear_srgb
 from lanternslide.imaging.colour.transfer import srgb_decode

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lanternslide.imaging.colour.icc_write import D65_WHITE, SRGB_PRIMARIES
+from lanternslide.imaging.colour.chromaticity import D65_WHITE, SRGB_PRIMARIES
 from lanternslide.imaging.colour.transfer import EPSILON, KAPPA, srgb_decode
 from lanternslide.imaging.types import Array64, Bytes8
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import font_source_sans_pro  # type: ignore[import-untyped]
 from PIL import Image, ImageDraw, ImageFont
 
-from lanternslide.imaging.colour.icc_write import srgb_profile
+from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.types import Bytes8
 
 __all__ = ["Detail", "drawn"]

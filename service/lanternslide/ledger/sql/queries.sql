@@ -234,7 +234,7 @@ SELECT DISTINCT delivery.original, recall.destination FROM recall CROSS JOIN del
 CROSS JOIN earlier ON earlier.delivery = delivery.id;
 
 -- name: earlier_at
--- What a delivery has left at a path where it stood before.
+-- What some delivery has left at a path where it stood before.
 SELECT delivery, size, digest FROM earlier WHERE path = :path;
 
 -- name: forget_earlier
@@ -254,9 +254,10 @@ SELECT DISTINCT destination FROM delivery;
 SELECT destination, max(delivered_at) AS delivered_at FROM delivery WHERE state = 'delivered' GROUP BY destination;
 
 -- name: outcome
--- How many wanted deliveries of an original are not done, and how many were taken back, of how many.
+-- How many wanted deliveries of an original are not done, and how many were taken back, of how many; where it is filed.
 SELECT count(*) FILTER (WHERE state IN ('waiting', 'publishing')) AS unfinished,
-    count(*) FILTER (WHERE state = 'withdrawn') AS withdrawn, count(*) AS number
+    count(*) FILTER (WHERE state = 'withdrawn') AS withdrawn, count(*) AS number,
+    (SELECT filed_to FROM original WHERE id = :original) AS filed_to
 FROM delivery WHERE original = :original AND wanted = 1;
 
 -- name: intend

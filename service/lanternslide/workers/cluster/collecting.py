@@ -65,7 +65,7 @@ def clear_every_run(task: Task) -> None:
 
 
 @dataclass(kw_only=True, slots=True)
-class _Stray:
+class _Orphan:
     task: Task
     tokens: set[str]
     since: float = field(default_factory=time.monotonic)
@@ -75,36 +75,36 @@ class OrphanRuns:
     """Runs that do not count any more and may still write: whoever has them was only thought to be lost, or late."""
 
     def __init__(self) -> None:
-        self._strays: dict[str, _Stray] = {}  # by the run's name
+        self._orphans: dict[str, _Orphan] = {}  # by the run's name
 
     def add(self, run: str, task: Task, tokens: Iterable[str]) -> None:
         """Remember that the run *run* does not count; its temporary files are called by *tokens*, or not yet."""
-        self._strays[run] = _Stray(task=task, tokens=set(tokens))
+        self._orphans[run] = _Orphan(task=task, tokens=set(tokens))
 
     def hear(self, run: str, token: str) -> None:
         """Note that somebody has begun a run all the same."""
-        if run in self._strays:
-            self._strays[run].tokens.add(token)
+        if run in self._orphans:
+            self._orphans[run].tokens.add(token)
 
     def end(self, run: str, token: str) -> Task | None:
         """Note that a run has written all that it ever will; return the task whose files are to be cleared."""
-        stray = self._strays.get(run)
-        if stray is None:
+        orphan = self._orphans.get(run)
+        if orphan is None:
             return None
-        stray.tokens.discard(token)
-        if not stray.tokens:
-            del self._strays[run]
-        return stray.task
+        orphan.tokens.discard(token)
+        if not orphan.tokens:
+            del self._orphans[run]
+        return orphan.task
 
     def tasks(self) -> list[Task]:
         """Return the tasks of all runs that may have left something, heard of or not."""
-        return [stray.task for stray in self._strays.values()]
+        return [orphan.task for orphan in self._orphans.values()]
 
     def known(self) -> list[tuple[Task, tuple[str, ...]]]:
         """Return what may be left now, and forget what is old."""
-        found = [(stray.task, tuple(stray.tokens)) for stray in self._strays.values() if stray.tokens]
+        found = [(orphan.task, tuple(orphan.tokens)) for orphan in self._orphans.values() if orphan.tokens]
         now = time.monotonic()
-        for run, stray in list(self._strays.items()):
-            if now - stray.since > (KEEP_SECONDS if stray.tokens else UNBEGUN_SECONDS):
-                del self._strays[run]
+        for run, orphan in list(self._orphans.items()):
+            if now - orphan.since > (KEEP_SECONDS if orphan.tokens else UNBEGUN_SECONDS):
+                del self._orphans[run]
         return found

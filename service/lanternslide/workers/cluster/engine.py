@@ -60,7 +60,7 @@ class Cluster:
     tell
         Hears of workers, when nothing can be done, and when work goes on, from the engine's thread.
     module
-        The module whose functions a worker runs.
+        The module whose `do` a worker runs.
     """
 
     def __init__(self, settings: Settings, ledger: str, tell: Tell, module: str = WORKER) -> None:
@@ -235,7 +235,7 @@ class Cluster:
         return WorkerRegistry(
             client=client,
             settings=self._settings,
-            ground=SharedFolderProbe.of(self._settings, self._ledger),
+            folders_probe=SharedFolderProbe.of(self._settings, self._ledger),
             module=self._module,
             tell=self._tell,
             changed=self._note_slots,

@@ -90,7 +90,7 @@ class Orders:
         self._numbers = itertools.count(1)
         self._entries: list[Entry] = []
         self._by_run: dict[str, Entry] = {}
-        self._strays = OrphanRuns()
+        self._orphans = OrphanRuns()
         self._next_clear = 0.0
         self._registry: WorkerRegistry | None = None
 
@@ -120,8 +120,8 @@ class Orders:
             self._give_or_stall(entry, registry, now)
         if now >= self._next_clear:
             self._next_clear = now + CLEAR_SECONDS
-            if strays := self._strays.known():
-                self._do(aside(_clear_all, strays))
+            if orphans := self._orphans.known():
+                self._do(aside(_clear_all, orphans))
 
     def lose_worker(self, address: str) -> None:
         """Notice that a worker has gone, even if another comes at its address at once."""
@@ -151,7 +151,7 @@ class Orders:
 
     def clear(self) -> None:
         """Delete what runs have left that nobody waits for any more. It may take as long as a share does."""
-        for task in [*self._strays.tasks(), *(entry.order.task for entry in self._entries)]:
+        for task in [*self._orphans.tasks(), *(entry.order.task for entry in self._entries)]:
             clear_every_run(task)
 
     # Given
@@ -187,7 +187,7 @@ class Orders:
         if entry.run is not None:
             self._by_run.pop(entry.run, None)
             if entry.tokens or not entry.is_done:
-                self._strays.add(entry.run, entry.order.task, entry.tokens)
+                self._orphans.add(entry.run, entry.order.task, entry.tokens)
         if entry.tokens:
             self._do(aside(clear, entry.order.task, tuple(entry.tokens)))
             entry.tokens.clear()
@@ -228,8 +228,8 @@ class Orders:
         """Note that a run goes on that does not count; once it has ended, what it has written goes."""
         run, token = told["run"], told["token"]
         if "ran" not in told:
-            self._strays.hear(run, token)
-        elif (task := self._strays.end(run, token)) is not None:
+            self._orphans.hear(run, token)
+        elif (task := self._orphans.end(run, token)) is not None:
             self._do(aside(clear, task, (token,)))
 
     async def _watch(self, entry: Entry, given: Any) -> None:

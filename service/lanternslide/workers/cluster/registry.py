@@ -75,7 +75,7 @@ class WorkerRegistry:
 
     client: Client
     settings: Settings
-    ground: SharedFolderProbe
+    folders_probe: SharedFolderProbe
     module: str
     tell: Callable[[WorkerJoined | WorkerRefused | WorkerLeft], None]
     changed: Callable[[], None]  #: Called when somebody has come, gone, or may have work.
@@ -153,7 +153,7 @@ class WorkerRegistry:
         self.stop()
         await asyncio.gather(*self._looking, return_exceptions=True)
         with suppress(*Unreachable):
-            await within(CLEAR_SECONDS, aside(self.ground.clear))
+            await within(CLEAR_SECONDS, aside(self.folders_probe.clear))
 
     async def distrust(self, address: str, path: Path, root: Path) -> None:
         """Give a worker that does not see *path*, which is in *root*, no more work until it sees it."""
@@ -182,23 +182,23 @@ class WorkerRegistry:
 
     async def _try(self, address: str, worker: _Worker) -> None:
         await self._check_size(address, worker.host)
-        await within(LOOK_SECONDS, aside(self.ground.lay))
+        await within(LOOK_SECONDS, aside(self.folders_probe.lay))
         theirs = self._ask(address, pkgutil.resolve_name, VERSION)
         await _check_version(worker.host, "lanternslide", theirs, __version__)
         paths = self.settings.cluster.paths if self.settings.cluster else {}
-        trial = await within(LOOK_SECONDS, aside(self.ground.trial, self.module, paths, worker.doubted))
+        trial = await within(LOOK_SECONDS, aside(self.folders_probe.trial, self.module, paths, worker.doubted))
         is_answered = False
         try:
             sight: Sight = await self._ask(address, look, trial)
             is_answered = True
             worker.host = sight.host
-            await within(LOOK_SECONDS, aside(self.ground.check, sight, trial))
+            await within(LOOK_SECONDS, aside(self.folders_probe.check, sight, trial))
         finally:
             self._clear_answers(trial, is_answered=is_answered)
         mib = sight.memory_mib * SHARE - sight.loaded_mib + LOADED_MIB
         if mib <= LOADED_MIB:
             raise PassingFaultError(Passing.WORKER_TOO_SMALL, host=sight.host, memory=readable_memory(sight.memory_mib))
-        is_coarse = self.ground.is_coarse(sight, trial)
+        is_coarse = self.folders_probe.is_coarse(sight, trial)
         await within(ANSWER_SECONDS, self._accept(address, mib, is_coarse=is_coarse))
         if self._workers.get(address) is not worker:
             return
@@ -216,7 +216,7 @@ class WorkerRegistry:
             raise PassingFaultError(Passing.WORKER_TOO_SMALL, host=host, memory=readable_memory(limit / 2**20))
 
     def _clear_answers(self, trial: Trial, *, is_answered: bool) -> None:
-        task = asyncio.create_task(aside(partial(self.ground.clear_answers, trial, is_answered=is_answered)))
+        task = asyncio.create_task(aside(partial(self.folders_probe.clear_answers, trial, is_answered=is_answered)))
         self._clearing.add(task)
         task.add_done_callback(self._clearing.discard)
 

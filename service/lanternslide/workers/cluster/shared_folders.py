@@ -117,9 +117,9 @@ class SharedFolderProbe:
         """Take the probes and the answers away, for ever."""
         self._is_over = True
         with self._laying:
-            slots, self._probes = self._probes, {}
+            probes, self._probes = self._probes, {}
             answers, self._answers = self._answers, {}
-        for place in slots:
+        for place in probes:
             _remove(place / self._name(PROBE))
         for answer, folders in answers.items():
             for folder in folders:

@@ -12,7 +12,7 @@ from lanternslide.cli import main
 from lanternslide.cli.commands.windows_task import install_task, task_to_print, uninstall_task
 from lanternslide.errors import InstallError, UsageError
 from lanternslide.install import TaskDefinition, config_in, task_file
-from lanternslide.storage import Mount, is_mapped_drive
+from lanternslide.storage.mounts import Mount, is_mapped_drive
 from tests.support.schtasks import System, service
 from tests.support.service import PLAIN
 

@@ -56,9 +56,9 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Household]:
         yield home
 
 
-def item(fate: Prediction = Prediction.NEW, file: DroppedFile | None = None, **more: object) -> Foreseen:
+def item(prediction: Prediction = Prediction.NEW, file: DroppedFile | None = None, **more: object) -> Foreseen:
     """Return what is foreseen of an original whose header was read."""
-    plain = Foreseen(file=file or file_of(), fate=fate, routing=ROUTING, traced=TRACED)
+    plain = Foreseen(file=file or file_of(), prediction=prediction, routing=ROUTING, traced=TRACED)
     return replace(plain, **more)  # type: ignore[arg-type]
 
 
@@ -139,7 +139,7 @@ def test_each_destination_has_its_own_reason(home: Household) -> None:
 
 
 @pytest.mark.parametrize(
-    ("fate", "says"),
+    ("prediction", "says"),
     [
         (Prediction.CHANGED, "Exported again: it would be remade, unless its bytes are the same as before."),
         (Prediction.WAITS, "Not finished: the rest would be made."),
@@ -151,12 +151,12 @@ def test_each_destination_has_its_own_reason(home: Household) -> None:
         (Prediction.MOVING, "It is still being written. Ask again when it is whole."),
     ],
 )
-def test_what_would_become_of_it(home: Household, fate: Prediction, says: str) -> None:
+def test_what_would_become_of_it(home: Household, prediction: Prediction, says: str) -> None:
     """In words; what the pixels may yet show is said only where something would be made."""
-    said = printed(home, item(fate))
+    said = printed(home, item(prediction))
 
     assert said["So far"] == says
-    assert ("Only the header was read." in said[""]) is (fate in (Prediction.CHANGED, Prediction.WAITS))
+    assert ("Only the header was read." in said[""]) is (prediction in (Prediction.CHANGED, Prediction.WAITS))
 
 
 def test_one_that_takes_anothers_place(home: Household) -> None:
@@ -387,7 +387,7 @@ def test_a_name_that_is_taken_and_a_day_that_was_not_looked_up(home: Household) 
 
 
 @pytest.mark.parametrize(
-    ("fate", "more", "says"),
+    ("prediction", "more", "says"),
     [
         (Prediction.NEW, {}, ""),
         (Prediction.WAITS, {"state": "delivered"}, "Delivered already; it stays."),
@@ -404,8 +404,8 @@ def test_a_name_that_is_taken_and_a_day_that_was_not_looked_up(home: Household) 
         ),
     ],
 )  # fmt: skip
-def test_how_a_delivery_stands(home: Household, fate: Prediction, more: dict[str, Any], says: str) -> None:
+def test_how_a_delivery_stands(home: Household, prediction: Prediction, more: dict[str, Any], says: str) -> None:
     """Beside what is said of the original."""
-    alone = printed(home, item(fate))["So far"]
+    alone = printed(home, item(prediction))["So far"]
 
-    assert printed(home, item(fate), intended(**more))["So far"] == f"{alone} {says}".strip()
+    assert printed(home, item(prediction), intended(**more))["So far"] == f"{alone} {says}".strip()

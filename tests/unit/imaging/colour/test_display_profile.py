@@ -10,18 +10,18 @@ import colour
 import numpy as np
 import pytest
 
-from lanternslide.imaging.colour.icc_read import read_profile
-from lanternslide.imaging.colour.icc_write import (
+from lanternslide.imaging.colour.chromaticity import (
     D50_XYZ,
     D65_WHITE,
     SRGB_PRIMARIES,
     Chromaticity,
     adapt_to_d50,
     colorants,
-    matrix_profile,
-    srgb_profile,
 )
+from lanternslide.imaging.colour.icc_read import read_profile
 from lanternslide.imaging.colour.primaries import WORKING_SPACES, Primaries
+from lanternslide.imaging.colour.srgb import srgb_profile
+from tests.support.icc_write import matrix_profile
 from tests.support.outside import DATA, needs_data
 
 SCREEN: Primaries = ((0.658, 0.334), (0.268, 0.662), (0.149, 0.061))

@@ -24,34 +24,34 @@ def test_what_a_lost_run_writes_late_goes(tmp_path: Path) -> None:
     names = {token: run_path(job.deliveries[0].temporary, token) for token in ("early", "late", "counts")}
     for path in names.values():
         path.touch()
-    strays = OrphanRuns()
-    strays.add("run 1", job, ["early"])
-    strays.add("run 2", job, [])
-    for task, tokens in strays.known():
+    orphans = OrphanRuns()
+    orphans.add("run 1", job, ["early"])
+    orphans.add("run 2", job, [])
+    for task, tokens in orphans.known():
         clear(task, tokens)
     assert [name for name, path in names.items() if path.exists()] == ["late", "counts"]
 
-    strays.hear("run 2", "late")
-    ended = strays.end("run 2", "late")
+    orphans.hear("run 2", "late")
+    ended = orphans.end("run 2", "late")
     assert ended is not None
     clear(ended, ["late"])
 
     assert [name for name, path in names.items() if path.exists()] == ["counts"]
-    assert strays.end("run 2", "late") is None
-    assert strays.end("run 3", "counts") is None
+    assert orphans.end("run 2", "late") is None
+    assert orphans.end("run 3", "counts") is None
 
 
 def test_strays_are_forgotten(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """What nobody has begun in minutes, and what was lost an hour ago."""
-    strays = OrphanRuns()
-    strays.add("begun", job_in(tmp_path), ["a"])
-    strays.add("not begun", job_in(tmp_path), [])
+    orphans = OrphanRuns()
+    orphans.add("begun", job_in(tmp_path), ["a"])
+    orphans.add("not begun", job_in(tmp_path), [])
     monkeypatch.setattr(collecting, "UNBEGUN_SECONDS", -1.0)
-    assert len(strays.known()) == 1
-    assert strays.end("not begun", "b") is None
+    assert len(orphans.known()) == 1
+    assert orphans.end("not begun", "b") is None
     monkeypatch.setattr(collecting, "KEEP_SECONDS", -1.0)
-    assert len(strays.known()) == 1  # once more, and then no more
-    assert strays.known() == []
+    assert len(orphans.known()) == 1  # once more, and then no more
+    assert orphans.known() == []
 
 
 def two_in(folder: Path) -> Job:
@@ -111,13 +111,13 @@ def test_what_makes_no_file_brings_none(tmp_path: Path) -> None:
 
 def test_in_the_end_every_run_is_cleared_away(tmp_path: Path) -> None:
     """Also one that nobody has heard of; what was brought already, and files of other deliveries, are left alone."""
-    job, strays = job_in(tmp_path), OrphanRuns()
-    strays.add("run 1", job, [])
+    job, orphans = job_in(tmp_path), OrphanRuns()
+    orphans.add("run 1", job, [])
     run_path(job.deliveries[0].temporary, "unheard").touch()
     for name in (".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"):
         (tmp_path / name).touch()
 
-    for task in (*strays.tasks(), SURVEY):
+    for task in (*orphans.tasks(), SURVEY):
         clear_every_run(task)
 
     assert names_in(tmp_path) == [".lanternslide-x-7.part", ".lanternslide-x-71-token.part", "a.jpg"]

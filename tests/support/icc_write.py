@@ -1,54 +1,28 @@
 """Writing the bytes of a small matrix profile (ICC.1:2001-04, version 2.4: every reader takes it).
 
-Deterministic: the same arguments give the same bytes, and the creation date is fixed.
+Deterministic: the same arguments give the same bytes, and the creation date is fixed. ``python -m
+tests.support.icc_write`` writes the profile that every delivery carries.
 """
 
 from __future__ import annotations
 
 import struct
 from collections.abc import Iterable, Sequence
+from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 
-from lanternslide.imaging.types import Array64
+from lanternslide.imaging.colour.chromaticity import (
+    D50_XYZ,
+    D65_WHITE,
+    SRGB_PRIMARIES,
+    Chromaticity,
+    adapt_to_d50,
+    colorants,
+)
 
-__all__ = ["adapt_to_d50", "colorants", "matrix_profile", "srgb_profile"]
-
-D50_XYZ = (0.9642, 1.0, 0.8249)
-"""The white of the profile connection space (ICC.1:2022, 7.2.16)."""
-
-BRADFORD: Array64 = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]])
-"""The linear Bradford cone response (ICC.1:2022, annex E.3)."""
-
-SRGB_PRIMARIES = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))
-"""The primaries of IEC 61966-2-1:1999, as xy."""
-
-D65_WHITE = (0.3127, 0.3290)
-"""The white of IEC 61966-2-1:1999, as xy."""
-
-Chromaticity = tuple[float, float]
-
-
-def _xyz(xy: Chromaticity) -> Array64:
-    """Return X, Y, Z at Y = 1 of a chromaticity."""
-    x, y = xy
-    return np.array([x / y, 1.0, (1.0 - x - y) / y])
-
-
-def adapt_to_d50(white: Chromaticity) -> Array64:
-    """Return the 3×3 matrix that carries XYZ under *white* to XYZ under D50 (linear Bradford)."""
-    gain = (BRADFORD @ np.array(D50_XYZ)) / (BRADFORD @ _xyz(white))
-    return np.asarray(np.linalg.inv(BRADFORD) @ np.diag(gain) @ BRADFORD)
-
-
-def colorants(red: Chromaticity, green: Chromaticity, blue: Chromaticity, white: Chromaticity) -> Array64:
-    """Return the 3×3 matrix from linear RGB to XYZ under D50 (columns: red, green, blue).
-
-    The luminance of each primary follows from RGB = 1, 1, 1 being the white (SMPTE RP 177-1993).
-    """
-    primaries = np.stack([_xyz(red), _xyz(green), _xyz(blue)], axis=1)
-    luminance = np.linalg.solve(primaries, _xyz(white))
-    return np.asarray(adapt_to_d50(white) @ (primaries * luminance))
+__all__ = ["matrix_profile", "srgb_written"]
 
 
 def _s15fixed16(value: float) -> bytes:
@@ -119,10 +93,14 @@ def matrix_profile(
     return header + bytes(128 - len(header)) + table + body
 
 
-def srgb_profile() -> bytes:
-    """Return the sRGB profile that every delivery carries (about 2.5 kB; curve of 1024 entries)."""
+def srgb_written() -> bytes:
+    """Return the bytes of the sRGB profile, from its standard."""
     code = np.linspace(0.0, 1.0, 1024)
     # IEC 61966-2-1:1999, 5.2
     linear = np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
     table = [int(v) for v in np.rint(linear * 65535)]
     return matrix_profile("sRGB", *SRGB_PRIMARIES, D65_WHITE, table)
+
+
+if __name__ == "__main__":
+    Path(str(files("lanternslide.imaging.colour").joinpath("srgb.icc"))).write_bytes(srgb_written())
