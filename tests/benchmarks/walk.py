@@ -72,7 +72,6 @@ class Walk:
     calls: Counter[str] = field(default_factory=Counter)  #: Of the main process, by function.
     pairs: Counter[str] = field(default_factory=Counter)  #: The crossings among them.
     borders: int = 0  #: Those from one package into another, of the main process.
-    mounts_read: int = 0
     statements: int = 0
     recipes: int = 0
 
@@ -101,11 +100,6 @@ class Walk:
         """Count what the ledger is asked and told, transactions not; what `Connection.set_trace_callback` takes."""
         if self.side == "main" and not statement.startswith(("BEGIN", "COMMIT", "PRAGMA")):
             self.statements += 1
-
-    def audit(self, event: str, arguments: tuple[Any, ...]) -> None:
-        """Count readings of the table of mounts; what `sys.addaudithook` takes."""
-        if event == "open" and self.side == "main" and str(arguments[0]).endswith(("mountinfo", "mounts")):
-            self.mounts_read += 1
 
 
 def _module(frame: FrameType | None) -> str | None:
@@ -138,7 +132,7 @@ class AtOnce:
     def adapt(self, _settings: Settings, _limits: Limits) -> None:
         """There is one worker."""
 
-    def is_alive(self) -> bool:
+    def ping(self) -> bool:
         """Return that it is."""
         return True
 
@@ -149,7 +143,6 @@ class AtOnce:
 def walk_one() -> Walk:
     """Have one picture go all the way, and return what was counted; one before it has loaded everything."""
     walk = Walk()
-    sys.addaudithook(walk.audit)
     with tempfile.TemporaryDirectory(prefix="lanternslide-walk-") as folder:
         home = make_home(Path(folder), CONFIG)
         state = home.root / "state"
@@ -273,7 +266,8 @@ def main() -> None:
     print(f"calls between modules: main {walk.crossings['main']} ({walk.borders} between packages), ", end="")
     print(f"worker {walk.crossings['worker']}")
     looked_up = sum(number for name, number in walk.calls.items() if name.endswith(".destination_for"))
-    print(f"recipe built {walk.recipes}, mount table read {walk.mounts_read}, destination looked up {looked_up}")
+    mounts_read = sum(number for name, number in walk.calls.items() if name.endswith(".mounts.mounts"))
+    print(f"recipe built {walk.recipes}, mount table read {mounts_read}, destination looked up {looked_up}")
     print(f"ledger statements {walk.statements}")
     if "--calls" in sys.argv:
         for name, number in walk.pairs.most_common():

@@ -14,6 +14,8 @@ from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
 from lanternslide.records import About
 from lanternslide.report import Standing, is_manifest, manifest_text
+from tests.support.ship import SCHEMA as SHIPPED
+from tests.support.ship import schema_text
 
 SCHEMA = Draft202012Validator(
     json.loads(files("lanternslide.report").joinpath("manifest.schema.json").read_text("utf-8"))
@@ -121,3 +123,8 @@ def test_any_words_are_data(text: str) -> None:
 def test_somebody_elses_file_is_known(text: str, *, ours: bool) -> None:
     """It is never written over, whatever it holds."""
     assert is_manifest(text) is ours
+
+
+def test_the_schema_that_is_shipped_is_the_types_own() -> None:
+    """Whoever changes what a manifest holds writes it anew: `python -m tests.support.ship`."""
+    assert SHIPPED.read_text("utf-8") == schema_text()
