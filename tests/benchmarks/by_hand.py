@@ -4,8 +4,8 @@ Run it with ``python -m tests.benchmarks.by_hand``. It prints two tables:
 
 * a record of the ledger brought up to date, 100,000 times: by the pattern of `records.stored`, by SQLite's own JSON
   functions, and by taking the record apart and writing it anew;
-* how often a picture is encoded until its quality is found: by the search of `chain.quality`, and by halving 1 to 100.
-  The pictures are those of the demo inbox and, where they lie beside the checkout, the shared photographs.
+* how often a picture is encoded until its quality is found: by the search of `chain.quality`, and by halving what is
+  allowed. The pictures are those of the demo inbox and, where they lie beside the checkout, the shared photographs.
 """
 
 from __future__ import annotations
@@ -85,7 +85,12 @@ def print_records() -> None:
             start = time.perf_counter()
             assert sum(1 for _ in way(connection)) == RECORDS
             taken[name].append(time.perf_counter() - start)
-    assert json.loads(next(by_pattern(connection))) == json.loads(next(by_sqlite(connection)))
+    earlier = json.loads(row[0])
+    del earlier["ssim"], earlier["forecast"], earlier["original_file"]["profile"]
+    for stored in (row[0], json.dumps(earlier)):
+        connection.execute("UPDATE stored SET record = ?", (stored,))
+        one, *others = (json.loads(next(way(connection))) for way in ways.values())
+        assert others == [one, one]
     print(f"{RECORDS} records      seconds   / pattern")
     for name, seconds in taken.items():
         ratio = median(one / other for one, other in zip(seconds, taken["by the pattern"], strict=True))

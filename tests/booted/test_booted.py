@@ -83,7 +83,7 @@ def test_a_user_has_a_systemd_of_their_own(guest_base: Layers) -> None:
 
 def test_a_share_hangs_and_answers_again(guest_with_package: Layers) -> None:
     """A share is seen by the server's units, counts as remote, hangs when frozen, and goes on when thawed."""
-    remote = "from pathlib import Path; from lanternslide.storage import is_remote; print(is_remote(Path('/srv/nas')))"
+    remote = "from lanternslide.storage.mounts import *; from pathlib import Path; print(is_remote(Path('/srv/nas')))"
     with boot(guest_with_package) as guest:
         guest.script("mkdir /srv/behind /srv/nas; echo seal > /srv/behind/seal; chmod 755 /srv/behind")
         with guest.share("/srv/behind", "/srv/nas") as share:

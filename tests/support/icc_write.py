@@ -1,7 +1,7 @@
 """Writing the bytes of a small matrix profile (ICC.1:2001-04, version 2.4: every reader takes it).
 
-Deterministic: the same arguments give the same bytes, and the creation date is fixed. ``python -m
-tests.support.icc_write`` writes the profile that every delivery carries.
+Deterministic: the same arguments give the same bytes, and the creation date is fixed. ``PYTHONPATH=service
+python -m tests.support.icc_write`` writes the profile that every delivery carries.
 """
 
 from __future__ import annotations

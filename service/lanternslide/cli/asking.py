@@ -50,7 +50,7 @@ def _waiting(settings: Settings, ledger: Ledger) -> int:
 
 
 def print_reply(reply: Reply) -> int:
-    """Print an reply and return its exit status."""
+    """Print a reply and return its exit status."""
     for line in reply.lines:
         click.echo(line)
     return reply.status
@@ -59,7 +59,7 @@ def print_reply(reply: Reply) -> int:
 def ask(settings: Settings, request: Request) -> Reply | None:
     """Leave *request* for the running service and wait for its reply for a while.
 
-    Returns None, and takes the request back, if what held the state folder has ended without an reply: then it is to
+    Returns None, and takes the request back, if what held the state folder has ended without a reply: then it is to
     be done here.
     """
     folder = state_folder(settings, os.environ)

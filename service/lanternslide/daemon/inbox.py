@@ -39,14 +39,14 @@ class Inbox:
     def read(self, seconds: float) -> list[Message]:
         """Return all messages, each hint once, after waiting up to *seconds* for the first."""
         hints: dict[Message, None] = {}
-        answers: list[Message] = []
+        others: list[Message] = []
         try:
             item = self._queue.get(timeout=seconds) if seconds > 0 else self._queue.get_nowait()
             while True:
                 if isinstance(item, Hint):
                     hints[item] = None
                 else:
-                    answers.append(item)
+                    others.append(item)
                 item = self._queue.get_nowait()
         except queue.Empty:
-            return [*answers, *hints]
+            return [*others, *hints]

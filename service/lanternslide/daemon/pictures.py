@@ -31,6 +31,7 @@ from lanternslide.ledger import Originals, OriginalState
 from lanternslide.records import DroppedFile, Key, Scope, WorkItem
 from lanternslide.records.events import Finished, Listener, Started
 from lanternslide.report.obstacles import Obstacles
+from lanternslide.storage import is_gone
 from lanternslide.words import Said
 from lanternslide.workers.backoff import Backoff
 from lanternslide.workers.executor import Admission, Answer, Order, with_ahead
@@ -171,7 +172,7 @@ class Pictures:
                 self._move(key, LetGo())
                 return True
             case Resting(item=item):
-                if item.file.path != file.path:  # nobody else will say so of a name that is no more
+                if item.file.path != file.path and is_gone(item.file.path):  # nobody else will say so of its name
                     self._obstacles.pass_by(item.file.shown)
                 self._move(key, LetGo())
                 return True

@@ -9,14 +9,14 @@ from types import FrameType
 
 from lanternslide.daemon.inbox import Inbox, Reload, Stop
 
-__all__ = ["signals_in"]
+__all__ = ["signals_into"]
 
 STOPS = [number for number in signal.Signals if number.name in {"SIGTERM", "SIGINT", "SIGBREAK"}]
 """SIGBREAK is what a Windows console sends for Ctrl-Break, and before it closes."""
 
 
 @contextmanager
-def signals_in(inbox: Inbox) -> Iterator[None]:
+def signals_into(inbox: Inbox) -> Iterator[None]:
     """While open, have signals leave messages in *inbox*: `STOPS` to stop, SIGHUP to read the config."""
 
     # Nothing but this: a handler runs between any two instructions.

@@ -70,7 +70,8 @@ class OriginalFiles:
     def note_gone(self, known: Known) -> OriginalRow | None:
         """Note that an original was removed before it was done, and return it.
 
-        One that is filed away, or cannot be asked, was not: then None is returned.
+        What is filed away of a former export counts again then. None is returned of one that is filed away itself, or
+        cannot be asked.
         """
         if known.state not in (OriginalState.WAITING, OriginalState.HELD):
             return None
@@ -78,7 +79,8 @@ class OriginalFiles:
         former = self._former(row)
         if former is not None:
             self.originals.back_to_filed(former, row.id)
-        elif row.filed_to is None or self._is_gone_there(row, row.filed_to):
+            return row
+        if row.filed_to is None or self._is_gone_there(row, row.filed_to):
             self.originals.set_state(known.id, OriginalState.GONE)
             return row
         return None

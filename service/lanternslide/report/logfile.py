@@ -44,11 +44,22 @@ class LogFile(io.TextIOBase):
 
 
 class _Handler(RotatingFileHandler):
-    """The standard library's handler, which goes on in the same file where somebody has one of them open (Windows)."""
+    """The standard library's handler, for a file that somebody may have open (Windows) and a disk that may fail."""
 
     def doRollover(self) -> None:
+        """Begin anew; where the file cannot be put aside it grows, and the former ones stay."""
+        if self.stream is not None:
+            with suppress(OSError):  # what it could not write any more is lost
+                self.stream.close()
+        self.stream = None  # it is opened with the next line
         with suppress(OSError):
+            self._check_that_it_moves()
             super().doRollover()
 
+    def _check_that_it_moves(self) -> None:
+        aside = Path(f"{self.baseFilename}.0")
+        Path(self.baseFilename).rename(aside)
+        aside.rename(self.baseFilename)
+
     def handleError(self, record: logging.LogRecord) -> None:
-        """Lose *record*; a closed file is opened anew for the next."""
+        """Lose *record*."""

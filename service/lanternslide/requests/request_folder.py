@@ -19,6 +19,7 @@ from lanternslide.records.windows import in_use, private_mode
 __all__ = ["Reply", "Request", "RequestFolder"]
 
 REQUEST, REPLY = ".request", ".answer"
+"""The endings; a service may be older than the command that asks it, so they stay."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,7 +57,7 @@ class RequestFolder:
     def take(self) -> Iterator[tuple[str, Request | None]]:
         """Yield the requests that lie there, oldest first; None for one that cannot be understood.
 
-        Whoever has acted on a request replies it; until then it is there, also after a crash.
+        Whoever has acted on a request replies to it; until then it is there, also after a crash.
         """
         try:
             found = [entry.name for entry in os.scandir(self.folder)]

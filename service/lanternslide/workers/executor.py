@@ -34,10 +34,10 @@ __all__ = [
 
 
 AHEAD = 2
-"""So many orders wait beyond one for each place."""
+"""So many orders wait beyond one for each slot."""
 
 SLOTS_AHEAD = 8
-"""Of many places, one order waits for so many."""
+"""Where there are many slots, one order waits for each so many."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -128,8 +128,8 @@ def _watched(watch: Watch, name: str, function: Callable[..., Any], *arguments: 
         watch.is_in_ledger = False
 
 
-class _Mailbox(Inbox):
-    """A mailbox that knows when the main thread goes round: from one reading to the next."""
+class _Inbox(Inbox):
+    """An inbox that knows when the main thread goes round: from one reading to the next."""
 
     def __init__(self, watch: Watch) -> None:
         super().__init__()
@@ -183,7 +183,7 @@ def run_service(home: Home) -> Watch:
     publish = publishing.publish_new
     with WatchedLedger(state) as ledger:
         ledger.watch = watch
-        service = Service(settings, ledger, _Mailbox(watch), tell)
+        service = Service(settings, ledger, _Inbox(watch), tell)
         loop: Any = service
         pictures: Any = loop._pictures
         admit, submit, advance = pictures.admit, loop._submit, pictures.advance

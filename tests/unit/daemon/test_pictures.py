@@ -165,7 +165,7 @@ class Workshop:
         self.look_again()
 
     def look_again(self) -> None:
-        """Have the lookout look at what is in hand no more."""
+        """Have the drop scanner look at what is in hand no more."""
         for look in self.pictures.take_looks():
             if look.is_known:
                 self.scanner.see(look.file, NOW)

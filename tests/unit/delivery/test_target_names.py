@@ -41,7 +41,7 @@ def spots_of(home: Household) -> TargetNames:
     return TargetNames(home.ledger.originals, home.ledger.deliveries, home.reachability)
 
 
-def spots(home: Household, file: DroppedFile, folder: Path, number: int = 2, call: Call = CALL) -> list[Target]:
+def targets(home: Household, file: DroppedFile, folder: Path, number: int = 2, call: Call = CALL) -> list[Target]:
     """Return the first places where the only delivery of *file* may be put."""
     rows = home.ledger.originals.at(file.photographer, file.relative)
     row = home.ledger.deliveries.of_original(rows[0].id)[0] if rows else None
@@ -67,7 +67,7 @@ def dropped(mtime_ns: int) -> DroppedFile:
 def test_names_that_are_free_or_taken(home: Household, folder: Path) -> None:
     """One that is not taken is the first; a file of somebody else's, a folder and a link to nowhere take a name."""
     file = home.drop("seal.jpg")
-    assert spots(home, file, folder) == [
+    assert targets(home, file, folder) == [
         Target(path=folder / "seal.jpg", is_first=True),
         Target(path=folder / "seal-2.jpg", is_first=True),
     ]
@@ -75,14 +75,14 @@ def test_names_that_are_free_or_taken(home: Household, folder: Path) -> None:
     (folder / "seal.jpg").write_bytes(b"theirs")
     (folder / "seal-2.jpg").mkdir()
     (folder / "seal-3.jpg").symlink_to(folder / "nowhere")
-    assert spots(home, file, folder, 1) == [Target(path=folder / "seal-4.jpg", is_first=True)]
+    assert targets(home, file, folder, 1) == [Target(path=folder / "seal-4.jpg", is_first=True)]
 
 
 def test_the_density_is_part_of_the_name(home: Household, folder: Path) -> None:
     """One density is not in another's way."""
     (folder / "seal.jpg").write_bytes(b"theirs")
 
-    assert spots(home, home.drop("seal.jpg"), folder, 1, ("seal", 2, ".jpg")) == [
+    assert targets(home, home.drop("seal.jpg"), folder, 1, ("seal", 2, ".jpg")) == [
         Target(path=folder / "seal-2x.jpg", is_first=True)
     ]
 
@@ -90,10 +90,10 @@ def test_the_density_is_part_of_the_name(home: Household, folder: Path) -> None:
 def test_its_own_delivery_is_replaced(home: Household, folder: Path) -> None:
     """As long as the bytes are those that were delivered."""
     file, path = delivered(home)
-    assert spots(home, file, folder, 1) == [Target(path=path, over=True)]
+    assert targets(home, file, folder, 1) == [Target(path=path, over=True)]
 
     path.write_bytes(b"retouched by hand")
-    assert spots(home, file, folder, 1) == [Target(path=folder / "seal-2.jpg")]
+    assert targets(home, file, folder, 1) == [Target(path=folder / "seal-2.jpg")]
 
 
 def test_a_number_stays_while_its_own_delivery_has_it(home: Household, folder: Path) -> None:
@@ -102,17 +102,17 @@ def test_a_number_stays_while_its_own_delivery_has_it(home: Household, folder: P
     file, path = delivered(home)
     assert path.name == "seal-2.jpg"
     (folder / "seal.jpg").unlink()
-    assert spots(home, file, folder, 1) == [Target(path=path, over=True)]
+    assert targets(home, file, folder, 1) == [Target(path=path, over=True)]
 
     path.unlink()
-    assert spots(home, file, folder, 1) == [Target(path=path)]
+    assert targets(home, file, folder, 1) == [Target(path=path)]
 
 
 def test_under_another_pattern_it_gets_another_name(home: Household, folder: Path) -> None:
     """What stands under the former one is left where it is."""
     file, path = delivered(home)
 
-    assert spots(home, file, folder, 1, ("seal-1050", 1, ".jpg")) == [Target(path=folder / "seal-1050.jpg")]
+    assert targets(home, file, folder, 1, ("seal-1050", 1, ".jpg")) == [Target(path=folder / "seal-1050.jpg")]
     assert path.is_file()
 
 
@@ -122,13 +122,13 @@ def test_a_name_of_another_picture_is_kept_for_it(home: Household, folder: Path)
     path.unlink()
     file = home.drop("se\u0301al.jpg", b"another")
 
-    assert spots(home, file, folder, 1, ("se\u0301al", 1, ".jpg")) == [
+    assert targets(home, file, folder, 1, ("se\u0301al", 1, ".jpg")) == [
         Target(path=folder / "se\u0301al-2.jpg", is_first=True)
     ]
 
 
 @pytest.mark.parametrize(
-    ("found", "spot"),
+    ("found", "target"),
     [
         ("as it was", Target(path=Path("seal.jpg"), over=True, inherits=True)),
         ("deleted", Target(path=Path("seal.jpg"), inherits=True)),
@@ -136,19 +136,19 @@ def test_a_name_of_another_picture_is_kept_for_it(home: Household, folder: Path)
     ],
 )
 def test_another_kind_of_file_of_the_same_picture_inherits(
-    home: Household, folder: Path, found: str, spot: Target
+    home: Household, folder: Path, found: str, target: Target
 ) -> None:
     """Once the former original is gone; a file that somebody has changed is nobody's to inherit."""
     former, path = delivered(home, "seal.tif")
     file = home.drop("seal.jpg", b"as a JPEG")
-    assert spots(home, file, folder, 1) == [Target(path=folder / "seal-2.jpg", is_first=True)]
+    assert targets(home, file, folder, 1) == [Target(path=folder / "seal-2.jpg", is_first=True)]
 
     former.path.unlink()
     if found == "deleted":
         path.unlink()
     elif found == "changed":
         path.write_bytes(b"retouched by hand")
-    assert spots(home, file, folder, 1) == [replace(spot, path=folder / spot.path)]
+    assert targets(home, file, folder, 1) == [replace(target, path=folder / target.path)]
 
 
 def test_what_it_left_in_a_folder_that_is_its_again_is_replaced(home: Household, folder: Path) -> None:
@@ -161,9 +161,9 @@ def test_what_it_left_in_a_folder_that_is_its_again_is_replaced(home: Household,
     home.read(CONFIG)
     assert present.parent == home.home.root / "site" / "ida"
 
-    assert spots(home, file, folder, 1) == [Target(path=former, over=True)]
+    assert targets(home, file, folder, 1) == [Target(path=former, over=True)]
     former.write_bytes(b"retouched by hand")
-    assert spots(home, file, folder, 1) == [Target(path=folder / "seal-2.jpg")]
+    assert targets(home, file, folder, 1) == [Target(path=folder / "seal-2.jpg")]
 
 
 # A folder that its owner has moved
@@ -183,7 +183,7 @@ def test_a_delivery_that_was_moved_with_its_folder_is_replaced_there(home: House
     file, row, former, new = moved(home)
 
     assert spots_of(home).moved(row, new) == new / "seal.jpg"
-    assert spots(home, file, new, 1) == [
+    assert targets(home, file, new, 1) == [
         Target(path=new / "seal.jpg", over=True, moved_from=former / "seal.jpg"),
     ]  # fmt: skip
 
@@ -192,7 +192,7 @@ def test_under_another_pattern_what_was_moved_is_left(home: Household) -> None:
     """The config has changed the name as well: it is not published under the former one."""
     file, _, _, new = moved(home)
 
-    assert spots(home, file, new, 1, ("seal-1050", 1, ".jpg")) == [Target(path=new / "seal-1050.jpg")]
+    assert targets(home, file, new, 1, ("seal-1050", 1, ".jpg")) == [Target(path=new / "seal-1050.jpg")]
 
 
 @pytest.mark.parametrize("what", ["changed", "copied", "unmounted", "same folder", "another's", "nothing"])

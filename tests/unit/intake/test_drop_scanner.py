@@ -35,13 +35,13 @@ def home(tmp_path: Path) -> Home:
 
 @pytest.fixture
 def told() -> list[Event]:
-    """Return what the lookout has said."""
+    """Return what the drop scanner has said."""
     return []
 
 
 @pytest.fixture
 def scanner(home: Home, told: list[Event]) -> Iterator[DropScanner]:
-    """Return a lookout over both drop folders."""
+    """Return a drop scanner over both drop folders."""
     settings = load_settings(home.config)
     photographers = resolve(settings)
     with Ledger(home.root / "state") as ledger:

@@ -118,9 +118,10 @@ def test_what_waits_where_it_is_filed_is_gone_only_for_certain(home: Household, 
         case _:
             assert target.is_file()
 
-    home.files.note_gone(home.row(file).known)
+    gone = home.files.note_gone(home.row(file).known)
 
     is_gone = what in ("deleted", "another file")
+    assert (gone is not None) is is_gone
     assert home.row(file).state is (OriginalState.GONE if is_gone else OriginalState.WAITING)
 
 
@@ -136,8 +137,10 @@ def test_a_newer_export_that_is_removed_undelivered_leaves_the_filed_one(
     assert home.decisions.take_in(later, home.decisions.routing_of(later)) is not None
     later.path.unlink()
 
-    home.files.note_gone(home.row(later).known)
+    gone = home.files.note_gone(home.row(later).known)
 
+    assert gone is not None
+    assert gone.shown == later.shown
     row = home.row(file)
     assert (row.state, row.path, row.filed_to) == (OriginalState.DELIVERED, file.relative, target)
     assert home.files.filed(row) is not None

@@ -22,8 +22,7 @@ def test_a_log_file_stays_small(tmp_path: Path) -> None:
     assert [file.name for file in files] == ["log.jsonl", "log.jsonl.1", "log.jsonl.2", "log.jsonl.3"]
     assert all(file.stat().st_size <= 100 for file in files)
     lines = [int(line) for file in (*files[:0:-1], files[0]) for line in file.read_text().splitlines()]
-    assert lines == list(range(lines[0], 60))
-    assert len(lines) > 3 * 9
+    assert lines == list(range(27, 60)), "nine lines fit into each"
 
 
 def test_a_log_goes_on_where_it_was(tmp_path: Path) -> None:
@@ -49,6 +48,49 @@ def test_a_log_that_somebody_has_open_grows(tmp_path: Path, monkeypatch: pytest.
     log.close()
 
     assert len((tmp_path / "log.jsonl").read_text().splitlines()) == 10
+
+
+def test_a_log_that_somebody_has_open_costs_no_former_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each line tries again to put it aside; the former files are not pushed out by that."""
+    path = tmp_path / "log.jsonl"
+    for number in (1, 2, 3):
+        path.with_name(f"log.jsonl.{number}").write_text(f"{number}\n")
+    rename = os.rename
+
+    def refuse(source: str, target: str) -> None:
+        if Path(source) == path:
+            raise PermissionError
+        rename(source, target)
+
+    log = LogFile(path, most=30)
+    monkeypatch.setattr(os, "rename", refuse)
+    for number in range(10):
+        log.write(f"{number:09d}\n")
+    log.close()
+
+    assert [path.with_name(f"log.jsonl.{number}").read_text() for number in (1, 2, 3)] == ["1\n", "2\n", "3\n"]
+    assert len(path.read_text().splitlines()) == 10
+
+
+def test_a_log_that_cannot_be_closed_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that is full says so at the latest when a file is closed."""
+    log = LogFile(tmp_path / "log.jsonl", most=20)
+    log.write("before...\n")
+    stream = log._handler.stream
+    assert stream is not None
+    close = stream.close
+
+    def fail() -> None:
+        close()
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(stream, "close", fail)
+    for number in range(3):
+        log.write(f"{number:09d}\n")
+    log.close()
+
+    assert (tmp_path / "log.jsonl").read_text() == "000000002\n"
+    assert (tmp_path / "log.jsonl.3").read_text() == "before...\n"
 
 
 def test_a_log_that_cannot_be_written_stops_nothing(tmp_path: Path) -> None:

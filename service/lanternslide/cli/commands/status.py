@@ -64,10 +64,10 @@ def _print_ledger(settings: Settings, ledger: Ledger, console: Console) -> int:
         parts = [f"{counts[name, state]} {state.value}" for state in OriginalState if counts.get((name, state))]
         console.print(f"{name}: {', '.join(parts) or 'nothing yet'}", markup=False)
     number, still = _first_in(ledger, settings, OriginalState.WORKING, OriginalState.WAITING)
-    _section(console, "Waiting:", number, [(_named(row), "") for row in still])
+    _section(console, "Waiting:", number, [(row.shown, "") for row in still])
     _print_older(settings, ledger, console)
     held, rows = _first_in(ledger, settings, OriginalState.HELD)
-    _section(console, "Held, until you act:", held, [(_named(row), row.reason or "") for row in rows])
+    _section(console, "Held, until you act:", held, [(row.shown, row.reason or "") for row in rows])
     number, left = ledger.reading.unwanted(settings.photographers, MOST_NAMED)
     title = "Published, but no longer asked for. Remove with `lanternslide withdraw PATH --destination NAME`:"
     items = [(f"{row.photographer}: {shown_path(row.original)}", shown_path(row.stands)) for row in left]
@@ -93,10 +93,6 @@ def _first_in(ledger: Ledger, settings: Settings, *states: OriginalState) -> tup
     number = sum(counts.get((name, state), 0) for name in settings.photographers for state in states)
     rows = [row for state in states for row in ledger.reading.first_in(state, settings.photographers, MOST_NAMED)]
     return number, rows[:MOST_NAMED]
-
-
-def _named(row: OriginalRow) -> str:
-    return row.shown
 
 
 def _section(console: Console, title: str, number: int, items: list[tuple[str, str]]) -> None:

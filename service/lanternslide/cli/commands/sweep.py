@@ -18,7 +18,7 @@ from lanternslide.cli.since import since_option
 from lanternslide.config import Settings
 from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.service import Service
-from lanternslide.daemon.signals import signals_in
+from lanternslide.daemon.signals import signals_into
 from lanternslide.errors import ExitStatus, StateLockedError
 from lanternslide.ledger import OriginalState
 from lanternslide.records import Scope
@@ -80,7 +80,7 @@ def _sweep(settings: Settings, request: Request) -> int:
     batch = Batch()
     inbox = Inbox()
     scope = Scope(only=request.destination, since_ns=request.since_ns)
-    with signals_in(inbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
+    with signals_into(inbox), open_ledger(settings, "sweep") as ledger, error_stream_in(ledger.folder):
         if request.again or request.missing:
             commands_alone(settings, ledger).perform(request)
         with progress_on_terminal(settings.service.log) as progress, crashes_logged():

@@ -16,7 +16,7 @@ from lanternslide.cli.session import Named, open_ledger, open_settings, state_fo
 from lanternslide.config import Settings
 from lanternslide.daemon.inbox import Inbox
 from lanternslide.daemon.service import Service
-from lanternslide.daemon.signals import signals_in
+from lanternslide.daemon.signals import signals_into
 from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.errors import ConfigError, ConfigFault, ExitStatus
 from lanternslide.records.events import Event, Listener
@@ -58,7 +58,7 @@ def watch(named: Named) -> int:
         # A supervisor ends a service that hangs by SIGABRT; the log then says where it hung.
         faulthandler.enable()
     supervisor = Supervisor.from_environment(os.environ)
-    with signals_in(inbox), open_ledger(settings, "watch") as ledger, error_stream_in(ledger.folder):
+    with signals_into(inbox), open_ledger(settings, "watch") as ledger, error_stream_in(ledger.folder):
         configure_log(settings.service.log)
         with crashes_logged():
             service = Service(settings, ledger, inbox, _listener(settings), reread=reread)

@@ -258,7 +258,7 @@ class Cluster:
             await disconnect(client)
 
     async def _sleep(self, seconds: float) -> None:
-        """Wait for so long, or until this is closed; what is held back meanwhile is answered."""
+        """Wait for so long, or until this is closed; what is not to be begun any more is answered."""
         end = time.monotonic() + seconds
         while not self._closing and (left := end - time.monotonic()) > 0:
             self._wake.clear()

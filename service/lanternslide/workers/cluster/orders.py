@@ -208,7 +208,7 @@ class Orders:
         told = event[1]
         entry = self._by_run.get(told["run"])
         if entry is None:
-            self._hear_stray(told)
+            self._hear_orphan(told)
             return
         if "ran" in told:
             entry.is_done = True
@@ -224,7 +224,7 @@ class Orders:
         entry.worker = told["worker"]
         entry.deadline = time.monotonic() + entry.order.timeout
 
-    def _hear_stray(self, told: dict[str, Any]) -> None:
+    def _hear_orphan(self, told: dict[str, Any]) -> None:
         """Note that a run goes on that does not count; once it has ended, what it has written goes."""
         run, token = told["run"], told["token"]
         if "ran" not in told:

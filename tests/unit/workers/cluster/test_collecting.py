@@ -41,7 +41,7 @@ def test_what_a_lost_run_writes_late_goes(tmp_path: Path) -> None:
     assert orphans.end("run 3", "counts") is None
 
 
-def test_strays_are_forgotten(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_orphans_are_forgotten(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """What nobody has begun in minutes, and what was lost an hour ago."""
     orphans = OrphanRuns()
     orphans.add("begun", job_in(tmp_path), ["a"])
