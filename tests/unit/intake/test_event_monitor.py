@@ -24,7 +24,7 @@ LATER = 1000.0
 
 @dataclass
 class Watched:
-    """Eyes on a drop folder, what they leave, and what is told."""
+    """A monitor of a drop folder, what it leaves, and what is told."""
 
     monitor: EventMonitor
     drop: Path
