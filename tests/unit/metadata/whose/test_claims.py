@@ -162,7 +162,7 @@ def test_whoever_else_is_named_is_told(fields: dict[str, dict[str, Any]], told: 
         "Ida Marrow Landscape Photography", "Alla rättigheter förbehållna. Ida Marrow", "Urheber: Ida Marrow",
         "Ida Marrow (c) 2024. Unauthorized use is strictly prohibited", "© Ida Marrow. Contact: ida@skerrow.example",
         "www.idamarrow.example", "ida@skerrow.example", "Ida Marrow. No use without prior permission",
-        "www.idamarrowfineart.example", "instagram.com/idamarrowofficial", "Ida Marrow. Protected by law",
+        "www.idamarrowfineart.example", "pictures.example/idamarrowofficial", "Ida Marrow. Protected by law",
         "© Ida Marrow. Editorial only. No reproduction.", "Express permission required. Ida Marrow",
     ],
 )  # fmt: skip
