@@ -9,20 +9,15 @@ import time
 import traceback
 from collections.abc import Callable
 
-from lanternslide.config import Settings, resolve
+from lanternslide.config import Settings
 from lanternslide.config.limits import Limits
-from lanternslide.daemon.backlog import Backlog
-from lanternslide.daemon.delivering import Deliverer
 from lanternslide.daemon.inbox import Inbox, Reload, Stop
 from lanternslide.daemon.noted_settings import note_settings
+from lanternslide.daemon.parts import Lasting, parts_for
 from lanternslide.daemon.pictures import Pictures
-from lanternslide.daemon.planning import Planner
 from lanternslide.daemon.supervisor import Supervisor
-from lanternslide.daemon.transitions import Transitions
-from lanternslide.delivery import Filing, HeldNotes, Manifests, Publisher, Reachability, Stamps
-from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
+from lanternslide.delivery import Reachability, Stamps
 from lanternslide.errors import ConfigError, ExitStatus, StateError, UsageError, WorkersError
-from lanternslide.intake import Decisions, DropScanner, OriginalFiles, ScanContext
 from lanternslide.intake.hints import Hint, Lost
 from lanternslide.ledger import Ledger, take_stop_request
 from lanternslide.records import Scope, shown_path
@@ -43,9 +38,6 @@ from lanternslide.records.events import (
     Withdrawn,
 )
 from lanternslide.report.obstacles import Obstacles
-from lanternslide.requests.commands import OwnerCommands
-from lanternslide.requests.recovery import Recovery
-from lanternslide.requests.remaking import Remaking
 from lanternslide.requests.request_folder import Reply, Request, RequestFolder
 from lanternslide.requests.slots import SLOTS_NOTE
 from lanternslide.storage.probe import Probe
@@ -94,11 +86,20 @@ class Service:
         self._supervisor = Supervisor()
         self._executor: Executor | None = None
         self.obstacles = Obstacles(self._tell)  #: What is in the way at the moment and may pass.
-        self._probe = Probe()
-        self._reachability = Reachability(ledger.folders, self._probe)
         self._requests = RequestFolder(ledger.folder)
         stamps = Stamps(ledger.folder / "stamps", self.obstacles)
         self._pictures = Pictures(ledger.originals, stamps, self.obstacles, self._scope, self._tell)
+        probe = Probe()
+        self._lasting = Lasting(
+            ledger=ledger,
+            pictures=self._pictures,
+            scope=self._scope,
+            probe=probe,
+            reachability=Reachability(ledger.folders, probe),
+            obstacles=self.obstacles,
+            tell=self._tell,
+            tick=self._show_life,
+        )
         self._reading = 0
         self._unsettled: set[str] = set()  # destinations of which it cannot be told what stands there
         self._busy = False
@@ -111,72 +112,12 @@ class Service:
         self._settings = settings
         self._reading += 1
         self._limits = Limits.of(settings.service)
-        photographers, ledger, tell = resolve(settings), self._ledger, self._tell
-        decisions = Decisions(photographers, ledger.originals, ledger.deliveries, tell)
-        files = OriginalFiles(
-            photographers=photographers,
-            originals=ledger.originals,
-            deliveries=ledger.deliveries,
-            answers=self._probe.answers,
-        )
-        self._proofs = ProofSheets(
-            sheets_by(settings, photographers),
-            ledger,
-            self.obstacles,
-            self._probe,
-            tell,
-        )
-        self._publisher = Publisher(photographers, ledger, self._reachability, proofs_of=self._proofs.folder_for)
-        filing = Filing(photographers, ledger.originals, self._probe, tell)
-        self._recovery = Recovery(photographers, ledger, decisions, self._publisher, self._reachability, tell)
-        again = Remaking(photographers, ledger, decisions, self._publisher, self._reachability)
-        self._commands = OwnerCommands(settings, ledger, decisions, self._reachability, self._recovery, again)
-        self._notes = HeldNotes(photographers, ledger.reading, self.obstacles, self._probe)
-        self._manifests = Manifests(photographers, ledger.deliveries, self._reachability, self.obstacles)
-        ask = ScanContext(
-            limits=self._limits,
-            watch=settings.service.watch,
-            decisions=decisions,
-            files=files,
-            in_hand=self._pictures.is_in_hand,
-            in_scope=self._scope.takes_file,
-            answers=self._probe.answers,
-            read=self._probe.read,
-            is_filed=filing.is_wanted,
-            tick=self._show_life,
-        )
-        self._scanner = DropScanner(photographers, ledger.originals, ask, self.obstacles, tell)
-        self._backlog = Backlog(photographers, ledger.older, self._scope, ask, tell)
-        planner = Planner(
-            photographers=photographers,
-            deliveries=ledger.deliveries,
-            limits=self._limits,
-            publisher=self._publisher,
-            scope=self._scope,
-            tell=tell,
-        )
-        deliverer = Deliverer(
-            photographers=photographers,
-            deliveries=ledger.deliveries,
-            decisions=decisions,
-            files=files,
-            publisher=self._publisher,
-            filing=filing,
-            stamps=self._pictures.stamps,
-            obstacles=self.obstacles,
-            tell=tell,
-        )
-        transitions = Transitions(
-            reading=self._reading,
-            attempts=self._limits.attempts,
-            planner=planner,
-            deliverer=deliverer,
-            backoff=self._pictures.backoff,
-            originals=ledger.originals,
-            tell=tell,
-        )
-        self._pictures.furnish(decisions, transitions)
-        self._deliverer = deliverer
+        parts = parts_for(settings, self._limits, self._reading, self._lasting)
+        self._scanner, self._backlog = parts.scanner, parts.backlog
+        self._publisher, self._deliverer = parts.publisher, parts.transitions.deliverer
+        self._recovery, self._commands = parts.recovery, parts.commands
+        self._notes, self._manifests, self._proofs = parts.notes, parts.manifests, parts.proofs
+        self._pictures.furnish(parts.decisions, parts.transitions)
         self._folders = tuple(shown_path(owner.drop) for owner in settings.photographers.values())
 
     def _tell(self, event: Event) -> None:
