@@ -17,7 +17,7 @@ import pytest
 from PIL import Image
 
 from lanternslide.preview.ring_around import config_line, variants_of
-from lanternslide.records import Mask, Sharpening
+from lanternslide.records import Sharpening, UnsharpMask
 from tests.support.browser import browsing, needs_browser
 from tests.support.service import Home, make_home, run, sweep
 
@@ -268,7 +268,7 @@ def test_strengths_lie_around_the_destinations() -> None:
     assert [variant.is_own for variant in strong[1]] == [False, False, True]
     none = variants_of(Sharpening(strength=0))
     assert (none[0][0].label, none[0][0].is_own) == ("no sharpening", True)
-    own = variants_of(Sharpening(finish=Mask(radius=0.6, amount=120, blend=1)))
+    own = variants_of(Sharpening(finish=UnsharpMask(radius=0.6, amount=120, blend=1)))
     assert len(own) == 3
     assert [variant.is_own for variant in own[0]] == [False, False, True, False, False]
 

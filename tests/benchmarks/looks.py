@@ -32,7 +32,7 @@ from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.encode import decode_again, encode_jpeg
 from lanternslide.imaging.reading.read import read_header
-from lanternslide.records import Mask, Sharpening
+from lanternslide.records import Sharpening, UnsharpMask
 from tests.support.chain import recipe, render_codes
 from tests.support.outside import DATA
 from tests.support.study import Figures, figures, lightness_of
@@ -42,12 +42,12 @@ Codes = npt.NDArray[np.uint8]
 DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
 WAYS = {
     "ours": Sharpening(),
-    "one step": Sharpening(finish=Mask(radius=0.5, amount=200, blend=1)),
+    "one step": Sharpening(finish=UnsharpMask(radius=0.5, amount=200, blend=1)),
     "two steps": Sharpening(
         steps=2,
         ratio=1.67,
-        lead=Mask(radius=0.5, amount=300, blend=1),
-        finish=Mask(radius=0.3, amount=100, blend=0.2),
+        lead=UnsharpMask(radius=0.5, amount=300, blend=1),
+        finish=UnsharpMask(radius=0.3, amount=100, blend=0.2),
     ),
 }
 AVERAGE = "area average"

@@ -11,7 +11,7 @@ from scipy.ndimage import gaussian_filter
 from skimage.io import imsave
 from skimage.transform import resize as skimage_resize
 
-from lanternslide.records import Mask, Sharpening, SizeRule
+from lanternslide.records import Sharpening, SizeRule, UnsharpMask
 from tests.support.chain import deliver, recipe, render_codes
 from tests.support.pictures import landscape
 from tests.support.study import BORDER, FIELD, Plane, figures, jaggedness, lightness_of, sfr, slanted
@@ -20,8 +20,8 @@ DEMO = Path(__file__).resolve().parents[2] / "demo_inbox"
 RECIPE_OF_COMMON_PRACTICE = Sharpening(
     steps=2,
     ratio=1.67,
-    lead=Mask(radius=0.5, amount=300, blend=1),
-    finish=Mask(radius=0.3, amount=100, blend=0.2),
+    lead=UnsharpMask(radius=0.5, amount=300, blend=1),
+    finish=UnsharpMask(radius=0.3, amount=100, blend=0.2),
 )
 """Over a size two thirds larger, sharpened too strongly there and faintly at the end (common practice, no source)."""
 

@@ -14,7 +14,7 @@ from skimage.metrics import structural_similarity
 
 from lanternslide.imaging.encode import decode_again, encode_jpeg
 from lanternslide.imaging.measuring.ssim import luma, ssim
-from lanternslide.records import Operator
+from lanternslide.records import Recompression
 from tests.support.chain import decoded, deliver, recipe, render, render_codes
 from tests.support.outside import DATA, needs_data
 from tests.support.pictures import landscape, save_jpeg
@@ -207,7 +207,7 @@ def test_a_low_quality_for_bytes_is_doubted(tmp_path: Path) -> None:
 def test_the_forecast_is_an_independent_recompression(tmp_path: Path, long_edge: int) -> None:
     """Bytes are those of Pillow alone on the delivered file; SSIM that against the rendering at that size."""
     original = save_jpeg(tmp_path / "x.jpg", 1500, 1000)
-    operator = Operator(long_edge=long_edge, quality=70, chroma="4:2:0")
+    operator = Recompression(long_edge=long_edge, quality=70, chroma="4:2:0")
 
     jpeg, made = deliver(original, replace(recipe(600), forecast=operator))
 

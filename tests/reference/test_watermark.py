@@ -11,14 +11,15 @@ import pytest
 from PIL import Image
 
 from lanternslide.errors import PassingFaultError
-from lanternslide.imaging.watermark import stencil_of
-from lanternslide.records import Mark
+from lanternslide.imaging.watermark import draw_watermark
+from lanternslide.records import Watermark
+from lanternslide.records.values import Corner
 from lanternslide.words import Passing
 from tests.support.chain import Array8, recipe, render_codes
 from tests.support.pictures import landscape
 
 Linear = npt.NDArray[np.float64]
-BOX = Mark(image="box", height=0.2, margin=0.1, opacity=0.5)
+BOX = Watermark(image="box", height=0.2, margin=0.1, opacity=0.5)
 
 
 def light(codes: Array8) -> Linear:
@@ -35,19 +36,19 @@ def even(folder: Path, colour: tuple[int, int, int], size: tuple[int, int] = (18
     return path
 
 
-def box_of(folder: Path, colour: tuple[int, int, int, int] = (200, 120, 40, 255)) -> Mark:
+def box_of(folder: Path, colour: tuple[int, int, int, int] = (200, 120, 40, 255)) -> Watermark:
     """Return a mark whose image is a plain box, twice as wide as high."""
     path = folder / "box.png"
     Image.new("RGBA", (200, 100), colour).save(path)
     return replace(BOX, image=str(path))
 
 
-def rendered(original: Path, mark: Mark | None, long_edge: int = 600) -> Array8:
+def rendered(original: Path, mark: Watermark | None, long_edge: int = 600) -> Array8:
     """Return the pixels of a delivery before encoding."""
     return render_codes(original, replace(recipe(long_edge), mark=mark))
 
 
-def changed(original: Path, mark: Mark, long_edge: int = 600) -> tuple[int, int, int, int]:
+def changed(original: Path, mark: Watermark, long_edge: int = 600) -> tuple[int, int, int, int]:
     """Return top, bottom, left and right of what a mark changes."""
     differs = (rendered(original, mark, long_edge) != rendered(original, None, long_edge)).any(axis=2)
     rows, columns = np.flatnonzero(differs.any(axis=1)), np.flatnonzero(differs.any(axis=0))
@@ -74,7 +75,7 @@ def test_light_changes_as_configured(tmp_path: Path, under: tuple[int, int, int]
     [("lower right", 280, 400), ("lower left", 280, 40), ("upper right", 40, 400), ("upper left", 40, 40),
      ("centre", 160, 220)],
 )  # fmt: skip
-def test_it_stands_where_it_is_asked_for(tmp_path: Path, corner: str, top: int, left: int) -> None:
+def test_it_stands_where_it_is_asked_for(tmp_path: Path, corner: Corner, top: int, left: int) -> None:
     """600 × 400: 80 high, 160 wide, 40 from the edges, to the pixel."""
     found = changed(even(tmp_path, (90, 90, 90)), replace(box_of(tmp_path), corner=corner))
 
@@ -83,7 +84,7 @@ def test_it_stands_where_it_is_asked_for(tmp_path: Path, corner: str, top: int, 
 
 def test_it_is_the_same_at_every_size_and_in_both_directions(tmp_path: Path) -> None:
     """A text's box is the same share of the short edge at 450, 900 and 1800 pixels, upright too."""
-    mark = Mark(text="© Ída Marrow", height=0.1, margin=0.05)
+    mark = Watermark(text="© Ída Marrow", height=0.1, margin=0.05)
     wide, upright = (even(tmp_path, (30, 40, 60), size) for size in ((1800, 1200), (1200, 1800)))
     shares = []
     for original, long_edge in ((wide, 450), (wide, 900), (wide, 1800), (upright, 900)):
@@ -100,7 +101,7 @@ def test_it_is_the_same_at_every_size_and_in_both_directions(tmp_path: Path) -> 
 
 def test_a_text_is_light_on_dark_and_dark_on_light(tmp_path: Path) -> None:
     """And on rock that is neither it is whichever stands out further; it never goes beyond its opacity."""
-    mark = Mark(text="Ída Ж Ω", height=0.15)
+    mark = Watermark(text="Ída Ж Ω", height=0.15)
     dark, bright = even(tmp_path, (12, 14, 20)), even(tmp_path, (246, 247, 250))
 
     for original, sign in ((dark, 1), (bright, -1)):
@@ -128,7 +129,9 @@ def test_the_rest_of_the_picture_stays_as_it_is(tmp_path: Path) -> None:
 
 def test_a_long_text_is_made_to_fit(tmp_path: Path) -> None:
     """It never sticks out of the picture."""
-    top, bottom, left, right = changed(even(tmp_path, (30, 30, 30)), Mark(text="lantern" * 20, height=0.2, margin=0.1))
+    top, bottom, left, right = changed(
+        even(tmp_path, (30, 30, 30)), Watermark(text="lantern" * 20, height=0.2, margin=0.1)
+    )
 
     assert (left, right) == (40, 560)
     assert 0 < bottom - top < 80
@@ -139,15 +142,15 @@ def test_what_cannot_be_used_is_said(tmp_path: Path) -> None:
     (tmp_path / "x.png").write_bytes(b"no picture")
     cases = {
         Passing.MARK_UNREADABLE: [
-            Mark(image=str(tmp_path / "away.png")), Mark(image=str(tmp_path / "x.png")),
-            Mark(text="Ida", font=str(tmp_path / "x.png")),
+            Watermark(image=str(tmp_path / "away.png")), Watermark(image=str(tmp_path / "x.png")),
+            Watermark(text="Ida", font=str(tmp_path / "x.png")),
         ],
-        Passing.MARK_LETTERS: [Mark(text="海豹")],
+        Passing.MARK_LETTERS: [Watermark(text="海豹")],
     }  # fmt: skip
     for key, marks in cases.items():
         for mark in marks:
             with pytest.raises(PassingFaultError) as raised:
-                stencil_of(mark)
+                draw_watermark(mark)
             assert raised.value.said.key == key
 
 

@@ -12,7 +12,7 @@ from PIL import Image
 from lanternslide.chain import Rendering, decode, plan_deliveries
 from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.reading.read import read_header
-from lanternslide.imaging.watermark import stencil_of
+from lanternslide.imaging.watermark import draw_watermark
 from lanternslide.records import (
     DeliveryTask,
     Fingerprint,
@@ -25,6 +25,7 @@ from lanternslide.records import (
     Survey,
     SurveyTask,
 )
+from lanternslide.records.values import Chroma
 from lanternslide.worker import make, survey
 
 __all__ = ["Array8", "decoded", "deliver", "doubted_of_file", "recipe", "render", "render_codes", "task"]
@@ -36,7 +37,7 @@ OF_PIXELS = {
 """Doubts by measure: patches and hard edges, as tests draw them, have them by right."""
 
 
-def recipe(long_edge: float, *, sharpen: bool = True, quality: int = 90, chroma: str = "4:4:4") -> Recipe:
+def recipe(long_edge: float, *, sharpen: bool = True, quality: int = 90, chroma: Chroma = "4:4:4") -> Recipe:
     """Return a recipe that sizes by the long edge."""
     size = SizeRule(rule="long_edge", values=(long_edge,))
     return Recipe(
@@ -90,7 +91,7 @@ def render(original: Path, how: Recipe) -> Rendering:
     space = working_space(header)
     plans, _ = plan_deliveries([task(how, original)], header.width, header.height)
     ways, _ = decode(header, space, plans)
-    return ways[0].finish(None if how.mark is None else stencil_of(how.mark))
+    return ways[0].finish(None if how.mark is None else draw_watermark(how.mark))
 
 
 def render_codes(original: Path, how: Recipe) -> Array8:

@@ -8,12 +8,12 @@ from lanternslide.records import (
     DeliveryTask,
     Fingerprint,
     Job,
-    Mark,
     Recipe,
     Sharpening,
     SizeRule,
     Survey,
     SurveyTask,
+    Watermark,
 )
 from lanternslide.worker import survey
 
@@ -21,7 +21,7 @@ __all__ = ["MARKED", "SEEN", "delivery", "job_for", "job_in", "survey_task"]
 
 MARKED = Recipe(
     size=SizeRule(rule="long_edge", values=(100,)), sharpening=Sharpening(), quality=80, chroma="4:2:0",
-    progressive=True, mark=Mark(image="/srv/marks/mark.png", font="/srv/marks/mark.ttf"),
+    progressive=True, mark=Watermark(image="/srv/marks/mark.png", font="/srv/marks/mark.ttf"),
 )  # fmt: skip
 """A recipe with files of its own."""
 

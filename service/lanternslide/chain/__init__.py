@@ -1,6 +1,6 @@
 """The chain: the plan of the steps for one original and destination, its rendering, and how good that is."""
 
-from lanternslide.chain.evidence import Evidence, Left, forecast, measure
+from lanternslide.chain.evidence import Evidence, Recompressed, forecast, measure
 from lanternslide.chain.findings import findings_about, findings_about_quality
 from lanternslide.chain.plan import PLAN_VERSION, Plan, plan_deliveries
 from lanternslide.chain.quality import Encoded, Found, find_quality
@@ -12,8 +12,8 @@ __all__ = [
     "Encoded",
     "Evidence",
     "Found",
-    "Left",
     "Plan",
+    "Recompressed",
     "Rendering",
     "Way",
     "decode",

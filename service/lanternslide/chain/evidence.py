@@ -15,9 +15,9 @@ from lanternslide.imaging.measuring.ssim import ssim
 from lanternslide.imaging.recompress import recompressed, sized
 from lanternslide.imaging.strips import sample_of, strips
 from lanternslide.imaging.types import Bytes8
-from lanternslide.records import Operator
+from lanternslide.records import Recompression
 
-__all__ = ["Evidence", "Left", "forecast", "measure"]
+__all__ = ["Evidence", "Recompressed", "forecast", "measure"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -33,7 +33,7 @@ class Evidence:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Left:
+class Recompressed:
     """What an operator's second compression leaves."""
 
     ssim: float | None
@@ -65,12 +65,12 @@ def measure(rendering: Rendering, seen: Bytes8) -> Evidence:
     )
 
 
-def forecast(rendering: Rendering, jpeg: bytes, operator: Operator) -> Left:
+def forecast(rendering: Rendering, jpeg: bytes, recompression: Recompression) -> Recompressed:
     """Return what is left of *jpeg* once its destination's operator has sized and compressed it again.
 
     SSIM is that against the rendering, sized in linear light where the operator makes it smaller.
     """
-    again = recompressed(jpeg, operator.long_edge, operator.quality, operator.chroma)
+    again = recompressed(jpeg, recompression.long_edge, recompression.quality, recompression.chroma)
     seen = decode_again(again)
     height, width = seen.shape[:2]
-    return Left(ssim=ssim(sized(rendering.codes, width, height), seen), bytes=len(again))
+    return Recompressed(ssim=ssim(sized(rendering.codes, width, height), seen), bytes=len(again))

@@ -9,10 +9,10 @@ from fractions import Fraction
 from lanternslide.chain.quality import Aim
 from lanternslide.chain.size import LONGEST_JPEG, asked_size, rounded, target_size
 from lanternslide.imaging.tone import ToneCurve
-from lanternslide.records import DeliveryTask, Mask, Sharpening, SizeRule
+from lanternslide.records import DeliveryTask, Sharpening, SizeRule, UnsharpMask
 from lanternslide.words import Doubt, Note, Said, say
 
-__all__ = ["PLAN_VERSION", "Pass", "Plan", "Rung", "plan_deliveries"]
+__all__ = ["PLAN_VERSION", "Plan", "Rung", "SharpeningPass", "plan_deliveries"]
 
 PLAN_VERSION = 4
 """Changes whenever the same input and settings would give other pixels."""
@@ -37,7 +37,7 @@ ROOM = Fraction(11, 10)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Pass:
+class SharpeningPass:
     """The sharpening of one rung."""
 
     amount: float | None  #: Gain on the detail; None: found for the picture, so that edges reach the plan's acutance.
@@ -51,7 +51,7 @@ class Rung:
 
     width: int  #: Pixels, upright.
     height: int
-    sharpening: Pass
+    sharpening: SharpeningPass
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -168,7 +168,7 @@ def _rungs(sharpening: Sharpening, size: tuple[int, int], original: tuple[int, i
     the original, are made at its size then.
     """
     if not sharpening.strength:
-        return (Rung(width=size[0], height=size[1], sharpening=Pass(amount=0.0)),)
+        return (Rung(width=size[0], height=size[1], sharpening=SharpeningPass(amount=0.0)),)
     ratio = Fraction(sharpening.ratio).limit_denominator(10_000)
     own = sharpening.lead is not None
     rungs: list[Rung] = []
@@ -187,11 +187,11 @@ def _rungs(sharpening: Sharpening, size: tuple[int, int], original: tuple[int, i
     return (*rungs, Rung(width=size[0], height=size[1], sharpening=finish))
 
 
-def _pass(mask: Mask | None, strength: float, otherwise: float | None, *, held: bool) -> Pass:
+def _pass(mask: UnsharpMask | None, strength: float, otherwise: float | None, *, held: bool) -> SharpeningPass:
     """Return the owner's own pass, or the chain's with the amount *otherwise*."""
     if mask is None:
-        return Pass(amount=otherwise)
-    return Pass(amount=mask.amount / 100 * mask.blend * strength, radius=mask.radius, held=held)
+        return SharpeningPass(amount=otherwise)
+    return SharpeningPass(amount=mask.amount / 100 * mask.blend * strength, radius=mask.radius, held=held)
 
 
 def _asked(rule: SizeRule, density: float) -> str:

@@ -8,7 +8,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from lanternslide.chain.plan import Pass, Plan
+from lanternslide.chain.plan import Plan, SharpeningPass
 from lanternslide.imaging.colour.to_srgb import clip_gamut, compress_gamut, in_srgb, luminance
 from lanternslide.imaging.colour.transfer import lightness, luminance_of_lightness, srgb_codes
 from lanternslide.imaging.colour.working_space import WorkingSpace
@@ -21,7 +21,7 @@ from lanternslide.imaging.resample import Resizer, resize
 from lanternslide.imaging.sharpen import HALO, RINGING, Sharpener, Tolerance, ease_for
 from lanternslide.imaging.strips import Strip, sample_of, strips
 from lanternslide.imaging.types import Array32, Bytes8, Flags
-from lanternslide.imaging.watermark import Stencil, Watermark
+from lanternslide.imaging.watermark import DrawnWatermark, SizedWatermark
 from lanternslide.words import Doubt, Note, Said, say
 
 __all__ = ["EASED", "Closeup", "CloseupOf", "Rendering", "Way", "decode"]
@@ -103,8 +103,8 @@ class Way:
         for resizer in self._later:
             resizer.take(band)
 
-    def finish(self, stencil: Stencil | None = None, closeup: CloseupOf | None = None) -> Rendering:
-        """Return the finished pixels, with a mark where there is a *stencil*; once only.
+    def finish(self, drawn: DrawnWatermark | None = None, closeup: CloseupOf | None = None) -> Rendering:
+        """Return the finished pixels, with a mark where there is a *drawn* watermark; once only.
 
         Where a *closeup* is wanted, the rendering also holds that part without sharpening.
         """
@@ -121,12 +121,12 @@ class Way:
             settled = HALO
         cubic, area = (upright(planes, self._orientation) for planes in (cubic, area))
         sharpener = self._sharpener(cubic, area, self.plan.rungs[-1].sharpening, settled)
-        mark = self._mark(stencil, sharpener.reference)
+        mark = self._mark(drawn, sharpener.reference)
         shown = None if closeup is None else self._closeup(area, closeup(sharpener.reference), mark)
         return self._finished(cubic, area, sharpener, mark, shown)
 
     def _finished(
-        self, cubic: Array32, area: Array32, sharpener: Sharpener, mark: Watermark | None, shown: Closeup | None
+        self, cubic: Array32, area: Array32, sharpener: Sharpener, mark: SizedWatermark | None, shown: Closeup | None
     ) -> Rendering:
         """Return the rendering from the final size's two resizes, (channels, height, width), upright."""
         plan = self.plan
@@ -149,7 +149,7 @@ class Way:
             closeup=shown,
         )
 
-    def _codes(self, linear: Array32, gain: Array32, mark: Watermark | None, rows: slice) -> tuple[Bytes8, Flags]:
+    def _codes(self, linear: Array32, gain: Array32, mark: SizedWatermark | None, rows: slice) -> tuple[Bytes8, Flags]:
         """Return sRGB codes (height, width, 3) of some *rows*, and which of their pixels sRGB could not show."""
         into_gamut = clip_gamut if self.plan.clip else compress_gamut
         rgb, outside = into_gamut(self._in_srgb(linear, gain))
@@ -157,25 +157,25 @@ class Way:
             mark.blend(rgb, rows)
         return srgb_codes(rgb), outside
 
-    def _closeup(self, area: Array32, box: Box, mark: Watermark | None) -> Closeup:
+    def _closeup(self, area: Array32, box: Box, mark: SizedWatermark | None) -> Closeup:
         rows = np.ascontiguousarray(area[:, box.rows])
         codes, _ = self._codes(rows, np.ones(rows.shape[1:], np.float32), mark, box.rows)
         return Closeup(box=box, plain=codes[:, box.columns])
 
-    def _mark(self, stencil: Stencil | None, reference: Array32) -> Watermark | None:
-        if stencil is None:
+    def _mark(self, drawn: DrawnWatermark | None, reference: Array32) -> SizedWatermark | None:
+        if drawn is None:
             return None
-        mark = stencil.on(self.plan.width, self.plan.height)
+        mark = drawn.sized(self.plan.width, self.plan.height)
         under = reference[mark.box]
         mark.choose(self.plan.tone(under) if self.plan.tone else under)
         return mark
 
-    def _sharpener(self, cubic: Array32, area: Array32, how: Pass, settled: Tolerance) -> Sharpener:
+    def _sharpener(self, cubic: Array32, area: Array32, how: SharpeningPass, settled: Tolerance) -> Sharpener:
         cubic_Y, area_Y = (luminance(planes, self._space.to_srgb) for planes in (cubic, area))
         return Sharpener(cubic_Y, area_Y, settled=settled, radius=how.radius, held=how.held)
 
     def _strips(
-        self, sharpener: Sharpener, cubic: Array32, area: Array32, how: Pass
+        self, sharpener: Sharpener, cubic: Array32, area: Array32, how: SharpeningPass
     ) -> Iterator[tuple[Strip, Array32, Array32]]:
         """Yield strips of a rung: where, its linear light, and the gain that gives it its lightness."""
         amount = self._amount(sharpener, how)
@@ -200,7 +200,7 @@ class Way:
         rgb *= gain
         return rgb
 
-    def _amount(self, sharpener: Sharpener, how: Pass) -> float:
+    def _amount(self, sharpener: Sharpener, how: SharpeningPass) -> float:
         if how.amount is not None:
             # What the owner asks for by numbers is the owner's; the chain leaves an eased picture's larger sizes alone.
             return 0.0 if how.radius is None and self._ease < EASED else how.amount

@@ -15,8 +15,7 @@ from lanternslide.errors import ExitStatus, StateError, StateLockedError
 from lanternslide.ledger import Ledger, OriginalState, holder_of
 from lanternslide.records.events import nobody
 from lanternslide.report.obstacles import Obstacles
-from lanternslide.requests.commands import commands_alone
-from lanternslide.requests.request_folder import Reply, Request, RequestFolder
+from lanternslide.requests import Reply, Request, RequestFolder, commands_alone
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, say, told
 

@@ -12,8 +12,9 @@ from typing import Any
 import platformdirs
 from pydantic import ValidationError
 
-from lanternslide.config.checks.faults import Place, PlacedFault, faults_of
+from lanternslide.config.checks.faults import PlacedFault, faults_of
 from lanternslide.config.checks.syntax import Slip, decode, slip_in
+from lanternslide.config.checks.tables import Place
 from lanternslide.config.checks.whole import Overridden, check_whole, no_destination
 from lanternslide.config.settings import Destination, Photographer, Settings
 from lanternslide.errors import ConfigError, ConfigFault

@@ -8,16 +8,8 @@ from dataclasses import asdict, dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-from lanternslide.config.settings import (
-    SIZE_RULES,
-    Destination,
-    Pass,
-    Photographer,
-    Settings,
-    Size,
-    Watermark,
-)
-from lanternslide.records import Mark, Mask, Operator, Recipe, Rights, Sharpening, SizeRule
+from lanternslide.config.settings import SIZE_RULES, Destination, Photographer, Settings, Size
+from lanternslide.records import Recipe, Rights, Sharpening, SizeRule
 
 __all__ = ["ResolvedDestination", "ResolvedPhotographer", "RoutingNames", "recipe_of", "resolve"]
 
@@ -113,7 +105,7 @@ def recipe_of(destination: Destination, photographer: Photographer) -> Recipe:
         max_bytes=destination.max_bytes,
         # What has no say is left out, so that a change of it asks for nothing.
         min_quality=destination.min_quality if by_need or destination.max_bytes is not None else None,
-        forecast=None if destination.forecast is None else Operator(**destination.forecast.model_dump()),
+        forecast=destination.forecast,
         chroma=destination.chroma,
         progressive=destination.progressive,
         brightness=destination.tone.brightness,
@@ -122,7 +114,7 @@ def recipe_of(destination: Destination, photographer: Photographer) -> Recipe:
         metadata=destination.metadata,
         keep_location=destination.keep_location,
         keep_serials=destination.keep_serials,
-        mark=_mark(destination.watermark),
+        mark=destination.watermark,
         name=destination.name,
         slug=destination.slug,
         rights=Rights(
@@ -140,32 +132,8 @@ def _sharpening(destination: Destination) -> Sharpening:
             return Sharpening()
         case False:
             return Sharpening(strength=0.0)
-        case sharpen:
-            return Sharpening(
-                strength=sharpen.strength,
-                steps=sharpen.steps,
-                ratio=sharpen.ratio,
-                lead=_mask(sharpen.lead),
-                finish=_mask(sharpen.finish),
-            )
-
-
-def _mark(found: Watermark | None) -> Mark | None:
-    if found is None:
-        return None
-    return Mark(
-        text=found.text,
-        image=None if found.image is None else str(found.image),
-        corner=found.corner,
-        height=found.height,
-        margin=found.margin,
-        opacity=found.opacity,
-        font=None if found.font is None else str(found.font),
-    )
-
-
-def _mask(found: Pass | None) -> Mask | None:
-    return Mask(radius=found.radius, amount=found.amount, blend=found.blend) if found else None
+        case sharpening:
+            return sharpening
 
 
 def _size_rule(size: Size) -> SizeRule:

@@ -11,42 +11,26 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PrivateAttr, model_validator
 
-from lanternslide.config.fields import (
-    Bytes,
-    DeliveryName,
-    Flag,
-    Folder,
-    FolderPattern,
-    Names,
-    Number,
-    Text,
-    Whole,
-    fill_folder,
-    not_taken,
-)
+from lanternslide.config.fields import Bytes, DeliveryName, FolderPattern, Names, fill_folder
+from lanternslide.records import Recompression, Sharpening, Watermark
+from lanternslide.records.values import Chroma, Flag, Folder, Number, Pixels, Text, Whole, not_taken
 from lanternslide.words import ConfigWord
 
 __all__ = [
     "Cluster",
     "Destination",
-    "Forecast",
-    "Pass",
     "Photographer",
     "Service",
     "Settings",
-    "Sharpen",
     "Size",
     "Tone",
-    "Watermark",
 ]
 
 Auto = Literal["auto"]
-Chroma = Literal["4:4:4", "4:2:2", "4:2:0"]
 SIZE_RULES = ("long_edge", "short_edge", "width", "height", "box", "area")
 NAME_ALLOWED = "a to z, A to Z, digits, _ and - (not first), at most 64"
 NAME_PATTERN = r"^[A-Za-z0-9_][A-Za-z0-9_-]{0,63}$"
 NamePattern = Annotated[str, Field(pattern=NAME_PATTERN)]
-Pixels = Annotated[Whole, Field(ge=16, le=100_000)]
 
 
 def _different(values: tuple[float, ...]) -> tuple[float, ...]:
@@ -113,66 +97,11 @@ class Size(Frozen):
         return self
 
 
-class Pass(Frozen):
-    """One sharpening pass by the trade's own numbers."""
-
-    radius: Annotated[Number, Field(ge=0.3, le=3)] = Field(
-        0.5, description="0.3 to 3: the Gaussian's sigma in pixels of its rung; less than 0.3 does nothing"
-    )
-    amount: Annotated[Number, Field(ge=0, le=500)] = Field(100, description="0 to 500 per cent")
-    blend: Annotated[Number, Field(ge=0, le=1)] = Field(1, description="0 to 1")
-
-
-class Sharpen(Frozen):
-    """Sharpening for owners who want to decide."""
-
-    strength: Annotated[Number, Field(ge=0, le=2)] = Field(1, description="0 to 2")
-    steps: Annotated[Whole, Field(ge=1, le=4)] = Field(1, description="1 to 4")
-    ratio: Annotated[Number, Field(ge=1.1, le=4)] = Field(2, description="1.1 to 4")
-    lead: Pass | None = Field(None, description="a table of radius, amount and blend")
-    finish: Pass | None = Field(None, description="a table of radius, amount and blend")
-
-    @model_validator(mode="after")
-    def _lead_has_a_size(self) -> Self:
-        if self.lead is not None and self.steps == 1:
-            raise not_taken(ConfigWord.LEAD_SIZE)
-        return self
-
-
 class Tone(Frozen):
     """The owner's own correction."""
 
     brightness: Annotated[Number, Field(ge=-20, le=20)] = Field(0, description="-20 to 20, in L*")
     contrast: Annotated[Number, Field(ge=-50, le=50)] = Field(0, description="-50 to 50 per cent")
-
-
-class Watermark(Frozen):
-    """A mark in the picture."""
-
-    text: Text | None = Field(None, description="text (or an `image`, not both)")
-    image: Folder | None = Field(None, description="a PNG file (or a `text`, not both)")
-    corner: Literal["lower right", "lower left", "upper right", "upper left", "centre"] = Field(
-        "lower right",
-        description='"lower right", "lower left", "upper right", "upper left" or "centre"',
-    )
-    height: Annotated[Number, Field(gt=0, le=1)] = Field(0.04, description="a share of the short edge, up to 1")
-    margin: Annotated[Number, Field(ge=0, le=0.5)] = Field(0.03, description="a share of the short edge, 0 to 0.5")
-    opacity: Annotated[Number, Field(gt=0, le=1)] = Field(0.6, description="more than 0, up to 1")
-    font: Folder | None = Field(None, description="a font file")
-
-    @model_validator(mode="after")
-    def _one_of_two(self) -> Self:
-        if (self.text is None) == (self.image is None):
-            raise not_taken(ConfigWord.MARK_WHAT)
-        return self
-
-
-class Forecast(Frozen):
-    """The second compression that a destination's operator applies."""
-
-    long_edge: Pixels = Field(description="pixels, 16 to 100000")
-    quality: Annotated[Whole, Field(ge=1, le=100)] = Field(75, description="1 to 100")
-    chroma: Chroma = Field("4:2:0", description='"4:4:4", "4:2:2" or "4:2:0"')
 
 
 class Destination(Frozen):
@@ -188,7 +117,7 @@ class Destination(Frozen):
         description="a pattern of {stem}, {photographer}, {destination}, {width}, {height}, {date}, {year}, with .jpg",
     )
     slug: Flag = Field(False, description="true or false")
-    sharpen: Auto | Literal[False] | Sharpen = Field("auto", description='"auto", false, or a table')
+    sharpen: Auto | Literal[False] | Sharpening = Field("auto", description='"auto", false, or a table')
     tone: Tone = Field(Tone(), description="a table of brightness and contrast")
     out_of_gamut: Literal["compress", "clip"] = Field("compress", description='"compress" or "clip"')
     quality: Auto | Annotated[Whole, Field(ge=1, le=100)] = Field(90, description='1 to 100, or "auto"')
@@ -201,7 +130,7 @@ class Destination(Frozen):
     keep_location: Flag = Field(False, description="true or false")
     keep_serials: Flag = Field(False, description="true or false")
     watermark: Watermark | None = Field(None, description="a table with a text or an image")
-    forecast: Forecast | None = Field(None, description="a table of long_edge, quality and chroma")
+    forecast: Recompression | None = Field(None, description="a table of long_edge, quality and chroma")
     manifest: Flag = Field(False, description="true or false")
 
     def folder_for(self, photographer: str) -> Path:

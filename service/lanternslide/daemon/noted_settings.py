@@ -7,7 +7,7 @@ import os
 from lanternslide.config import Settings
 from lanternslide.config.limits import Limits
 from lanternslide.ledger import Ledger
-from lanternslide.requests.commands import DROP_NOTE
+from lanternslide.requests import DROP_NOTE
 from lanternslide.words import Held
 
 __all__ = ["note_settings"]

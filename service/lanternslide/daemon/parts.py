@@ -19,9 +19,7 @@ from lanternslide.ledger import Ledger
 from lanternslide.records import Scope
 from lanternslide.records.events import Listener
 from lanternslide.report.obstacles import Obstacles
-from lanternslide.requests.commands import OwnerCommands
-from lanternslide.requests.recovery import Recovery
-from lanternslide.requests.remaking import Remaking
+from lanternslide.requests import OwnerCommands, Recovery, Remaking
 from lanternslide.storage.probe import Probe
 
 __all__ = ["Lasting", "Parts", "parts_for"]

@@ -38,8 +38,7 @@ from lanternslide.records.events import (
     Withdrawn,
 )
 from lanternslide.report.obstacles import Obstacles
-from lanternslide.requests.request_folder import Reply, Request, RequestFolder
-from lanternslide.requests.slots import SLOTS_NOTE
+from lanternslide.requests import SLOTS_NOTE, Reply, Request, RequestFolder
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, Passing, named, say, told
 from lanternslide.workers.choice import executor_for

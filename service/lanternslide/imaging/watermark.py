@@ -19,10 +19,10 @@ from lanternslide.imaging.colour.transfer import lightness, luminance_of_lightne
 from lanternslide.imaging.kernels import area_weights, triangle_weights
 from lanternslide.imaging.resample import resize
 from lanternslide.imaging.types import Array32
-from lanternslide.records import Mark
+from lanternslide.records import Watermark
 from lanternslide.words import Passing, told
 
-__all__ = ["Stencil", "Watermark", "stencil_of"]
+__all__ = ["DrawnWatermark", "SizedWatermark", "draw_watermark"]
 
 FONT = Path(font_source_sans_pro.font_directory) / "SourceSansPro-Semibold.ttf"
 """Source Sans Pro, SIL Open Font License 1.1; it has Latin, Greek and Cyrillic letters."""
@@ -36,15 +36,15 @@ SURROUNDINGS = (10.0, 90.0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Stencil:
+class DrawnWatermark:
     """A mark before it is sized for a picture."""
 
-    wish: Mark
+    wish: Watermark
     light: Array32 | None  #: Linear sRGB times cover, (3, height, width); None for text, which is light or dark.
     cover: Array32  #: How much of each pixel the mark takes, 0 to 1, (height, width).
     line: int  #: Pixels of *cover* that make the mark's height: of the line for text, of the whole for an image.
 
-    def on(self, width: int, height: int) -> Watermark:
+    def sized(self, width: int, height: int) -> SizedWatermark:
         """Return the mark sized and placed for a picture of *width* × *height* pixels.
 
         A mark that would be wider than the picture between its margins is made smaller.
@@ -60,11 +60,11 @@ class Stencil:
         top, left = _place(self.wish.corner, (height, width), size, margin)
         cover = np.asarray(sized[-1] * np.float32(self.wish.opacity), np.float32)
         light = None if self.light is None else np.asarray(sized[:3] * np.float32(self.wish.opacity), np.float32)
-        return Watermark(top=top, left=left, cover=cover, light=light)
+        return SizedWatermark(top=top, left=left, cover=cover, light=light)
 
 
 @dataclass(kw_only=True, slots=True)
-class Watermark:
+class SizedWatermark:
     """A mark where it stands in a picture."""
 
     top: int
@@ -110,7 +110,7 @@ class Watermark:
         L[self.box] = lightness(np.asarray(Y, np.float32))
 
 
-def stencil_of(wish: Mark) -> Stencil:
+def draw_watermark(wish: Watermark) -> DrawnWatermark:
     """Return the mark that is wished for.
 
     Raises
@@ -122,7 +122,7 @@ def stencil_of(wish: Mark) -> Stencil:
     return _text(wish) if wish.text is not None else _image(wish)
 
 
-def _text(wish: Mark) -> Stencil:
+def _text(wish: Watermark) -> DrawnWatermark:
     text = wish.text or ""
     path = Path(wish.font) if wish.font else FONT
     try:
@@ -138,10 +138,12 @@ def _text(wish: Mark) -> Stencil:
     drawn = Image.new("L", (max(right - left, 1), max(bottom - top, 1)), 0)
     ImageDraw.Draw(drawn).text((-left, -top), text, fill=255, font=font)
     ascent, descent = font.getmetrics()
-    return Stencil(wish=wish, light=None, cover=np.asarray(drawn, np.float32) / np.float32(255), line=ascent + descent)
+    return DrawnWatermark(
+        wish=wish, light=None, cover=np.asarray(drawn, np.float32) / np.float32(255), line=ascent + descent
+    )
 
 
-def _image(wish: Mark) -> Stencil:
+def _image(wish: Watermark) -> DrawnWatermark:
     path = Path(wish.image or "")
     try:
         with Image.open(path, formats=("PNG",)) as image:
@@ -153,7 +155,7 @@ def _image(wish: Mark) -> Stencil:
         raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail=detail) from error
     cover = np.asarray(rgba[..., 3], np.float32) / np.float32(255)
     light = srgb_decode(np.arange(256) / 255).astype(np.float32)[rgba[..., :3]].transpose(2, 0, 1) * cover
-    return Stencil(wish=wish, light=np.ascontiguousarray(light), cover=cover, line=cover.shape[0])
+    return DrawnWatermark(wish=wish, light=np.ascontiguousarray(light), cover=cover, line=cover.shape[0])
 
 
 def _of_8_bits(image: Image.Image) -> Image.Image:

@@ -194,7 +194,7 @@ def _marks(settings: Settings) -> Iterator[Path]:
             mark = settings.destination_for(name, key).watermark
             if mark is not None:
                 for path in (mark.image, mark.font):
-                    yield from [] if path is None else _both(path)
+                    yield from [] if path is None else _both(Path(path))
 
 
 def _share_of(folder: Path, mounted: list[Mount]) -> Path | None:

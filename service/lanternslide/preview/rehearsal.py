@@ -11,9 +11,7 @@ from lanternslide.intake import Decisions, scan
 from lanternslide.ledger import Known, Ledger, OriginalState
 from lanternslide.records import DroppedFile, Routing, Scope
 from lanternslide.records.events import nobody
-from lanternslide.requests.commands import commands_alone
-from lanternslide.requests.remaking import Amount, Touched
-from lanternslide.requests.request_folder import Request
+from lanternslide.requests import Amount, Request, Touched, commands_alone
 from lanternslide.words import told
 
 __all__ = ["Would", "rehearse"]

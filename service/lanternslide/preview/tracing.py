@@ -38,7 +38,7 @@ from lanternslide.records import (
     TraceTask,
 )
 from lanternslide.records.events import nobody
-from lanternslide.requests.named_paths import below_drops
+from lanternslide.requests import below_drops
 from lanternslide.storage import is_folder
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, Passing, Said, say

@@ -1,21 +1,10 @@
 """The frozen records that flow from the drop folder to the ledger."""
 
 from lanternslide.records.files import DroppedFile, Fingerprint, shown_path, shown_text
-from lanternslide.records.job import (
-    DeliveryTask,
-    Job,
-    Mark,
-    Mask,
-    Operator,
-    Recipe,
-    Rights,
-    Sharpening,
-    SizeRule,
-    Survey,
-    SurveyTask,
-)
+from lanternslide.records.job import DeliveryTask, Job, Survey, SurveyTask
 from lanternslide.records.made import About, Changed, JobDone, LeftOut, Made, Outcome, Refused, Shown, Stalled
 from lanternslide.records.orders import Result, Task
+from lanternslide.records.recipe import Recipe, Recompression, Rights, Sharpening, SizeRule, UnsharpMask, Watermark
 from lanternslide.records.record import OriginalFile, Record
 from lanternslide.records.routing import Routing
 from lanternslide.records.scope import Scope
@@ -34,12 +23,10 @@ __all__ = [
     "Key",
     "LeftOut",
     "Made",
-    "Mark",
-    "Mask",
-    "Operator",
     "OriginalFile",
     "Outcome",
     "Recipe",
+    "Recompression",
     "Record",
     "Refused",
     "Result",
@@ -57,6 +44,8 @@ __all__ = [
     "TraceTask",
     "Traced",
     "TracedPlan",
+    "UnsharpMask",
+    "Watermark",
     "WorkItem",
     "shown_path",
     "shown_text",

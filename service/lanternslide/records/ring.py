@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lanternslide.records.files import Fingerprint
-from lanternslide.records.job import Recipe, Sharpening
+from lanternslide.records.recipe import Recipe, Sharpening
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.words import Said
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lanternslide.chain import PLAN_VERSION, Evidence, Found, Left, Rendering
+from lanternslide.chain import PLAN_VERSION, Evidence, Found, Recompressed, Rendering
 from lanternslide.imaging.colour.working_space import WorkingSpace
 from lanternslide.imaging.reading.source import Header
 from lanternslide.records.record import Clipped, Figures, ForecastFigures, Halo, OriginalFile, Spread
@@ -20,7 +20,7 @@ class Finished:
     rendering: Rendering
     found: Found
     evidence: Evidence
-    left: Left | None  #: What the operator's second compression leaves, where it is asked for.
+    left: Recompressed | None  #: What the operator's second compression leaves, where it is asked for.
 
 
 def figures_of(finished: Finished, header: Header, space: WorkingSpace, seconds: float) -> Figures:
@@ -50,7 +50,7 @@ def figures_of(finished: Finished, header: Header, space: WorkingSpace, seconds:
     )
 
 
-def _forecast(left: Left | None) -> ForecastFigures | None:
+def _forecast(left: Recompressed | None) -> ForecastFigures | None:
     return None if left is None else ForecastFigures(ssim=_likeness(left.ssim), bytes=left.bytes)
 
 

@@ -23,7 +23,7 @@ from lanternslide.imaging.colour.working_space import WorkingSpace, working_spac
 from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.reading.read import read_header
 from lanternslide.imaging.reading.source import Header
-from lanternslide.imaging.watermark import Stencil, stencil_of
+from lanternslide.imaging.watermark import DrawnWatermark, draw_watermark
 from lanternslide.records import Changed, DeliveryTask, Job, JobDone, LeftOut, Made, Outcome, Refused, Stalled
 from lanternslide.storage.files import write_temporary
 from lanternslide.words import Doubt, Said
@@ -62,7 +62,7 @@ def _made(job: Job, path: Path) -> JobDone:
     header = read_header(path)
     space = working_space(header)
     tasks = {task.delivery: task for task in job.deliveries}
-    stencils, stalled = _stencils(job.deliveries)
+    drawn, stalled = _drawn(job.deliveries)
     wanted = [task for task in job.deliveries if task.delivery not in stalled]
     plans, left_out = plan_deliveries(wanted, header.width, header.height)
     ways, found = decode(header, space, plans)
@@ -73,7 +73,7 @@ def _made(job: Job, path: Path) -> JobDone:
         way = ways.pop(0)
         rendered = time.monotonic()
         task = tasks[way.plan.delivery]
-        rendering = way.finish(stencils.get(task.delivery), closeup_of if task.proofs else None)
+        rendering = way.finish(drawn.get(task.delivery), closeup_of if task.proofs else None)
         del way
         spent = share + time.monotonic() - rendered
         outcomes.append(_write(task, rendering, header, space, common, spent))
@@ -94,14 +94,14 @@ def _key(said: Said) -> str:
     return said.key
 
 
-def _stencils(tasks: Sequence[DeliveryTask]) -> tuple[dict[int, Stencil], dict[int, Stalled]]:
+def _drawn(tasks: Sequence[DeliveryTask]) -> tuple[dict[int, DrawnWatermark], dict[int, Stalled]]:
     """Return the marks of deliveries, and what becomes of those whose mark cannot be had now."""
-    found: dict[int, Stencil] = {}
+    found: dict[int, DrawnWatermark] = {}
     stalled: dict[int, Stalled] = {}
     for task in tasks:
         try:
             if task.recipe.mark is not None:
-                found[task.delivery] = stencil_of(task.recipe.mark)
+                found[task.delivery] = draw_watermark(task.recipe.mark)
         except PassingFaultError as fault:
             stalled[task.delivery] = Stalled(said=fault.said, delivery=task.delivery)
     return found, stalled
@@ -129,7 +129,7 @@ def _write(
     evidence = measure(rendering, seen)
     left = None if task.recipe.forecast is None else forecast(rendering, carried.jpeg, task.recipe.forecast)
     measured = findings_about(
-        rendering, evidence, bits=header.bits, breadth=space.breadth, is_filled=header.alpha
+        rendering, evidence, bits=header.bits, gamut_volume=space.gamut_volume, is_filled=header.alpha
     )  # fmt: skip
     finished = Finished(rendering=rendering, found=found, evidence=evidence, left=left)
     digest = hashlib.sha256(carried.jpeg).hexdigest()

@@ -15,14 +15,14 @@ from lanternslide.errors import OriginalHeldError
 from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.measuring.closeup import Box, box_around, sharpest
-from lanternslide.imaging.measuring.details import Detail, drawn
+from lanternslide.imaging.measuring.details import Detail, draw_details
 from lanternslide.imaging.measuring.ssim import ssim
 from lanternslide.imaging.reading.read import read_header
 from lanternslide.imaging.reading.source import Header
 from lanternslide.imaging.recompress import recompressed, sized
 from lanternslide.imaging.types import Bytes8
-from lanternslide.imaging.watermark import stencil_of
-from lanternslide.records import Changed, DeliveryTask, Operator, Recipe, Refused, SizeRule, Stalled, shown_path
+from lanternslide.imaging.watermark import draw_watermark
+from lanternslide.records import Changed, DeliveryTask, Recipe, Recompression, Refused, SizeRule, Stalled, shown_path
 from lanternslide.records.record import ForecastFigures, Halo
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
 from lanternslide.storage.files import write_temporary
@@ -93,7 +93,7 @@ def _plans(task: RingTask, header: Header) -> list[Plan]:
     return plans
 
 
-def _for_operator(recipe: Recipe, operator: Operator) -> Recipe:
+def _for_operator(recipe: Recipe, operator: Recompression) -> Recipe:
     size = SizeRule(rule="long_edge", values=(operator.long_edge,))
     return replace(recipe, size=size)
 
@@ -106,9 +106,9 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
     exact: _Shown | None = None
     own: _Shown | None = None
     cells: list[tuple[RingCell, Detail]] = []
-    stencil = None if task.recipe.mark is None else stencil_of(task.recipe.mark)
+    mark = None if task.recipe.mark is None else draw_watermark(task.recipe.mark)
     while ways:
-        shown = _shown(ways.pop(0).finish(stencil), header, task.recipe)
+        shown = _shown(ways.pop(0).finish(mark), header, task.recipe)
         variant = next(rows, None)
         if variant is None:
             exact = shown
@@ -122,7 +122,7 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
     if operator is not None and exact is not None and own is not None:
         table.append(list(_operators(operator, own, exact, box)))
     title = f"{shown_path(Path(task.path.name))}, 1:1 at {box.left}, {box.top}"
-    png, boxes = drawn(title, [[detail for _, detail in row] for row in table])
+    png, boxes = draw_details(title, [[detail for _, detail in row] for row in table])
     write_temporary(task.sheet, png)
     width, height = int.from_bytes(png[16:20]), int.from_bytes(png[20:24])  # IHDR (PNG, third edition, 11.2.1)
     final = plans[0]
@@ -177,7 +177,7 @@ def _cell(variant: RingVariant, shown: _Shown, box: Box) -> tuple[RingCell, Deta
     return cell, Detail(codes=shown.seen[box.rows, box.columns], lines=lines, is_framed=variant.is_own)
 
 
-def _operators(operator: Operator, own: _Shown, exact: _Shown, box: Box) -> Iterator[tuple[RingCell, Detail]]:
+def _operators(operator: Recompression, own: _Shown, exact: _Shown, box: Box) -> Iterator[tuple[RingCell, Detail]]:
     """Yield what the operator leaves of the delivery as it is, and of one that has exactly the operator's size.
 
     Both are compared with the finished picture of that size. A delivery that is smaller stays as it is there, and is

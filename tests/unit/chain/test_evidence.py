@@ -15,7 +15,7 @@ from lanternslide.imaging.colour.transfer import lightness_of_codes
 from lanternslide.imaging.encode import encode_jpeg
 from lanternslide.imaging.measuring.ssim import ssim
 from lanternslide.imaging.types import Array32, Bytes8
-from lanternslide.records import Operator
+from lanternslide.records import Recompression
 from tests.support.chain import decoded, recipe
 from tests.support.orders import delivery
 from tests.support.pictures import landscape
@@ -128,7 +128,7 @@ def test_a_picture_smaller_than_the_window_has_no_likeness(edge: int, *, told: b
     assert (measure(rendering_of(codes), codes).ssim is not None) == told
 
 
-OPERATOR = Operator(long_edge=60, quality=60, chroma="4:2:0")
+OPERATOR = Recompression(long_edge=60, quality=60, chroma="4:2:0")
 
 
 def test_a_forecast_tells_of_what_the_operator_keeps() -> None:

@@ -20,7 +20,7 @@ from lanternslide.chain import (
 from lanternslide.chain.quality import Aim
 from lanternslide.imaging.measuring.measure import Halos
 from lanternslide.imaging.types import Array32
-from lanternslide.records import Mask, Sharpening
+from lanternslide.records import Sharpening, UnsharpMask
 from tests.support.chain import recipe
 from tests.support.orders import delivery
 
@@ -46,9 +46,9 @@ def rendering(
     )  # fmt: skip
 
 
-def keys(made: Rendering, evidence: Evidence = EVIDENCE, *, bits: int = 16, breadth: float = 1.0) -> list[str]:
+def keys(made: Rendering, evidence: Evidence = EVIDENCE, *, bits: int = 16, gamut_volume: float = 1.0) -> list[str]:
     """Return the keys of what is doubtful."""
-    return [doubt.key for doubt in findings_about(made, evidence, bits=bits, breadth=breadth)]
+    return [doubt.key for doubt in findings_about(made, evidence, bits=bits, gamut_volume=gamut_volume)]
 
 
 def acute(acutance: float | None) -> Evidence:
@@ -83,7 +83,7 @@ def test_softness_is_told_with_its_cause(acutance: float | None, ease: float, ex
 
 def test_what_an_owner_has_set_by_numbers_is_not_called_soft() -> None:
     """Only where the amount is found for the picture is there something to fall short of."""
-    own = Sharpening(finish=Mask(radius=0.3, amount=10, blend=1))
+    own = Sharpening(finish=UnsharpMask(radius=0.3, amount=10, blend=1))
 
     assert keys(rendering(sharpening=own), acute(1.0)) == []
     assert keys(rendering(sharpening=Sharpening(strength=0)), acute(1.0)) == []
@@ -120,13 +120,13 @@ def test_black_and_white_are_told_from_a_hundredth_on(clipped: tuple[float, floa
 )
 def test_shares_have_two_digits(share: float, text: str) -> None:
     """More would pretend to be exact."""
-    (doubt,) = findings_about(rendering(), replace(EVIDENCE, clipped=(share, 0.0)), bits=16, breadth=1.0)
+    (doubt,) = findings_about(rendering(), replace(EVIDENCE, clipped=(share, 0.0)), bits=16, gamut_volume=1.0)
 
     assert doubt.text.startswith(f"{text} of the picture")
 
 
 @pytest.mark.parametrize(
-    ("bits", "breadth", "reference", "expected"),
+    ("bits", "gamut_volume", "reference", "expected"),
     [
         (8, 1.11, STAIRS, ["posterised"]),
         (16, 1.11, STAIRS, []),
@@ -136,10 +136,10 @@ def test_shares_have_two_digits(share: float, text: str) -> None:
     ],
 )
 def test_steps_are_told_of_few_bits_in_a_wide_space(
-    bits: int, breadth: float, reference: Array32, expected: list[str]
+    bits: int, gamut_volume: float, reference: Array32, expected: list[str]
 ) -> None:
     """All three have to meet: eight bits, a space wider than sRGB, and steps."""
-    assert keys(rendering(reference=np.ascontiguousarray(reference)), bits=bits, breadth=breadth) == expected
+    assert keys(rendering(reference=np.ascontiguousarray(reference)), bits=bits, gamut_volume=gamut_volume) == expected
 
 
 def found(quality: int, size: int, by: str, ssim: float | None = None) -> Found:

@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lanternslide.chain import Plan, plan_deliveries, target_size
-from lanternslide.chain.plan import Pass, Rung
+from lanternslide.chain.plan import Rung, SharpeningPass
 from lanternslide.chain.quality import Aim
 from lanternslide.chain.size import LONGEST_JPEG
 from lanternslide.imaging.tone import ToneCurve
-from lanternslide.records import DeliveryTask, Mask, Recipe, Sharpening, SizeRule
+from lanternslide.records import DeliveryTask, Recipe, Sharpening, SizeRule, UnsharpMask
 
 EDGES = st.integers(1, 20_000)
 
@@ -59,7 +59,7 @@ def test_an_unreduced_picture_is_not_sharpened() -> None:
     (own_size,), _ = plan_deliveries(tasks(1), 1000, 500)
 
     assert (reduced.strength, own_size.strength) == (1.0, 0.0)
-    assert reduced.rungs == (Rung(width=1000, height=500, sharpening=Pass(amount=None)),)
+    assert reduced.rungs == (Rung(width=1000, height=500, sharpening=SharpeningPass(amount=None)),)
 
 
 def plan_of(sharpening: Sharpening, size: SizeRule, width: int, height: int) -> Plan:
@@ -76,7 +76,7 @@ def rungs_of(sharpening: Sharpening, long_edge: float, width: int, height: int) 
     return [(rung.width, rung.height) for rung in plan.rungs]
 
 
-MASK = Mask(radius=0.5, amount=300, blend=1)
+MASK = UnsharpMask(radius=0.5, amount=300, blend=1)
 
 
 @pytest.mark.parametrize(
@@ -109,12 +109,12 @@ def test_the_owners_numbers_and_the_chains() -> None:
     sharpening = Sharpening(strength=0.5, steps=2, ratio=1.67, lead=MASK)
     lead, finish = plan_of(sharpening, rule("long_edge", 1050), 6000, 4000).rungs
 
-    assert lead.sharpening == Pass(amount=1.5, radius=0.5, held=False)
-    assert finish.sharpening == Pass(amount=None, held=True)
+    assert lead.sharpening == SharpeningPass(amount=1.5, radius=0.5, held=False)
+    assert finish.sharpening == SharpeningPass(amount=None, held=True)
 
-    own = Sharpening(finish=Mask(radius=0.3, amount=80, blend=0.25))
+    own = Sharpening(finish=UnsharpMask(radius=0.3, amount=80, blend=0.25))
     (finish,) = plan_of(own, rule("long_edge", 1050), 6000, 4000).rungs
-    assert finish.sharpening == Pass(amount=0.2, radius=0.3, held=True)
+    assert finish.sharpening == SharpeningPass(amount=0.2, radius=0.3, held=True)
 
 
 @given(width=EDGES, height=EDGES, long_edge=EDGES, steps=st.integers(1, 4), ratio=st.floats(1.1, 4), own=st.booleans())
@@ -136,7 +136,7 @@ def test_enlarging_has_to_be_asked_for() -> None:
     plan = plan_of(Sharpening(steps=3), larger, 600, 401)
 
     assert (plan.width, plan.height, plan.enlarged) == (1050, 702, True)
-    assert plan.rungs == (Rung(width=1050, height=702, sharpening=Pass(amount=0)),)
+    assert plan.rungs == (Rung(width=1050, height=702, sharpening=SharpeningPass(amount=0)),)
     assert plan.findings == ()
     assert plan_of(Sharpening(), rule("long_edge", 1050), 600, 401).findings[0].key == "smaller-than-asked"
 
@@ -283,5 +283,5 @@ def test_each_larger_size_gets_half_the_usual_at_half_the_strength() -> None:
     """1.5 each at strength 1 (study, section 2); the limits on halos hold."""
     *leads, finish = plan_of(Sharpening(strength=0.5, steps=3), rule("long_edge", 1050), 6000, 4000).rungs
 
-    assert [rung.sharpening for rung in leads] == [Pass(amount=0.75), Pass(amount=0.75)]
-    assert finish.sharpening == Pass(amount=None)
+    assert [rung.sharpening for rung in leads] == [SharpeningPass(amount=0.75), SharpeningPass(amount=0.75)]
+    assert finish.sharpening == SharpeningPass(amount=None)

@@ -21,8 +21,8 @@ from lanternslide.imaging.colour.transfer import lightness, lightness_of_codes, 
 from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.measuring.closeup import Box
 from lanternslide.imaging.reading.read import read_header
-from lanternslide.imaging.watermark import stencil_of
-from lanternslide.records import Mark, Mask, Recipe, Sharpening, SizeRule
+from lanternslide.imaging.watermark import draw_watermark
+from lanternslide.records import Recipe, Sharpening, SizeRule, UnsharpMask, Watermark
 from lanternslide.words import Held
 from tests.scenario.spaces import ADOBE
 from tests.support.chain import Array8, recipe
@@ -49,7 +49,7 @@ def rendered(original: Path, hows: Sequence[Recipe], closeup: CloseupOf | None =
     plans, _ = plan_deliveries(wanted, header.width, header.height)
     ways, _ = decode(header, working_space(header), plans)
     return [
-        way.finish(None if how.mark is None else stencil_of(how.mark), closeup)
+        way.finish(None if how.mark is None else draw_watermark(how.mark), closeup)
         for way, how in zip(ways, hows, strict=True)
     ]
 
@@ -121,7 +121,7 @@ def test_one_decode_serves_all_deliveries(tmp_path: Path) -> None:
     original = save_jpeg(tmp_path / "x.jpg", 240, 160)
     hows = [
         recipe(60), replace(recipe(60), sharpening=Sharpening(strength=0.7, steps=2)),
-        replace(recipe(90), mark=Mark(text="Ida Marrow")), replace(recipe(40), brightness=5.0),
+        replace(recipe(90), mark=Watermark(text="Ida Marrow")), replace(recipe(40), brightness=5.0),
         replace(recipe(300), size=SizeRule(rule="long_edge", values=(300,), enlarge=True)),
     ]  # fmt: skip
 
@@ -164,7 +164,7 @@ def test_a_mark_stands_in_the_picture_and_in_what_it_is_measured_against(tmp_pat
     """The lower right corner of a dark picture becomes light, the rest stays as it is."""
     dark = saved(tmp_path / "x.png", np.full((80, 120, 3), 40))
 
-    marked = one(dark, replace(PLAIN, mark=Mark(text="Ida", height=0.4, opacity=1.0)))
+    marked = one(dark, replace(PLAIN, mark=Watermark(text="Ida", height=0.4, opacity=1.0)))
     plain = one(dark, PLAIN)
 
     changed = (marked.codes != plain.codes).any(axis=2)
@@ -194,8 +194,8 @@ def test_colours_beyond_srgb_are_counted_where_they_are(tmp_path: Path, *, clip:
 BOX = Box(top=8, left=10, height=20, width=30)
 
 
-@pytest.mark.parametrize("mark", [None, Mark(text="Ida", height=0.9, opacity=1.0, corner="centre")])
-def test_a_closeup_is_the_same_part_without_sharpening(tmp_path: Path, mark: Mark | None) -> None:
+@pytest.mark.parametrize("mark", [None, Watermark(text="Ida", height=0.9, opacity=1.0, corner="centre")])
+def test_a_closeup_is_the_same_part_without_sharpening(tmp_path: Path, mark: Watermark | None) -> None:
     """It has the mark, too; where nothing was sharpened it is the plain average of the rendering."""
     original = save_jpeg(tmp_path / "x.jpg", 240, 160)
     how = replace(recipe(60), mark=mark)
@@ -239,7 +239,7 @@ def test_an_original_that_was_sharpened_hard_is_treated_gently(tmp_path: Path) -
 def test_a_ladder_leaves_its_larger_sizes_alone_then(tmp_path: Path) -> None:
     """Both are resized over the same rung; what was sharpened already is not sharpened there."""
     hard = saved(tmp_path / "hard.png", texture(sharpened=True))
-    mask = Mask(radius=0.7, amount=150, blend=1)
+    mask = UnsharpMask(radius=0.7, amount=150, blend=1)
     by_need = replace(recipe(120), sharpening=Sharpening(steps=2))
     owners = replace(recipe(120), sharpening=Sharpening(steps=2, lead=mask))
 
@@ -254,7 +254,7 @@ def test_a_ladder_leaves_its_larger_sizes_alone_then(tmp_path: Path) -> None:
 def test_what_an_owner_decides_by_numbers_is_not_eased(tmp_path: Path) -> None:
     """Where nothing is found for the picture there is nothing to go gently about."""
     hard = saved(tmp_path / "hard.png", texture(sharpened=True))
-    mask = Mask(radius=0.7, amount=100, blend=1)
+    mask = UnsharpMask(radius=0.7, amount=100, blend=1)
 
     assert one(hard, replace(recipe(180), sharpening=Sharpening(finish=mask))).ease == 1.0
     assert one(hard, recipe(180, sharpen=False)).ease == 1.0

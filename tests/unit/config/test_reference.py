@@ -11,18 +11,16 @@ from pydantic_core import PydanticUndefined
 
 import lanternslide.config
 from lanternslide.config import reference_file
+from lanternslide.config.checks.tables import fields_of
 from lanternslide.config.settings import (
     Cluster,
     Destination,
-    Forecast,
-    Pass,
     Photographer,
     Service,
-    Sharpen,
     Size,
     Tone,
-    Watermark,
 )
+from lanternslide.records import Recompression, Sharpening, UnsharpMask, Watermark
 
 CHECKOUT = Path(__file__).resolve().parents[3]
 CONFIG = CHECKOUT / "config"
@@ -60,9 +58,10 @@ def test_the_reference_names_every_key_with_its_default() -> None:
             if live and field.default is not PydanticUndefined and not isinstance(given[name], dict):
                 default = list(field.default) if isinstance(field.default, tuple) else field.default
                 assert given[name] == default, f"{key} has another default in reference.toml"
-    for model in (Size, Sharpen, Pass, Tone, Watermark, Forecast, Cluster):
-        for name in model.model_fields:
-            assert any(f"{name} = " in line for line in lines), f"{model.__name__}.{name} is missing in reference.toml"
+    smaller: tuple[type, ...] = (Size, Sharpening, UnsharpMask, Tone, Watermark, Recompression, Cluster)
+    for table in smaller:
+        for name in fields_of(table):
+            assert any(f"{name} = " in line for line in lines), f"{table.__name__}.{name} is missing in reference.toml"
 
 
 def test_the_reference_explains_every_key() -> None:

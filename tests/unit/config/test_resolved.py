@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.config import ResolvedPhotographer, RoutingNames, load_settings, resolve
-from lanternslide.records import Mark, Mask, Operator, Recipe, Rights, Sharpening, SizeRule
+from lanternslide.records import Recipe, Recompression, Rights, Sharpening, SizeRule, UnsharpMask, Watermark
 
 HOME_SERVER = Path(__file__).resolve().parents[3] / "config" / "home-server.toml"
 
@@ -135,8 +135,8 @@ def test_every_rule_of_size_goes_over(tmp_path: Path, size: str, rule: SizeRule)
         (
             "{ steps = 3, ratio = 1.5, lead = { radius = 0.8, amount = 150, blend = 0.4 }, finish = { amount = 50 } }",
             Sharpening(
-                steps=3, ratio=1.5, lead=Mask(radius=0.8, amount=150, blend=0.4),
-                finish=Mask(radius=0.5, amount=50, blend=1),
+                steps=3, ratio=1.5, lead=UnsharpMask(radius=0.8, amount=150, blend=0.4),
+                finish=UnsharpMask(radius=0.5, amount=50, blend=1),
             ),
         ),
     ],
@@ -184,9 +184,9 @@ def test_quality_is_fixed_or_by_need(
         ("slug = true", {"slug": True}),
         (
             "forecast = { long_edge = 1240, quality = 72 }",
-            {"forecast": Operator(long_edge=1240, quality=72, chroma="4:2:0")},
+            {"forecast": Recompression(long_edge=1240, quality=72, chroma="4:2:0")},
         ),
-        ('watermark = { text = "© Ida Marrow" }', {"mark": Mark(text="© Ida Marrow")}),
+        ('watermark = { text = "© Ida Marrow" }', {"mark": Watermark(text="© Ida Marrow")}),
         # Where it goes and what it is called by is not how it is made.
         ('tags = ["gallery"]\nsubfolders = ["gallery"]\ndensities = [1, 2]', {}),
     ],
@@ -209,7 +209,7 @@ def test_a_watermark_goes_over_whole(tmp_path: Path) -> None:
         'font = "mark.ttf" }'
     )
 
-    assert recipe(tmp_path, f"{PLAIN_SIZE}\n{line}").mark == Mark(
+    assert recipe(tmp_path, f"{PLAIN_SIZE}\n{line}").mark == Watermark(
         image=str(tmp_path / "mark.png"), corner="upper left", height=0.1, margin=0.05, opacity=0.5,
         font=str(tmp_path / "mark.ttf"),
     )  # fmt: skip

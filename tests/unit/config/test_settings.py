@@ -9,15 +9,12 @@ from pydantic import BaseModel, ValidationError
 
 from lanternslide.config.settings import (
     Destination,
-    Forecast,
-    Pass,
     Photographer,
     Service,
-    Sharpen,
     Size,
     Tone,
-    Watermark,
 )
+from lanternslide.records import Sharpening, UnsharpMask
 from tests.support.configs import LEAST, keys_of, load
 
 TWO = (
@@ -61,7 +58,6 @@ DEFAULTS: list[tuple[type[BaseModel], dict[str, object]]] = [
         },
     ),
     (Size, {"enlarge": False}),
-    (Sharpen, {"steps": 1, "ratio": 2}),
 ]  # fmt: skip
 
 
@@ -219,30 +215,9 @@ def test_a_lead_needs_a_larger_size(tmp_path: Path) -> None:
     lead = "sharpen.lead = { radius = 1 }\n"
 
     assert keys_of(tmp_path, LEAST + lead) == {"destinations.portfolio.sharpen": "lead-size"}
-    assert load(tmp_path, LEAST + lead + "sharpen.steps = 2\n").destinations["portfolio"].sharpen == Sharpen(
-        steps=2, lead=Pass(radius=1)
+    assert load(tmp_path, LEAST + lead + "sharpen.steps = 2\n").destinations["portfolio"].sharpen == Sharpening(
+        steps=2, lead=UnsharpMask(radius=1)
     )
-
-
-@pytest.mark.parametrize(
-    ("mark", "fits"),
-    [({"text": "Ida"}, True), ({"image": "m.png"}, True), ({}, False), ({"text": "Ida", "image": "m.png"}, False)],
-)
-def test_a_watermark_is_a_text_or_an_image(mark: dict[str, str], *, fits: bool) -> None:
-    """One of them, and not both."""
-    try:
-        Watermark.model_validate(mark)
-    except ValidationError:
-        assert not fits
-    else:
-        assert fits
-
-
-def test_a_forecast_needs_the_operators_size() -> None:
-    """The rest has usual values."""
-    with pytest.raises(ValidationError):
-        Forecast.model_validate({"quality": 72})
-    assert Forecast.model_validate({"long_edge": 1240}).chroma == "4:2:0"
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ import pytest
 from lanternslide.config import ResolvedPhotographer, load_settings, resolve
 from lanternslide.delivery.recipes import is_same_recipe, recipes_for, wanted_by
 from lanternslide.intake import route
-from lanternslide.records import Mark, Recipe, Rights, Sharpening, SizeRule
+from lanternslide.records import Recipe, Rights, Sharpening, SizeRule, Watermark
 
 CONFIG = """
 [photographers.ida]
@@ -56,7 +56,7 @@ def stored(how: Recipe, *, without: str | None = None) -> str:
 
 FULL = Recipe(
     size=SizeRule(rule="box", values=(1920, 1080)), sharpening=Sharpening(), quality=90, chroma="4:4:4",
-    progressive=True, slug=True, metadata="rights", mark=Mark(text="Ida"),
+    progressive=True, slug=True, metadata="rights", mark=Watermark(text="Ida"),
 )  # fmt: skip
 
 

@@ -10,10 +10,10 @@ import pytest
 
 from lanternslide.config import load_settings, recipe_of
 from lanternslide.preview.ring_around import config_line, variants_of
-from lanternslide.records import Mask, Sharpening
+from lanternslide.records import Sharpening, UnsharpMask
 from tests.support.household import CONFIG
 
-MASK = Mask(radius=0.6, amount=120, blend=0.5)
+MASK = UnsharpMask(radius=0.6, amount=120, blend=0.5)
 LADDER = Sharpening(strength=1.0, steps=2, ratio=2.0)
 OWN_NUMBERS = Sharpening(strength=1.0, finish=MASK)
 
@@ -105,7 +105,7 @@ def test_every_label_is_another_one() -> None:
 ALL = [
     Sharpening(strength=0.0), Sharpening(), Sharpening(strength=0.75), LADDER, replace(LADDER, strength=1.25),
     replace(LADDER, steps=4, ratio=1.67), OWN_NUMBERS, replace(LADDER, strength=0.5, lead=MASK),
-    replace(LADDER, lead=MASK, finish=Mask(radius=0.3, amount=80, blend=1)),
+    replace(LADDER, lead=MASK, finish=UnsharpMask(radius=0.3, amount=80, blend=1)),
 ]  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from lanternslide.chain import PLAN_VERSION, Evidence, Found, Left
+from lanternslide.chain import PLAN_VERSION, Evidence, Found, Recompressed
 from lanternslide.chain.quality import Encoded
 from lanternslide.imaging.colour.working_space import working_space
 from lanternslide.imaging.measuring.measure import Halos
@@ -78,6 +78,6 @@ def test_what_is_not_known_has_no_figure(original: Path) -> None:
 @pytest.mark.parametrize(("ssim", "told"), [(0.9876549, 0.98765), (None, None)])
 def test_a_forecast_is_told_as_its_operator_leaves_it(original: Path, ssim: float | None, told: float | None) -> None:
     """Its likeness has as many digits as the delivery's own."""
-    found = figures(original, left=Left(ssim=ssim, bytes=1234))
+    found = figures(original, left=Recompressed(ssim=ssim, bytes=1234))
 
     assert found.forecast == ForecastFigures(ssim=told, bytes=1234)

@@ -23,12 +23,12 @@ from lanternslide.records import (
     JobDone,
     LeftOut,
     Made,
-    Mark,
-    Operator,
     Outcome,
+    Recompression,
     Refused,
     Rights,
     Stalled,
+    Watermark,
 )
 from lanternslide.records.record import ForecastFigures
 from lanternslide.words import Doubt, Held, Note, Passing, say
@@ -154,7 +154,7 @@ def test_a_folder_that_went_away_stalls_its_own_delivery_only(original: Path, tm
 
 def test_a_mark_that_cannot_be_had_stalls_its_own_delivery_only(original: Path, tmp_path: Path) -> None:
     """Nothing is delivered without its mark, and nobody else waits for it."""
-    marked = replace(RECIPE, mark=Mark(image=str(tmp_path / "gone.png")))
+    marked = replace(RECIPE, mark=Watermark(image=str(tmp_path / "gone.png")))
 
     found = made_of(
         original, delivery(1, RECIPE, tmp_path / ".plain.part"), delivery(2, marked, tmp_path / ".marked.part")
@@ -170,7 +170,7 @@ def test_a_mark_that_cannot_be_had_stalls_its_own_delivery_only(original: Path, 
 def test_a_mark_stands_in_its_own_delivery_only(original: Path, tmp_path: Path) -> None:
     """One decode serves both: the mark of one leaves the other as it is alone."""
     alone, beside, marked = (tmp_path / f".{name}.part" for name in ("alone", "beside", "marked"))
-    with_mark = replace(RECIPE, mark=Mark(text="Ida Marrow", height=0.3, opacity=1.0))
+    with_mark = replace(RECIPE, mark=Watermark(text="Ida Marrow", height=0.3, opacity=1.0))
     made_of(original, delivery(1, RECIPE, alone))
     made_of(original, delivery(1, with_mark, marked), delivery(2, RECIPE, beside))
 
@@ -265,7 +265,7 @@ def test_the_year_of_a_file_is_told_where_it_stands_for_that_of_capture(original
 
 def test_a_forecast_is_made_where_the_destination_has_an_operator(original: Path) -> None:
     """It is of the file that is delivered: smaller than it, and less like the rendering."""
-    asked = made_one(original, forecast=Operator(long_edge=60, quality=40, chroma="4:2:0"))
+    asked = made_one(original, forecast=Recompression(long_edge=60, quality=40, chroma="4:2:0"))
 
     assert made_one(original).figures.forecast is None
     left = asked.figures.forecast

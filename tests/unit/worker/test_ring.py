@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lanternslide.records import Changed, Fingerprint, Mark, Operator, Recipe, Refused, Sharpening, Stalled
+from lanternslide.records import Changed, Fingerprint, Recipe, Recompression, Refused, Sharpening, Stalled, Watermark
 from lanternslide.records.ring import RingCell, Ringed, RingTask, RingVariant
 from lanternslide.words import Command, Doubt, Held, Note, Passing
 from lanternslide.worker import make, ring
@@ -67,7 +67,7 @@ def delivered(original: Path, how: Recipe, folder: Path) -> Array8:
     return decoded((folder / ".delivered.part").read_bytes())
 
 
-@pytest.mark.parametrize("how", [recipe(400), replace(recipe(400), mark=Mark(text="Ida Marrow", height=0.5))])
+@pytest.mark.parametrize("how", [recipe(400), replace(recipe(400), mark=Watermark(text="Ida Marrow", height=0.5))])
 def test_a_detail_is_a_part_of_the_delivery(original: Path, sheet: Path, how: Recipe) -> None:
     """Pixel by pixel, its mark included; each variant as a destination of that strength would have it."""
     found = ringed(task_for(original, sheet, (NONE, OWN), (STRONG,), how=how))
@@ -137,7 +137,7 @@ def test_a_delivery_that_is_smaller_than_a_detail_is_shown_whole(original: Path,
 
 def test_an_operator_has_a_row_of_two(original: Path, sheet: Path) -> None:
     """What is left of today's delivery, and of one that has exactly the operator's size."""
-    operator = Operator(long_edge=60, quality=95, chroma="4:4:4")
+    operator = Recompression(long_edge=60, quality=95, chroma="4:4:4")
     how = replace(recipe(90), forecast=operator)
 
     found = ringed(task_for(original, sheet, (NONE, OWN), how=how))
@@ -156,7 +156,7 @@ def test_an_operator_has_a_row_of_two(original: Path, sheet: Path) -> None:
 
 def test_an_operators_own_rounding_is_no_matter(original: Path, sheet: Path) -> None:
     """Half of 100 × 67 pixels is 33.5 high, half of 100 × 66.7 is not: what is compared has not one size."""
-    how = replace(recipe(100), forecast=Operator(long_edge=50, quality=60, chroma="4:2:0"))
+    how = replace(recipe(100), forecast=Recompression(long_edge=50, quality=60, chroma="4:2:0"))
 
     now, exact = ringed(task_for(original, sheet, (OWN,), how=how)).rows[1]
 
@@ -168,7 +168,7 @@ def test_an_operators_own_rounding_is_no_matter(original: Path, sheet: Path) -> 
 
 def test_a_delivery_smaller_than_what_is_kept_stays_as_it_is_there(original: Path, sheet: Path) -> None:
     """It is compared with itself."""
-    how = replace(recipe(60), forecast=Operator(long_edge=90, quality=95, chroma="4:4:4"))
+    how = replace(recipe(60), forecast=Recompression(long_edge=90, quality=95, chroma="4:4:4"))
 
     now, exact = ringed(task_for(original, sheet, (OWN,), how=how)).rows[1]
 
@@ -179,10 +179,11 @@ def test_a_delivery_smaller_than_what_is_kept_stays_as_it_is_there(original: Pat
 
 
 @pytest.mark.parametrize(
-    ("rows", "operator"), [(((NONE, STRONG),), Operator(long_edge=60, quality=60, chroma="4:2:0")), (((OWN,),), None)]
+    ("rows", "operator"),
+    [(((NONE, STRONG),), Recompression(long_edge=60, quality=60, chroma="4:2:0")), (((OWN,),), None)],
 )
 def test_without_an_operator_or_an_own_way_there_is_no_such_row(
-    original: Path, sheet: Path, rows: tuple[tuple[RingVariant, ...], ...], operator: Operator | None
+    original: Path, sheet: Path, rows: tuple[tuple[RingVariant, ...], ...], operator: Recompression | None
 ) -> None:
     """There is nothing to tell of today's delivery then."""
     found = ringed(task_for(original, sheet, *rows, how=replace(recipe(90), forecast=operator)))

@@ -16,7 +16,7 @@ from lanternslide.cli.output.summary import PIPE_WIDTH
 from lanternslide.cli.output.unseen import error_file
 from lanternslide.cli.session import Named, open_settings, state_folder
 from lanternslide.config import Settings
-from lanternslide.preview.check import Finding, Verdict, look_around
+from lanternslide.preview import Finding, Verdict, look_around
 from lanternslide.words import Check, say
 
 __all__ = ["check", "print_surroundings"]

@@ -23,7 +23,7 @@ from lanternslide.cli.session import Named, is_root
 from lanternslide.config import CONFIG_NAME, FirstAnswers, cannot_be_made, in_the_way_of, load_settings
 from lanternslide.errors import BeginningError, ExitStatus, UsageError
 from lanternslide.intake import Round, look_through
-from lanternslide.preview.first_folders import begin, refuse_present
+from lanternslide.preview import begin, refuse_present
 from lanternslide.records import shown_path, shown_text
 from lanternslide.storage.mounts import is_remote
 from lanternslide.storage.probe import Probe

@@ -16,7 +16,7 @@ from lanternslide.cli.session import Named, divided_among, has_ledger, is_root, 
 from lanternslide.config import Settings, check_apart, find_config, load_settings
 from lanternslide.config.limits import share_of_memory
 from lanternslide.config.machine import BESIDE_WORKERS
-from lanternslide.daemon.service import CLOSING_SECONDS
+from lanternslide.daemon import CLOSING_SECONDS
 from lanternslide.errors import ConfigError, ConfigFault, ExitStatus, InstallError, UsageError
 from lanternslide.install import (
     ACCOUNT,

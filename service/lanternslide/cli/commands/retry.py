@@ -10,7 +10,7 @@ from lanternslide.cli.absolute import absolute
 from lanternslide.cli.asking import perform
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings
-from lanternslide.requests.request_folder import Request
+from lanternslide.requests import Request
 
 __all__ = ["retry"]
 

@@ -17,8 +17,7 @@ from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
 from lanternslide.delivery import called
 from lanternslide.errors import ExitStatus, PassingFaultError, UsageError
-from lanternslide.preview.ring_around import config_line, ring_around
-from lanternslide.preview.tracing import Tracer
+from lanternslide.preview import Tracer, config_line, ring_around
 from lanternslide.records import DroppedFile, Refused, Stalled, shown_path
 from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.report.sheet import ring_page

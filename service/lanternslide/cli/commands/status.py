@@ -18,7 +18,7 @@ from lanternslide.errors import ExitStatus
 from lanternslide.intake import count_others
 from lanternslide.ledger import Ledger, OriginalRow, OriginalState, holder_of
 from lanternslide.records import shown_path
-from lanternslide.requests.slots import slots_known
+from lanternslide.requests import slots_known
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Command, counted, readable_duration, say, told
 

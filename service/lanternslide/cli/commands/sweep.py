@@ -16,16 +16,13 @@ from lanternslide.cli.output.unseen import error_stream_in
 from lanternslide.cli.session import Named, ledger_to_read, open_ledger, open_settings
 from lanternslide.cli.since import since_option
 from lanternslide.config import Settings
-from lanternslide.daemon.inbox import Inbox
-from lanternslide.daemon.service import Service
-from lanternslide.daemon.signals import signals_into
+from lanternslide.daemon import Inbox, Service, signals_into
 from lanternslide.errors import ExitStatus, StateLockedError
 from lanternslide.ledger import OriginalState
 from lanternslide.records import Scope
 from lanternslide.records.events import Event
 from lanternslide.report import Batch, LogReport, crashes_logged
-from lanternslide.requests.commands import commands_alone
-from lanternslide.requests.request_folder import Request
+from lanternslide.requests import Request, commands_alone
 from lanternslide.words import Command, say
 
 __all__ = ["sweep"]

@@ -20,8 +20,7 @@ from lanternslide.cli.output.indent import indented
 from lanternslide.cli.session import Named, ledger_to_read, open_settings
 from lanternslide.config import Settings
 from lanternslide.errors import ExitStatus, PassingFaultError
-from lanternslide.preview.predictions import Asked, Foreseen, Prediction
-from lanternslide.preview.tracing import Tracer
+from lanternslide.preview import Asked, Foreseen, Prediction, Tracer
 from lanternslide.records import shown_path
 from lanternslide.words import counted, readable_memory, told
 

@@ -14,10 +14,7 @@ from lanternslide.cli.output.batch_table import BatchTable
 from lanternslide.cli.output.unseen import delete_error, error_stream_in
 from lanternslide.cli.session import Named, open_ledger, open_settings, state_folder
 from lanternslide.config import Settings
-from lanternslide.daemon.inbox import Inbox
-from lanternslide.daemon.service import Service
-from lanternslide.daemon.signals import signals_into
-from lanternslide.daemon.supervisor import Supervisor
+from lanternslide.daemon import Inbox, Service, Supervisor, signals_into
 from lanternslide.errors import ConfigError, ConfigFault, ExitStatus
 from lanternslide.records.events import Event, Listener
 from lanternslide.report import LogReport, configure_log, crashes_logged

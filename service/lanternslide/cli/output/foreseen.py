@@ -12,9 +12,8 @@ from rich.text import Text
 
 from lanternslide.cli.output.indent import indented
 from lanternslide.ledger import DeliveryState
-from lanternslide.preview.predictions import Foreseen, Intended, Prediction
-from lanternslide.preview.tracing import Tracer
-from lanternslide.records import Mask, Recipe, Routing, Traced, TracedPlan, shown_path, shown_text
+from lanternslide.preview import Foreseen, Intended, Prediction, Tracer
+from lanternslide.records import Recipe, Routing, Traced, TracedPlan, UnsharpMask, shown_path, shown_text
 from lanternslide.words import Said, readable_bytes, readable_memory
 
 __all__ = ["print_foreseen", "reason_of"]
@@ -212,7 +211,7 @@ def _sharpening(plan: TracedPlan, recipe: Recipe) -> Iterator[str]:
             yield f"{where}automatic, fixed{strength}"
 
 
-def _numbers(mask: Mask) -> str:
+def _numbers(mask: UnsharpMask) -> str:
     return f"radius {mask.radius:g}, amount {mask.amount:g} per cent, blend {mask.blend:g}"
 
 

@@ -12,10 +12,8 @@ from lanternslide.cli.output.summary import PIPE_WIDTH
 from lanternslide.config import Settings
 from lanternslide.errors import ExitStatus
 from lanternslide.ledger import Ledger
-from lanternslide.preview.rehearsal import rehearse
-from lanternslide.requests.remaking import Amount
-from lanternslide.requests.request_folder import Request
-from lanternslide.requests.slots import slots_known
+from lanternslide.preview import rehearse
+from lanternslide.requests import Amount, Request, slots_known
 from lanternslide.words import Command, counted, readable_duration, say
 
 __all__ = ["print_rehearsal"]

@@ -12,9 +12,9 @@ from anyascii import anyascii
 
 from lanternslide.config.beginning.first import DELIVERIES, LONGEST_KEY, PROOFS, STATE, is_reserved
 from lanternslide.config.checks.overlap import NamedFolder, overlaps
-from lanternslide.config.fields import expanded
 from lanternslide.config.load import CONFIG_NAME
 from lanternslide.config.settings import NAME_ALLOWED, NAME_PATTERN
+from lanternslide.records.values import expanded
 from lanternslide.words import Beginning, Said, say, told
 
 __all__ = ["cannot_be_made", "in_the_way_of", "name_like", "read_destination", "read_edge", "read_folder", "read_words"]

@@ -6,27 +6,19 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from lanternslide.config.beginning.first import toml_text
 from lanternslide.config.checks.near import nearest, or_near
+from lanternslide.config.checks.tables import TABLES, Place, describe, fields_of, table_in
 from lanternslide.config.settings import NAME_ALLOWED, SIZE_RULES, Settings
 from lanternslide.errors import ConfigFault
 from lanternslide.words import ConfigWord, Said, say
 
-__all__ = ["Place", "PlacedFault", "faults_of", "quote"]
-
-Place = tuple[int | str, ...]
-"""A path of keys, such as ("destinations", "club", "size")."""
-
-TABLES: dict[str, type[BaseModel]] = {
-    name: get_args(Settings.model_fields[name].annotation)[1] for name in ("photographers", "destinations")
-}
-"""The tables whose keys are names that the owner chooses."""
-
+__all__ = ["PlacedFault", "faults_of", "quote"]
 
 EXAMPLES = {
     "size": "size = { long_edge = 1050 }", "watermark": 'watermark = { text = "Ida Marrow" }',
@@ -34,6 +26,9 @@ EXAMPLES = {
     "forecast": "forecast = { long_edge = 1240, quality = 72 }",
 }  # fmt: skip
 """Keys whose value is a table, and how one looks."""
+
+UNKNOWN_KEY = {"extra_forbidden", "unexpected_keyword_argument"}
+"""What pydantic calls a key that is not there, in a model and in a dataclass."""
 
 NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
@@ -72,7 +67,7 @@ def faults_of(
     for detail in details:
         place = _key_place(detail)
         shown = (*shown_as, *place[len(instead_of) :])
-        if place not in found or detail["type"] == "extra_forbidden" or _of_a_table(detail) is not None:
+        if place not in found or detail["type"] in UNKNOWN_KEY or _of_a_table(detail) is not None:
             fault = _fault(file, ".".join(str(part) for part in shown), place, raw, detail)
             # A table that lacks something required is left out as a whole.
             found[place] = PlacedFault(place=place[:-1] if detail["type"] == "missing" else place, fault=fault)
@@ -108,10 +103,10 @@ def _of_a_table(detail: ErrorDetails) -> ConfigWord | None:
 
 def _fault(file: str, key: str, place: Place, raw: dict[str, Any], detail: ErrorDetails) -> ConfigFault:
     value = _at(raw, place)
-    description = _describe(place)[1]
+    description = describe(place)[1]
     if isinstance(value, list) and value and isinstance(value[0], dict) and description.startswith("a table"):
         said = say(ConfigWord.SINGLE_BRACKETS, right=f"[{key}]")
-    elif detail["type"] == "extra_forbidden":
+    elif detail["type"] in UNKNOWN_KEY:
         said = _said_of_key(place, value, _at(raw, place[:-1]))
     elif detail["type"] == "missing":
         said = say(ConfigWord.MISSING_KEY, allowed=description)
@@ -153,31 +148,31 @@ def _said_of_key(place: Place, value: Any, around_it: Any) -> Said:
     *around, name = map(str, place)
     if not around and isinstance(value, dict) and (heading := _heading_like(name, value)):
         return say(ConfigWord.HEADING, found=f"[{name}]", right=heading)
-    if len(around) == 2 and around[0] in TABLES and not any(key in TABLES[around[0]].model_fields for key in around_it):
+    if len(around) == 2 and around[0] in TABLES and not any(key in fields_of(TABLES[around[0]]) for key in around_it):
         parts = [around[1], name]
         while isinstance(value, dict) and len(value) == 1 and isinstance(next(iter(value.values())), dict):
             ((part, value),) = value.items()
             parts.append(part)
-        if isinstance(value, dict) and value and set(value) <= TABLES[around[0]].model_fields.keys():
+        if isinstance(value, dict) and value and set(value) <= fields_of(TABLES[around[0]]).keys():
             return say(ConfigWord.DOTTED_NAME, table=around[0], right="-".join(parts))
     # The tables around it come first: a key below the heading of a smaller one.
     homes = [tuple(around[:length]) for length in range(len(around) - 1, 0, -1)]
     homes += [("service",), *((table, "NAME") for table in TABLES), ("cluster",)]
     for home in homes:
-        if (home[0] not in TABLES or len(home) > 1) and name in _describe(home)[0].model_fields:
+        if (home[0] not in TABLES or len(home) > 1) and name in fields_of(describe(home)[0]):
             return say(ConfigWord.MISPLACED_KEY, home=f"[{'.'.join(home)}]")
     table = _table_of(place, value)
     if table and isinstance(around_it, dict):
         return _said_of_table(place, table, value, around_it.get(table))
-    known = tuple(_describe(place[:-1])[0].model_fields)
+    known = tuple(fields_of(describe(place[:-1])[0]))
     return say(ConfigWord.UNKNOWN_KEY, near=or_near(name, known), known=", ".join(known))
 
 
-def _tables_with(place: Place) -> dict[str, type[BaseModel]]:
+def _tables_with(place: Place) -> dict[str, type]:
     """Return the smaller tables beside a key that have such a key: "size" for "long_edge"."""
-    fields = _describe(place[:-1])[0].model_fields
-    inner = {table: _model_in(info.annotation) for table, info in fields.items()}
-    return {table: model for table, model in inner.items() if model and str(place[-1]) in model.model_fields}
+    fields = fields_of(describe(place[:-1])[0])
+    inner = {table: table_in(info.annotation) for table, info in fields.items()}
+    return {table: model for table, model in inner.items() if model and str(place[-1]) in fields_of(model)}
 
 
 def _table_of(place: Place, value: Any) -> str:
@@ -188,10 +183,10 @@ def _table_of(place: Place, value: Any) -> str:
     return next(iter(fits or tables), "")
 
 
-def _complaints(model: type[BaseModel], given: dict[str, Any], key: str | None = None) -> bool:
+def _complaints(model: type, given: dict[str, Any], key: str | None = None) -> bool:
     """Return whether a table is refused, or what it says under one *key*."""
     try:
-        model.model_validate(given, context={"base": Path()})
+        TypeAdapter(model).validate_python(given, context={"base": Path()})
     except ValidationError as error:
         return key is None or any(detail["loc"][:1] == (key,) for detail in error.errors())
     return False
@@ -212,9 +207,9 @@ def _said_of_table(place: Place, table: str, value: Any, own: Any) -> Said:
 def _heading_like(name: str, content: dict[str, Any]) -> str:
     """Return the heading that was probably meant by one that is none; "" if that cannot be told."""
     for table, model in TABLES.items():
-        if content and set(content) <= model.model_fields.keys():
+        if content and set(content) <= fields_of(model).keys():
             return f"[{table}.{name}]"
-    near = nearest(name, tuple(Settings.model_fields))
+    near = nearest(name, tuple(fields_of(Settings)))
     inner = next(iter(content), "") if near in TABLES else ""
     return "" if near is None else f"[{near}.{inner}]" if inner else f"[{near}]"
 
@@ -235,7 +230,7 @@ def _in_toml(value: Any) -> str:
 def _key_place(detail: ErrorDetails) -> Place:
     """Return the part of a validation error's place that is a path of keys, without names of types."""
     place: list[int | str] = []
-    model: type[BaseModel] | None = Settings
+    model: type | None = Settings
     *inner, last = detail["loc"]
     for part in (*inner, last):
         if part == "[key]":
@@ -244,38 +239,13 @@ def _key_place(detail: ErrorDetails) -> Place:
             model = TABLES[str(place[0])]
             place.append(part)
             continue
-        field = model.model_fields.get(str(part))
+        field = fields_of(model).get(str(part))
         if field is not None:
             place.append(part)
-            model = None if model is Settings and str(part) in TABLES else (_model_in(field.annotation) or model)
-        elif detail["type"] == "extra_forbidden" and part is last:
+            model = None if model is Settings and str(part) in TABLES else (table_in(field.annotation) or model)
+        elif detail["type"] in UNKNOWN_KEY and part is last:
             place.append(part)
     return tuple(place)
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    for candidate in (annotation, *get_args(annotation)):
-        if isinstance(candidate, type) and issubclass(candidate, BaseModel):
-            return candidate
-    return None
-
-
-def _describe(place: Place) -> tuple[type[BaseModel], str]:
-    """Return the model at *place* (or around it) and what is allowed there."""
-    model: type[BaseModel] = Settings
-    description = "tables"
-    parts = iter(place)
-    for part in parts:
-        field = model.model_fields.get(str(part))
-        if field is None:
-            return model, description
-        description = field.description or description
-        if model is Settings and str(part) in TABLES:
-            if next(parts, None) is not None:
-                model, description = TABLES[str(part)], f"a table; its name: {NAME_ALLOWED}"
-            continue
-        model = _model_in(field.annotation) or model
-    return model, description
 
 
 def _at(raw: Any, place: Place) -> Any:

@@ -13,7 +13,7 @@ from PIL import Image, ImageDraw, ImageFont
 from lanternslide.imaging.colour.srgb import srgb_profile
 from lanternslide.imaging.types import Bytes8
 
-__all__ = ["Detail", "drawn"]
+__all__ = ["Detail", "draw_details"]
 
 FONT = Path(font_source_sans_pro.font_directory) / "SourceSansPro-Regular.ttf"
 LETTER, LINE, GAP, TITLE = 15, 20, 16, 30
@@ -30,7 +30,7 @@ class Detail:
     is_framed: bool = False
 
 
-def drawn(title: str, rows: Sequence[Sequence[Detail]]) -> tuple[bytes, list[list[tuple[int, int, int, int]]]]:
+def draw_details(title: str, rows: Sequence[Sequence[Detail]]) -> tuple[bytes, list[list[tuple[int, int, int, int]]]]:
     """Return a PNG with a *title* and rows of details of one size, and each one's box: left, top, width, height.
 
     Details keep every pixel as it is.

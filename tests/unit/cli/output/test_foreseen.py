@@ -17,14 +17,14 @@ from lanternslide.preview.predictions import Foreseen, Intended, Prediction
 from lanternslide.preview.tracing import Tracer
 from lanternslide.records import (
     DroppedFile,
-    Mark,
-    Mask,
     Recipe,
     Routing,
     Sharpening,
     SizeRule,
     Traced,
     TracedPlan,
+    UnsharpMask,
+    Watermark,
 )
 from lanternslide.words import Doubt, Held, Passing, Said, say
 from tests.support.happenings import HOSTILE, file_of
@@ -279,7 +279,7 @@ def test_the_way_to_its_size(home: Household, plan: TracedPlan, says: str) -> No
     assert printed(home, item(), intended(plan))["Way"].startswith(says)
 
 
-MASK = Mask(radius=0.5, amount=100, blend=0.8)
+MASK = UnsharpMask(radius=0.5, amount=100, blend=0.8)
 NUMBERS = "your values, radius 0.5, amount 100 per cent, blend 0.8"
 TWO_RUNGS = replace(PLAN, rungs=((2100, 1400), (1050, 700)), strength=0.8)
 
@@ -318,7 +318,7 @@ def test_how_it_is_sharpened(home: Household, plan: TracedPlan, asked: Sharpenin
         (replace(RECIPE, brightness=3), "Tones", "brightness +3 L*, contrast +0 per cent"),
         (replace(RECIPE, contrast=-5.5), "Tones", "brightness +0 L*, contrast -5.5 per cent"),
         (RECIPE, "Watermark", None),
-        (replace(RECIPE, mark=Mark(text="Ida", height=0.04)), "Watermark", "lower right, 4% of the short edge high"),
+        (replace(RECIPE, mark=Watermark(text="Ida")), "Watermark", "lower right, 4% of the short edge high"),
         (RECIPE, "JPEG", "quality 90, colours at full size (4:4:4), progressive"),
         (
             replace(RECIPE, quality=None, min_quality=80, min_ssim=0.98), "JPEG",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.records import Job, JobDone, LeftOut, Mark, Refused, Stalled, SurveyTask, TraceTask
+from lanternslide.records import Job, JobDone, LeftOut, Refused, Stalled, SurveyTask, TraceTask, Watermark
 from lanternslide.words import Said
 from lanternslide.workers.cluster.paths import PathMap, task_there
 from tests.support.orders import MARKED, SEEN, job_in
@@ -43,7 +43,7 @@ def test_a_task_goes_over_with_the_paths_of_the_worker() -> None:
     there = task_there(survey, ATTIC, "ab")
     assert isinstance(there, SurveyTask)
     assert (there.root, there.path) == (Path("/mnt/photos/in"), Path("/mnt/photos/in/x/a.jpg"))
-    assert there.wanted[0][0].mark == replace(MARKED.mark or Mark(), image="/m/mark.png", font="/m/mark.ttf")
+    assert there.wanted[0][0].mark == replace(MARKED.mark or Watermark(), image="/m/mark.png", font="/m/mark.ttf")
     assert task_there(other, ATTIC, "ab") is other
     made = task_there(job_in(Path("/srv/photos/out/club"), Path("/srv/photos/proofs")), ATTIC, "ab")
     assert isinstance(made, Job)
