@@ -141,9 +141,10 @@ class StateDamagedError(StateError):
     """The ledger cannot be read."""
 
     def __init__(self, file: str, detail: str) -> None:
+        self.detail = detail
         super().__init__(
-            f"The ledger {file} is damaged ({detail}). Nothing was changed. Put back a copy from a backup, or move the "
-            "ledger away to begin a new one. A new one delivers everything again, under numbered names."
+            f"The ledger {file} is damaged ({detail}). Nothing was changed. Run `lanternslide repair`: it says what "
+            "can be saved."
         )
 
 

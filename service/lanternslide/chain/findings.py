@@ -49,11 +49,11 @@ NARROW_BITS = 8
 
 
 def findings_about(
-    rendering: Rendering, evidence: Evidence, *, bits: int, gamut_volume: float, is_filled: bool = False
+    rendering: Rendering, evidence: Evidence, *, bits: int, gamut_ratio: float, is_filled: bool = False
 ) -> Iterator[Said]:  # fmt: skip
     """Yield what is doubtful, or good to know, about a rendering of an original with so many *bits*.
 
-    *gamut_volume* is how many times the colours of sRGB its space holds. What was *filled* in with white is no lost
+    *gamut_ratio* is how many times the colours of sRGB its space holds. What was *filled* in with white is no lost
     light.
     """
     if rendering.ease < EASED:
@@ -71,7 +71,7 @@ def findings_about(
     if highlights >= CLIPPED:
         much = highlights >= MUCH_CLIPPED and not is_filled
         yield say(Doubt.CLIPPED_HIGHLIGHTS if much else Note.PURE_WHITE, share=_per_cent(highlights))
-    if bits <= NARROW_BITS and gamut_volume > WIDE and steps(rendering.reference) > STEPS:
+    if bits <= NARROW_BITS and gamut_ratio > WIDE and steps(rendering.reference) > STEPS:
         yield say(Doubt.POSTERISED)
 
 

@@ -10,10 +10,12 @@ from pathlib import Path
 import click
 
 from lanternslide import __version__
+from lanternslide.cli.commands.backup import backup
 from lanternslide.cli.commands.check import check
 from lanternslide.cli.commands.history import history
 from lanternslide.cli.commands.init import init
 from lanternslide.cli.commands.install import install
+from lanternslide.cli.commands.repair import repair
 from lanternslide.cli.commands.retry import retry
 from lanternslide.cli.commands.ringaround import ringaround
 from lanternslide.cli.commands.status import status
@@ -52,7 +54,8 @@ def cli(context: click.Context, named: Path | None) -> None:
 
 
 for command in (
-    init, check, watch, sweep, trace, ringaround, status, history, retry, withdraw, install, uninstall,
+    init, check, watch, sweep, trace, ringaround, status, history, retry, withdraw, backup, repair,
+    install, uninstall,
 ):  # fmt: skip
     cli.add_command(command)
 

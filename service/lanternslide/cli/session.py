@@ -27,6 +27,7 @@ __all__ = [
     "open_ledger",
     "open_settings",
     "refuse_divided",
+    "refuse_strangers",
     "state_folder",
 ]
 
@@ -89,7 +90,7 @@ def open_ledger(settings: Settings, command: str) -> Iterator[Ledger]:
         If it holds the folders of single photographers.
     """
     folder = state_folder(settings, os.environ)
-    _refuse_strangers(settings, folder)
+    refuse_strangers(settings, folder)
     patience = WATCH_PATIENCE if command == "watch" else PATIENCE_SECONDS
     with StateLock(folder, f"lanternslide {command}", patience), Ledger(folder) as ledger:
         yield ledger
@@ -127,7 +128,7 @@ def is_root() -> bool:
     return sys.platform != "win32" and os.geteuid() == 0
 
 
-def _refuse_strangers(settings: Settings, folder: Path) -> None:
+def refuse_strangers(settings: Settings, folder: Path) -> None:
     """Refuse what would leave files in *folder* that its service cannot use, or begin a second ledger."""
     refuse_divided(settings, folder)
     if sys.platform == "win32":

@@ -1,7 +1,4 @@
-"""The kinds of values that only a config holds: sizes in bytes, patterns, lists of names.
-
-Those that a worker's settings have, too, are in `records.values`, which says how a value that does not fit is refused.
-"""
+"""Kinds of values in a config: sizes in bytes, patterns, lists of names. Plain numbers and texts: `records.values`."""
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
-"""The settings model: every key of the config, frozen.
+"""The settings model: every key of the config, frozen. Tables that a worker needs too are in `records.recipe`.
 
-Each field's description says what is allowed, in words that stand in an error message after "Allowed:" and in
-``config/reference.toml``.
+Each field's description says what is allowed, in words that stand in an error message after "Allowed:".
 """
 
 from __future__ import annotations
@@ -13,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PrivateAttr, 
 
 from lanternslide.config.fields import Bytes, DeliveryName, FolderPattern, Names, fill_folder
 from lanternslide.records import Recompression, Sharpening, Watermark
+from lanternslide.records.recipe import AS_CONFIG
 from lanternslide.records.values import Chroma, Flag, Folder, Number, Pixels, Text, Whole, not_taken
 from lanternslide.words import ConfigWord
 
@@ -49,7 +49,7 @@ Densities = Annotated[
 class Frozen(BaseModel):
     """A part of the config: unknown keys are faults, and nothing changes after loading."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, allow_inf_nan=False, **AS_CONFIG)
 
 
 class Service(Frozen):

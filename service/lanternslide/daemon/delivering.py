@@ -10,7 +10,17 @@ from lanternslide.delivery import Filing, Publisher, Stamps, withdrawn_of
 from lanternslide.errors import PassingFaultError
 from lanternslide.intake import Decisions, OriginalFiles, held_for_writing
 from lanternslide.ledger import Deliveries, DeliveryRow, DeliveryState
-from lanternslide.records import DeliveryTask, DroppedFile, Job, LeftOut, Made, Outcome, Stalled, SurveyedItem
+from lanternslide.records import (
+    DeliveryTask,
+    DroppedFile,
+    Job,
+    LeftOut,
+    Made,
+    Outcome,
+    Stalled,
+    SurveyedItem,
+    Unrecognised,
+)
 from lanternslide.records.events import Delivered, Listener, Withdrawn
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.words import Said
@@ -66,6 +76,8 @@ class Deliverer:
                     self._leave_out(item, rows[number])
                 case Stalled(said=said):
                     stalled = said
+                case Unrecognised():
+                    raise AssertionError("only a repair has files looked for")
         return stalled
 
     def _publish(self, item: SurveyedItem, task: DeliveryTask, row: DeliveryRow, made: Made) -> Said | None:

@@ -48,6 +48,7 @@ class Parts:
     backlog: Backlog
     transitions: Transitions
     publisher: Publisher
+    deliverer: Deliverer
     recovery: Recovery
     commands: OwnerCommands
     notes: HeldNotes
@@ -70,8 +71,8 @@ def parts_for(settings: Settings, limits: Limits, reading: int, lasting: Lasting
     proofs = ProofSheets(sheets_by(settings, photographers), ledger, lasting.obstacles, lasting.probe, tell)
     publisher = Publisher(photographers, ledger, reachability, proofs_of=proofs.folder_for)
     recovery = Recovery(photographers, ledger, decisions, publisher, reachability, tell)
-    again = Remaking(photographers, ledger, decisions, publisher, reachability)
-    ask = ScanContext(
+    remaking = Remaking(photographers, ledger, decisions, publisher, reachability)
+    context = ScanContext(
         limits=limits,
         watch=settings.service.watch,
         decisions=decisions,
@@ -96,12 +97,13 @@ def parts_for(settings: Settings, limits: Limits, reading: int, lasting: Lasting
     )
     return Parts(
         decisions=decisions,
-        scanner=DropScanner(photographers, ledger.originals, ask, lasting.obstacles, tell),
-        backlog=Backlog(photographers, ledger.older, lasting.scope, ask, tell),
+        scanner=DropScanner(photographers, ledger.originals, context, lasting.obstacles, tell),
+        backlog=Backlog(photographers, ledger.older, lasting.scope, context, tell),
         transitions=_transitions(photographers, limits, reading, lasting, deliverer),
         publisher=publisher,
+        deliverer=deliverer,
         recovery=recovery,
-        commands=OwnerCommands(settings, ledger, decisions, reachability, recovery, again),
+        commands=OwnerCommands(settings, ledger, decisions, reachability, recovery, remaking),
         notes=HeldNotes(photographers, ledger.reading, lasting.obstacles, lasting.probe),
         manifests=Manifests(photographers, ledger.deliveries, reachability, lasting.obstacles),
         proofs=proofs,

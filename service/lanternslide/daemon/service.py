@@ -113,7 +113,7 @@ class Service:
         self._limits = Limits.of(settings.service)
         parts = parts_for(settings, self._limits, self._reading, self._lasting)
         self._scanner, self._backlog = parts.scanner, parts.backlog
-        self._publisher, self._deliverer = parts.publisher, parts.transitions.deliverer
+        self._publisher, self._deliverer = parts.publisher, parts.deliverer
         self._recovery, self._commands = parts.recovery, parts.commands
         self._notes, self._manifests, self._proofs = parts.notes, parts.manifests, parts.proofs
         self._pictures.furnish(parts.decisions, parts.transitions)

@@ -14,6 +14,7 @@ from lanternslide.config import ResolvedDestination, ResolvedPhotographer
 from lanternslide.delivery.name_patterns import folder_called, uses_date
 from lanternslide.delivery.naming import delivered_names
 from lanternslide.delivery.reachability import Reachability
+from lanternslide.delivery.strangers import ANY_DATE, Strangers
 from lanternslide.delivery.target_names import TargetNames, day_of_file, name_of
 from lanternslide.delivery.withdrawing import TakenBack, take_back
 from lanternslide.errors import PassingFaultError
@@ -25,6 +26,7 @@ from lanternslide.records import (
     Record,
     Routing,
     SurveyedItem,
+    TracedPlan,
     WorkItem,
     shown_path,
 )
@@ -63,6 +65,7 @@ class Publisher:
         self._proofs_of = proofs_of or (lambda _photographer: None)
         self._reachability = reachability
         self._names = TargetNames(ledger.originals, ledger.deliveries, reachability)
+        self._strangers = Strangers(ledger.deliveries)
         # A worker that outlives its service must not write where the next one's does.
         self._run = f"{ledger.name}-{secrets.token_hex(2)}"
 
@@ -123,6 +126,11 @@ class Publisher:
         called, ending = name_of(item.file, item.routing, task.destination, task.recipe, size, made.captured)
         call = called, task.density, ending
         name = next(delivered_names(*call))
+        for path in self._strangers.named(folder, call):
+            if self._names.stands(Published(path=path, size=made.bytes, digest=made.digest)):
+                remove_temporary(task.temporary)
+                recognised = replace(made, standing=path, findings=(*made.findings, say(Note.RECOGNISED)))
+                return self.recognise(item, row, recognised)
         for target in self._names.of(item.file, item.routing.picture, row, folder, call):
             record = self._intend(item, row, made, target.path, name, inherits=target.inherits)
             if target.over:
@@ -134,6 +142,33 @@ class Publisher:
             if publish_new(task.temporary, target.path):
                 return self._confirmed(row.id, record, is_first=target.is_first)
         raise AssertionError("numbers do not end")
+
+    def recognise(self, item: SurveyedItem, row: DeliveryRow, made: Made) -> Record:
+        """Note a delivery as standing that stands already, as another ledger has put it there; return its record."""
+        assert made.standing is not None
+        folder = made.standing.parent
+        self._reachability.check(folder, row.destination)
+        self._reachability.use(folder)
+        self._reachability.use(self._photographers[item.file.photographer].destinations[row.destination].folder)
+        record = self._intend(item, row, made, made.standing, made.standing.name)
+        return self._confirmed(row.id, record)
+
+    def strangers_for(self, item: WorkItem, plan: TracedPlan, row: DeliveryRow | None) -> list[Path]:
+        """Return the files that may be a delivery and that the ledger, which knows *row* of it, does not know.
+
+        Raises
+        ------
+        PassingFaultError
+            If the folder does not answer or is away.
+        """
+        destination = self._photographers[item.file.photographer].destinations[plan.destination]
+        place = _place_for(destination, item.routing)
+        self._reachability.check(destination.folder, destination.name)
+        size = plan.width, plan.height
+        recipe = destination.recipe
+        captured = ANY_DATE if uses_date(recipe.name) else None
+        called, ending = name_of(item.file, item.routing, destination.name, recipe, size, captured)
+        return self._strangers.may_be(row, place, (called, plan.density, ending))
 
     def moved_to(self, original: OriginalRow, routing: Routing, row: DeliveryRow) -> Path | None:
         """Return where a delivery stands now, if its owner has moved its folder and the config names the new one."""

@@ -39,7 +39,7 @@ SURROUNDINGS = (10.0, 90.0)
 class DrawnWatermark:
     """A mark before it is sized for a picture."""
 
-    wish: Watermark
+    watermark: Watermark
     light: Array32 | None  #: Linear sRGB times cover, (3, height, width); None for text, which is light or dark.
     cover: Array32  #: How much of each pixel the mark takes, 0 to 1, (height, width).
     line: int  #: Pixels of *cover* that make the mark's height: of the line for text, of the whole for an image.
@@ -50,16 +50,16 @@ class DrawnWatermark:
         A mark that would be wider than the picture between its margins is made smaller.
         """
         short = min(width, height)
-        margin = round(self.wish.margin * short)
-        scale = self.wish.height * short / self.line
+        margin = round(self.watermark.margin * short)
+        scale = self.watermark.height * short / self.line
         rows, columns = self.cover.shape
         scale = min(scale, (width - 2 * margin) / columns, (height - 2 * margin) / rows)
         size = max(1, round(rows * scale)), max(1, round(columns * scale))
         planes = self.cover[np.newaxis] if self.light is None else np.concatenate((self.light, self.cover[np.newaxis]))
         sized = np.clip(_sized(planes, size), 0, 1)
-        top, left = _place(self.wish.corner, (height, width), size, margin)
-        cover = np.asarray(sized[-1] * np.float32(self.wish.opacity), np.float32)
-        light = None if self.light is None else np.asarray(sized[:3] * np.float32(self.wish.opacity), np.float32)
+        top, left = _place(self.watermark.corner, (height, width), size, margin)
+        cover = np.asarray(sized[-1] * np.float32(self.watermark.opacity), np.float32)
+        light = None if self.light is None else np.asarray(sized[:3] * np.float32(self.watermark.opacity), np.float32)
         return SizedWatermark(top=top, left=left, cover=cover, light=light)
 
 
@@ -110,7 +110,7 @@ class SizedWatermark:
         L[self.box] = lightness(np.asarray(Y, np.float32))
 
 
-def draw_watermark(wish: Watermark) -> DrawnWatermark:
+def draw_watermark(watermark: Watermark) -> DrawnWatermark:
     """Return the mark that is wished for.
 
     Raises
@@ -119,12 +119,12 @@ def draw_watermark(wish: Watermark) -> DrawnWatermark:
         If its image or font is not there or cannot be read, or the font lacks its letters: nothing is delivered without
         its mark.
     """
-    return _text(wish) if wish.text is not None else _image(wish)
+    return _text(watermark) if watermark.text is not None else _image(watermark)
 
 
-def _text(wish: Watermark) -> DrawnWatermark:
-    text = wish.text or ""
-    path = Path(wish.font) if wish.font else FONT
+def _text(watermark: Watermark) -> DrawnWatermark:
+    text = watermark.text or ""
+    path = Path(watermark.font) if watermark.font else FONT
     try:
         font = ImageFont.truetype(path, DRAWN_PIXELS, layout_engine=ImageFont.Layout.BASIC)
     except OSError as error:
@@ -139,12 +139,12 @@ def _text(wish: Watermark) -> DrawnWatermark:
     ImageDraw.Draw(drawn).text((-left, -top), text, fill=255, font=font)
     ascent, descent = font.getmetrics()
     return DrawnWatermark(
-        wish=wish, light=None, cover=np.asarray(drawn, np.float32) / np.float32(255), line=ascent + descent
+        watermark=watermark, light=None, cover=np.asarray(drawn, np.float32) / np.float32(255), line=ascent + descent
     )
 
 
-def _image(wish: Watermark) -> DrawnWatermark:
-    path = Path(wish.image or "")
+def _image(watermark: Watermark) -> DrawnWatermark:
+    path = Path(watermark.image or "")
     try:
         with Image.open(path, formats=("PNG",)) as image:
             if image.width * image.height > MOST_MARK_PIXELS:
@@ -155,7 +155,7 @@ def _image(wish: Watermark) -> DrawnWatermark:
         raise PassingFaultError(Passing.MARK_UNREADABLE, file=path, detail=detail) from error
     cover = np.asarray(rgba[..., 3], np.float32) / np.float32(255)
     light = srgb_decode(np.arange(256) / 255).astype(np.float32)[rgba[..., :3]].transpose(2, 0, 1) * cover
-    return DrawnWatermark(wish=wish, light=np.ascontiguousarray(light), cover=cover, line=cover.shape[0])
+    return DrawnWatermark(watermark=watermark, light=np.ascontiguousarray(light), cover=cover, line=cover.shape[0])
 
 
 def _of_8_bits(image: Image.Image) -> Image.Image:

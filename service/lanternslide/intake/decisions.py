@@ -25,7 +25,7 @@ ROUTING_REASONS = frozenset(
 LIMIT_REASONS = frozenset({Held.TOO_MANY_PIXELS, Held.NEEDS_MORE_MEMORY})
 """Reasons that a changed limit can take away."""
 
-DONE = frozenset({OriginalState.DELIVERED, OriginalState.WITHDRAWN})
+DONE = (OriginalState.DELIVERED, OriginalState.WITHDRAWN)
 """States in which an unchanged original needs nothing."""
 
 

@@ -15,10 +15,12 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
-from lanternslide.errors import StateDamagedError, StateError, StateNewerError
-from lanternslide.ledger.state_folder.unusable import unusable, why
+from lanternslide.errors import PassingFaultError, StateDamagedError, StateError, StateNewerError
+from lanternslide.ledger.state_folder.unusable import REASONS, unusable, why
+from lanternslide.ledger.upkeep.session import begin_session, has_log
+from lanternslide.ledger.upkeep.soundness import damage_outside, is_quickly_sound, missing_parts
 
-__all__ = ["FORMAT", "faults_of", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
+__all__ = ["FORMAT", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 
 FORMAT = 7
 """The format of the database, kept in its user_version."""
@@ -28,6 +30,9 @@ DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLI
 
 UNSYNCED = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP})
 """What file systems answer that cannot sync a folder."""
+
+MOST_NAMED = 3
+"""So many missing tables are named."""
 
 NAME = re.compile(r"^-- name: (\w+)$", re.MULTILINE)
 
@@ -66,8 +71,9 @@ def stored_place(path: bytes) -> bytes:
 def open_database(file: Path) -> sqlite3.Connection:
     """Return a connection to the database *file*, which is made if it does not exist, and brought to this format.
 
-    Write-ahead logging with synchronous=FULL: what was committed survives a power cut (SQLite documentation,
-    "PRAGMA synchronous"; NORMAL does not promise that in WAL mode).
+    Before anything is written, it is looked at as far as a second allows. Write-ahead logging with synchronous=FULL:
+    what was committed survives a power cut (SQLite documentation, "PRAGMA synchronous"; NORMAL does not promise that in
+    WAL mode).
 
     Raises
     ------
@@ -75,6 +81,8 @@ def open_database(file: Path) -> sqlite3.Connection:
         If it cannot be used; the file is never changed then.
     """
     try:
+        if (looked_at := open_to_read(file)) is not None:
+            looked_at.close()
         if not file.exists():
             _create(file)
         connection = sqlite3.connect(file, isolation_level=None)
@@ -89,7 +97,10 @@ def open_database(file: Path) -> sqlite3.Connection:
             connection.execute("PRAGMA synchronous = FULL")
             connection.execute("PRAGMA foreign_keys = ON")
             _migrate(connection, file)
-            connection.execute(query("ledger_name")).fetchone()
+            begin_session(connection, file)
+    except PassingFaultError as fault:
+        connection.close()
+        raise StateError(fault.said.text) from fault
     except BaseException:
         connection.close()
         raise
@@ -104,6 +115,7 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     does that to the file at its next start. Where nothing waits in the write-ahead log, which is so while no service
     runs, the file is read by itself, as it is: SQLite would make that log, and leave it, only to read (SQLite
     documentation, "Write-Ahead Logging", section 5). What a service that starts meanwhile writes is not seen then.
+    Nor does this connection write the log into the file when it is closed.
 
     Raises
     ------
@@ -111,9 +123,12 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
         If it cannot be used.
     """
     try:
+        damage = damage_outside(file)
+        if damage is not None:
+            raise StateDamagedError(str(file), damage)
         if not file.exists():
             return None
-        way = "mode=ro" if _has_log(file) else "mode=ro&immutable=1"
+        way = "mode=ro" if has_log(file) else "mode=ro&immutable=1"
         connection = sqlite3.connect(f"{file.absolute().as_uri()}?{way}", uri=True, isolation_level=None)
     except OSError as error:
         raise unusable(file.parent, error) from error
@@ -122,22 +137,15 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     try:
         with _readable(file):
             found = _check_format(connection, file)
+            _check_pages(connection, file)
             if found < FORMAT:
                 connection = _brought_forward(connection)
-            connection.execute(query("ledger_name")).fetchone()
+            _check_parts(connection, file)
     except BaseException:
         connection.close()
         raise
     connection.row_factory = sqlite3.Row
     return connection
-
-
-def _has_log(file: Path) -> bool:
-    """Return whether the write-ahead log beside the database holds anything."""
-    try:
-        return file.with_name(f"{file.name}-wal").stat().st_size > 0
-    except OSError:
-        return False
 
 
 def open_empty() -> sqlite3.Connection:
@@ -166,6 +174,16 @@ def _check_format(connection: sqlite3.Connection, file: Path) -> int:
     if found < 1:  # an empty file, or a database that is somebody else's
         raise StateDamagedError(str(file), "it does not say which format it has")
     return found
+
+
+def _check_pages(connection: sqlite3.Connection, file: Path) -> None:
+    if is_quickly_sound(connection) is False:
+        raise StateDamagedError(str(file), REASONS[sqlite3.SQLITE_CORRUPT])
+
+
+def _check_parts(connection: sqlite3.Connection, file: Path) -> None:
+    if lacking := missing_parts(connection):
+        raise StateDamagedError(str(file), f"it lacks {', '.join(lacking[:MOST_NAMED])}")
 
 
 def _migrate(connection: sqlite3.Connection, file: Path) -> None:
@@ -198,16 +216,6 @@ def _bring_forward(connection: sqlite3.Connection, found: int) -> None:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
             raise
-
-
-def faults_of(connection: sqlite3.Connection) -> list[str]:
-    """Return what is wrong inside a database (SQLite's own integrity and reference checks); empty if nothing is."""
-    try:
-        found = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(20)") if row[0] != "ok"]
-        found += [f"a row of {row[0]} belongs to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
-    except sqlite3.DatabaseError as error:
-        return [str(error)]
-    return found
 
 
 def _create(file: Path) -> None:

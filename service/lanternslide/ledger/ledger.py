@@ -7,7 +7,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from lanternslide.ledger.database import faults_of, open_database, open_empty, open_to_read, query, stored_place
+from lanternslide.ledger.database import open_database, open_empty, open_to_read, query, stored_place
 from lanternslide.ledger.deliveries import Deliveries
 from lanternslide.ledger.folders import Folders
 from lanternslide.ledger.notes import Notes
@@ -16,6 +16,8 @@ from lanternslide.ledger.originals import Originals
 from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.store import storage
+from lanternslide.ledger.upkeep.session import end_session
+from lanternslide.ledger.upkeep.soundness import faults_of
 from lanternslide.ledger.withdrawals import Withdrawals
 
 __all__ = ["LEDGER_FILE", "Ledger"]
@@ -29,6 +31,7 @@ class Ledger:
 
     def __init__(self, folder: Path, connection: sqlite3.Connection | None = None) -> None:
         self.folder = folder  #: The state folder.
+        self._is_written = connection is None
         self._connection = opened = connection or open_database(folder / LEDGER_FILE)
         opened.create_function("place_of", 1, stored_place, deterministic=True)
         with storage():
@@ -61,6 +64,8 @@ class Ledger:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._connection.close()
+        if self._is_written:
+            end_session(self.folder / LEDGER_FILE)
 
     def faults(self) -> list[str]:
         """Return what is wrong inside the database; empty if nothing is."""

@@ -173,9 +173,8 @@ class Tracer:
         try:
             while True:
                 while len(reading) < workers + AHEAD and (item := next(waiting, None)) is not None:
-                    key = item.file.photographer, item.file.relative
-                    reading[key] = item
-                    order = Order(key=key, task=self._task_for(item), timeout=self._timeout(item))
+                    order = self.order_for(item)
+                    reading[order.key] = item
                     post(pool.submit(order), answers.put)
                 if not reading:
                     return
@@ -189,8 +188,10 @@ class Tracer:
         finally:
             pool.close()
 
-    def _timeout(self, item: Foreseen) -> float:
-        return self.limits.survey_timeout(item.file.fingerprint.size)
+    def order_for(self, item: Foreseen) -> Order:
+        """Return the order to read an original's header."""
+        file, timeout = item.file, self.limits.survey_timeout(item.file.fingerprint.size)
+        return Order(key=(file.photographer, file.relative), task=self._task_for(item), timeout=timeout)
 
     def _task_for(self, item: Foreseen) -> TraceTask:
         file = item.file

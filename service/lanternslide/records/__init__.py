@@ -1,8 +1,19 @@
-"""The frozen records that flow from the drop folder to the ledger."""
+"""The frozen records that flow from the drop folder to the ledger, and what the config says for a worker (`recipe`)."""
 
 from lanternslide.records.files import DroppedFile, Fingerprint, shown_path, shown_text
 from lanternslide.records.job import DeliveryTask, Job, Survey, SurveyTask
-from lanternslide.records.made import About, Changed, JobDone, LeftOut, Made, Outcome, Refused, Shown, Stalled
+from lanternslide.records.made import (
+    About,
+    Changed,
+    JobDone,
+    LeftOut,
+    Made,
+    Outcome,
+    Refused,
+    Shown,
+    Stalled,
+    Unrecognised,
+)
 from lanternslide.records.orders import Result, Task
 from lanternslide.records.recipe import Recipe, Recompression, Rights, Sharpening, SizeRule, UnsharpMask, Watermark
 from lanternslide.records.record import OriginalFile, Record
@@ -44,6 +55,7 @@ __all__ = [
     "TraceTask",
     "Traced",
     "TracedPlan",
+    "Unrecognised",
     "UnsharpMask",
     "Watermark",
     "WorkItem",

@@ -45,6 +45,7 @@ class DeliveryTask:
     recipe: Recipe  #: How it is made.
     temporary: Path  #: Where the encoded file is written, in the folder where it will be published.
     proofs: Path | None = None  #: Where small pictures for the proof sheet go; None: there is none.
+    standing: tuple[Path, ...] | None = None  #: Files to look for it in, of which none is known; None: it is written.
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

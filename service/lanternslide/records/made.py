@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Self
 
 from lanternslide.records.record import Figures
 from lanternslide.words import Said
 
-__all__ = ["About", "Changed", "JobDone", "LeftOut", "Made", "Outcome", "Refused", "Shown", "Stalled"]
+__all__ = ["About", "Changed", "JobDone", "LeftOut", "Made", "Outcome", "Refused", "Shown", "Stalled", "Unrecognised"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -62,6 +63,7 @@ class Made:
     captured: str | None = None  #: The day on which the picture was taken (ISO 8601), as far as the original says.
     about: About = About()  #: For pages and manifests.
     shown: Shown | None = None  #: None where there is no proof sheet, or its folder did not take the pictures.
+    standing: Path | None = None  #: The file in which it was recognised; nothing was written then.
 
     @property
     def doubts(self) -> tuple[Said, ...]:
@@ -101,7 +103,14 @@ class Changed:
     """The original is gone, or no longer what had settled: nothing came of it."""
 
 
-Outcome = Made | LeftOut | Stalled
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Unrecognised:
+    """A delivery that none of the files is in which it was looked for."""
+
+    delivery: int  #: Its number in the ledger.
+
+
+Outcome = Made | LeftOut | Unrecognised | Stalled
 """What became of one delivery."""
 
 

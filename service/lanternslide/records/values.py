@@ -1,4 +1,4 @@
-"""Kinds of values that a setting holds, as annotated types: pydantic checks them where a config is read.
+"""Plain kinds of values that a setting holds, as annotated types: pydantic checks them when a config is read.
 
 A value that does not fit raises ValueError, and the loader turns that into a fault that quotes the setting's
 description as what is allowed. Where a fault has words of its own, it is a `PydanticCustomError` whose type is their

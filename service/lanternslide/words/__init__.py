@@ -1,8 +1,9 @@
 """Everything the service says about a picture or a config, in one list for a photographer to review.
 
 Four lists are about pictures (`pictures.py`): why an original is *held*, what is *doubtful* about a delivery, what is
-good to know about it (a *note*), and what may *pass* by itself. Five are for owners (`owners.py`): what a *command* has
-done, what a *check* finds, *installing*, *beginning* with `init`, and what is wrong with a *config*. Each entry is a
+good to know about it (a *note*), and what may *pass* by itself. Six are for owners (`owners.py`, `upkeep.py`): what a
+*command* has done, what a *check* finds, *installing*, *beginning* with `init`, the *upkeep* of the ledger, and what is
+wrong with a *config*. Each entry is a
 key (`kinds.py`) and a sentence with named places. A test holds the lists against the code, so that no sentence stays
 that nobody can meet.
 """
@@ -16,11 +17,24 @@ from functools import cache
 from pathlib import PurePath
 from types import MappingProxyType
 
-from lanternslide.words.kinds import Beginning, Check, Command, ConfigWord, Doubt, Held, Install, Note, Passing, Word
+from lanternslide.words.kinds import (
+    Beginning,
+    Check,
+    Command,
+    ConfigWord,
+    Doubt,
+    Held,
+    Install,
+    Note,
+    Passing,
+    Upkeep,
+    Word,
+)
 from lanternslide.words.owners import TO_OWNERS
 from lanternslide.words.pictures import OF_PICTURES
 from lanternslide.words.quantities import counted, readable_bytes, readable_duration, readable_memory
 from lanternslide.words.told import named, told, without_inside
+from lanternslide.words.upkeep import OF_THE_LEDGER
 
 __all__ = [
     "SENTENCES",
@@ -34,6 +48,7 @@ __all__ = [
     "Note",
     "Passing",
     "Said",
+    "Upkeep",
     "Word",
     "counted",
     "is_said",
@@ -46,7 +61,7 @@ __all__ = [
     "without_inside",
 ]
 
-SENTENCES: Mapping[Word, str] = MappingProxyType({**OF_PICTURES, **TO_OWNERS})
+SENTENCES: Mapping[Word, str] = MappingProxyType({**OF_PICTURES, **TO_OWNERS, **OF_THE_LEDGER})
 """Every sentence by its key."""
 
 PLACE = re.compile(r"\{\w+\}")

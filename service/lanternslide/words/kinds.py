@@ -37,6 +37,7 @@ class Held(StrEnum):
     SAMPLE_KIND = "sample-kind"
     UNREAD_KIND = "unread-kind"
     FAILED_OFTEN = "failed-often"
+    AFTER_REPAIR = "after-repair"
 
 
 class Doubt(StrEnum):
@@ -89,6 +90,8 @@ class Note(StrEnum):
     RIGHTS_REPLACED = "rights-replaced"
     YEAR_OF_FILE = "year-of-file"
     DATE_OF_FILE = "date-of-file"
+    RECOGNISED = "recognised"
+    RECOGNISED_ALIKE = "recognised-alike"
 
 
 class Passing(StrEnum):
@@ -308,6 +311,32 @@ class Check(StrEnum):
     ENDED_UNSEEN = "ended-unseen"
 
 
+class Upkeep(StrEnum):
+    """What `repair` and `backup` find, and have done."""
+
+    SOUND = "sound"
+    NONE_YET = "none-yet"
+    GONE = "ledger-gone"
+    DAMAGED = "ledger-is-damaged"
+    WOULD_SALVAGE = "would-salvage"
+    WOULD_BEGIN = "would-begin"
+    SALVAGED = "salvaged"
+    BEGUN = "begun-anew"
+    SET_ASIDE = "set-aside"
+    MAY_BE = "may-be"
+    NOTHING_TO_RECOGNISE = "nothing-to-recognise"
+    WOULD_HOLD = "would-hold"
+    TO_DO_IT = "to-do-it"
+    RECOGNISED_ONE = "recognised-one"
+    HELD_ONE = "held-one"
+    NOT_LOOKED_AT = "not-looked-at"
+    RECOGNISED_ALL = "recognised-all"
+    BACKED_UP = "backed-up"
+    NO_LEDGER_TO_COPY = "no-ledger-to-copy"
+    COPY_THERE = "copy-there"
+    COPY_FAILED = "copy-failed"
+
+
 class Beginning(StrEnum):
     """Why `init` does not take an answer, or cannot go on."""
 
@@ -334,5 +363,5 @@ class Beginning(StrEnum):
     EMPTY = "empty-answer"
 
 
-Word = Held | Doubt | Note | Passing | ConfigWord | Command | Check | Install | Beginning
+Word = Held | Doubt | Note | Passing | ConfigWord | Command | Check | Upkeep | Install | Beginning
 """The key of a sentence."""

@@ -203,8 +203,8 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
         Check.NO_LEDGER: "There is no ledger in {folder} yet. The first sweep or watch makes it.",
         Check.LEDGER_FINE: "The ledger in {folder} is sound.",
         Check.LEDGER_DAMAGED: (
-            "The ledger in {folder} is damaged ({detail}). Stop the service. Then put back a copy from a backup, or "
-            "move the ledger away to begin a new one. A new one delivers everything again, under numbered names."
+            "The ledger in {folder} is damaged ({detail}). Stop the service. Then run `lanternslide repair`: it says "
+            "what can be saved."
         ),
         Check.SCHEDULER_FINE: (
             "The scheduler {address} answers; {workers}. Before a worker gets work, the service checks that it sees "

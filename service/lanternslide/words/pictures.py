@@ -65,6 +65,10 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "Lanternslide tried {attempts} times and failed each time. The last error: {detail}. Export the picture "
             "again. If it fails again, look into the log."
         ),
+        Held.AFTER_REPAIR: (
+            "The ledger was repaired, and does not know this picture or all that was made of it. It may be new, or you "
+            "may have withdrawn it. To have it delivered: lanternslide retry {path}."
+        ),
         # Doubts: what was done, and why it may matter.
         Doubt.NO_PROFILE: (
             "The original has no colour profile, and {hint}. It was read as sRGB all the same. If it looks wrong, "
@@ -185,6 +189,11 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         ),
         Note.DATE_OF_FILE: (
             "The picture does not say when it was taken, so its name has the date of its file ({date})."
+        ),
+        Note.RECOGNISED: "This file stood here already, with the very same bytes. It was left as it is.",
+        Note.RECOGNISED_ALIKE: (
+            "This file stood here already and was left as it is. It looks like what would be made now (SSIM {ssim}); "
+            "the figures are those of that."
         ),
         # What may pass.
         Passing.DROP_FOLDER_AWAY: (

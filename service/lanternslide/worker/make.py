@@ -24,9 +24,20 @@ from lanternslide.imaging.encode import decode_again
 from lanternslide.imaging.reading.read import read_header
 from lanternslide.imaging.reading.source import Header
 from lanternslide.imaging.watermark import DrawnWatermark, draw_watermark
-from lanternslide.records import Changed, DeliveryTask, Job, JobDone, LeftOut, Made, Outcome, Refused, Stalled
+from lanternslide.records import (
+    Changed,
+    DeliveryTask,
+    Job,
+    JobDone,
+    LeftOut,
+    Made,
+    Outcome,
+    Refused,
+    Stalled,
+    Unrecognised,
+)
 from lanternslide.storage.files import write_temporary
-from lanternslide.words import Doubt, Said
+from lanternslide.words import Doubt, Note, Said, say
 from lanternslide.worker.carrying import carried_over
 from lanternslide.worker.encoding import encoded, wishes_of
 from lanternslide.worker.figures import Finished, figures_of
@@ -34,6 +45,7 @@ from lanternslide.worker.findings import findings_about_metadata, findings_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
 from lanternslide.worker.proofs import closeup_of, write_proofs
+from lanternslide.worker.recognise import Recognised, recognised
 
 __all__ = ["make"]
 
@@ -114,36 +126,51 @@ def _write(
     space: WorkingSpace,
     findings: Sequence[Said],
     seconds: float,
-) -> Made | Stalled:
+) -> Made | Unrecognised | Stalled:
     started = time.monotonic()
     plan = rendering.plan
     wishes = wishes_of(task.recipe, plan.width, plan.height, header)
     found = encoded(rendering, header, wishes)
     jpeg = found.chosen.jpeg
     carried = carried_over(header, jpeg, wishes)
+    known = None if task.standing is None else recognised(task.standing, carried.jpeg, rendering.codes)
+    if task.standing is not None and known is None:
+        return Unrecognised(delivery=task.delivery)
     try:
-        write_temporary(task.temporary, carried.jpeg)
+        if known is None:
+            write_temporary(task.temporary, carried.jpeg)
     except PassingFaultError as fault:
         return Stalled(said=fault.said, delivery=task.delivery)
     seen = decode_again(jpeg)
     evidence = measure(rendering, seen)
     left = None if task.recipe.forecast is None else forecast(rendering, carried.jpeg, task.recipe.forecast)
     measured = findings_about(
-        rendering, evidence, bits=header.bits, gamut_volume=space.gamut_volume, is_filled=header.alpha
+        rendering, evidence, bits=header.bits, gamut_ratio=space.gamut_ratio, is_filled=header.alpha
     )  # fmt: skip
     finished = Finished(rendering=rendering, found=found, evidence=evidence, left=left)
-    digest = hashlib.sha256(carried.jpeg).hexdigest()
+    data = carried.jpeg if known is None else known.data
+    digest = hashlib.sha256(data).hexdigest()
     shown = write_proofs(task.proofs, digest[:NAME_DIGITS], rendering, seen, found) if task.proofs else None
     return Made(
         delivery=task.delivery,
-        bytes=len(carried.jpeg),
+        bytes=len(data),
         digest=digest,
         figures=figures_of(finished, header, space, seconds + time.monotonic() - started),
         findings=(
             *findings, *plan.findings, *measured, *findings_about_quality(found, plan.aim),
-            *findings_about_metadata(carried),
+            *findings_about_metadata(carried), *_said_of(known),
         ),
         captured=carried.captured,
         about=carried.about,
         shown=shown,
+        standing=None if known is None else known.path,
     )  # fmt: skip
+
+
+def _said_of(known: Recognised | None) -> tuple[Said, ...]:
+    """Return what is said of a file that stood already: how it was recognised."""
+    if known is None:
+        return ()
+    if known.likeness is None:
+        return (say(Note.RECOGNISED),)
+    return (say(Note.RECOGNISED_ALIKE, ssim=f"{known.likeness:.4f}"),)

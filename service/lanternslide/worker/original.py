@@ -17,7 +17,7 @@ from lanternslide.records import Changed, Fingerprint, Refused, Stalled
 from lanternslide.records.windows import in_use, is_link
 from lanternslide.words import Passing
 
-__all__ = ["Opened", "OriginalChangedError", "answer_of", "opened"]
+__all__ = ["Opened", "OriginalChangedError", "answer_of", "flag", "opened"]
 
 Found = TypeVar("Found")
 
@@ -83,7 +83,7 @@ def _open(root: Path, path: Path) -> int:
         raise
 
 
-def _flag(name: str) -> int:
+def flag(name: str) -> int:
     """Return a flag of open(2), 0 where the system has it not."""
     flag: int = getattr(os, name, 0)
     return flag
@@ -91,20 +91,20 @@ def _flag(name: str) -> int:
 
 def _open_folder_by_folder(root: Path, path: Path) -> int:
     *folders, name = path.relative_to(root).parts
-    folder = os.open(root, os.O_RDONLY | _flag("O_DIRECTORY"))
+    folder = os.open(root, os.O_RDONLY | flag("O_DIRECTORY"))
     try:
         for part in folders:
-            inner = os.open(part, os.O_RDONLY | _flag("O_DIRECTORY") | _flag("O_NOFOLLOW"), dir_fd=folder)
+            inner = os.open(part, os.O_RDONLY | flag("O_DIRECTORY") | flag("O_NOFOLLOW"), dir_fd=folder)
             os.close(folder)
             folder = inner
-        return os.open(name, os.O_RDONLY | _flag("O_NOFOLLOW") | _flag("O_NONBLOCK"), dir_fd=folder)
+        return os.open(name, os.O_RDONLY | flag("O_NOFOLLOW") | flag("O_NONBLOCK"), dir_fd=folder)
     finally:
         os.close(folder)
 
 
 def _open_between_looks(root: Path, path: Path) -> int:
     _check_way(root, path)
-    descriptor = os.open(path, os.O_RDONLY | _flag("O_BINARY"))
+    descriptor = os.open(path, os.O_RDONLY | flag("O_BINARY"))
     try:
         _check_way(root, path)
     except BaseException:

@@ -93,8 +93,8 @@ def _plans(task: RingTask, header: Header) -> list[Plan]:
     return plans
 
 
-def _for_operator(recipe: Recipe, operator: Recompression) -> Recipe:
-    size = SizeRule(rule="long_edge", values=(operator.long_edge,))
+def _for_operator(recipe: Recipe, recompression: Recompression) -> Recipe:
+    size = SizeRule(rule="long_edge", values=(recompression.long_edge,))
     return replace(recipe, size=size)
 
 
@@ -106,9 +106,9 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
     exact: _Shown | None = None
     own: _Shown | None = None
     cells: list[tuple[RingCell, Detail]] = []
-    mark = None if task.recipe.mark is None else draw_watermark(task.recipe.mark)
+    drawn = None if task.recipe.mark is None else draw_watermark(task.recipe.mark)
     while ways:
-        shown = _shown(ways.pop(0).finish(mark), header, task.recipe)
+        shown = _shown(ways.pop(0).finish(drawn), header, task.recipe)
         variant = next(rows, None)
         if variant is None:
             exact = shown
@@ -118,9 +118,9 @@ def _made(task: RingTask, header: Header, plans: list[Plan]) -> Ringed:
         own = shown if variant.is_own else own
     assert box is not None
     table = _in_rows(task, cells)
-    operator = task.recipe.forecast
-    if operator is not None and exact is not None and own is not None:
-        table.append(list(_operators(operator, own, exact, box)))
+    recompression = task.recipe.forecast
+    if recompression is not None and exact is not None and own is not None:
+        table.append(list(_operators(recompression, own, exact, box)))
     title = f"{shown_path(Path(task.path.name))}, 1:1 at {box.left}, {box.top}"
     png, boxes = draw_details(title, [[detail for _, detail in row] for row in table])
     write_temporary(task.sheet, png)
@@ -177,7 +177,7 @@ def _cell(variant: RingVariant, shown: _Shown, box: Box) -> tuple[RingCell, Deta
     return cell, Detail(codes=shown.seen[box.rows, box.columns], lines=lines, is_framed=variant.is_own)
 
 
-def _operators(operator: Recompression, own: _Shown, exact: _Shown, box: Box) -> Iterator[tuple[RingCell, Detail]]:
+def _operators(recompression: Recompression, own: _Shown, exact: _Shown, box: Box) -> Iterator[tuple[RingCell, Detail]]:
     """Yield what the operator leaves of the delivery as it is, and of one that has exactly the operator's size.
 
     Both are compared with the finished picture of that size. A delivery that is smaller stays as it is there, and is
@@ -185,7 +185,7 @@ def _operators(operator: Recompression, own: _Shown, exact: _Shown, box: Box) ->
     """
     finished = exact.rendering.codes
     for label, upload in ((NOW, own), (EXACTLY, exact)):
-        again = recompressed(upload.jpeg, operator.long_edge, operator.quality, operator.chroma)
+        again = recompressed(upload.jpeg, recompression.long_edge, recompression.quality, recompression.chroma)
         seen = decode_again(again)
         # Where the operator's size is rounded otherwise, the delivery's own picture is sized to it.
         height, width = seen.shape[:2]

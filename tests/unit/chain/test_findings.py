@@ -46,9 +46,9 @@ def rendering(
     )  # fmt: skip
 
 
-def keys(made: Rendering, evidence: Evidence = EVIDENCE, *, bits: int = 16, gamut_volume: float = 1.0) -> list[str]:
+def keys(made: Rendering, evidence: Evidence = EVIDENCE, *, bits: int = 16, gamut_ratio: float = 1.0) -> list[str]:
     """Return the keys of what is doubtful."""
-    return [doubt.key for doubt in findings_about(made, evidence, bits=bits, gamut_volume=gamut_volume)]
+    return [doubt.key for doubt in findings_about(made, evidence, bits=bits, gamut_ratio=gamut_ratio)]
 
 
 def acute(acutance: float | None) -> Evidence:
@@ -120,13 +120,13 @@ def test_black_and_white_are_told_from_a_hundredth_on(clipped: tuple[float, floa
 )
 def test_shares_have_two_digits(share: float, text: str) -> None:
     """More would pretend to be exact."""
-    (doubt,) = findings_about(rendering(), replace(EVIDENCE, clipped=(share, 0.0)), bits=16, gamut_volume=1.0)
+    (doubt,) = findings_about(rendering(), replace(EVIDENCE, clipped=(share, 0.0)), bits=16, gamut_ratio=1.0)
 
     assert doubt.text.startswith(f"{text} of the picture")
 
 
 @pytest.mark.parametrize(
-    ("bits", "gamut_volume", "reference", "expected"),
+    ("bits", "gamut_ratio", "reference", "expected"),
     [
         (8, 1.11, STAIRS, ["posterised"]),
         (16, 1.11, STAIRS, []),
@@ -136,10 +136,10 @@ def test_shares_have_two_digits(share: float, text: str) -> None:
     ],
 )
 def test_steps_are_told_of_few_bits_in_a_wide_space(
-    bits: int, gamut_volume: float, reference: Array32, expected: list[str]
+    bits: int, gamut_ratio: float, reference: Array32, expected: list[str]
 ) -> None:
     """All three have to meet: eight bits, a space wider than sRGB, and steps."""
-    assert keys(rendering(reference=np.ascontiguousarray(reference)), bits=bits, gamut_volume=gamut_volume) == expected
+    assert keys(rendering(reference=np.ascontiguousarray(reference)), bits=bits, gamut_ratio=gamut_ratio) == expected
 
 
 def found(quality: int, size: int, by: str, ssim: float | None = None) -> Found:

@@ -60,6 +60,45 @@ FULL = Recipe(
 )  # fmt: skip
 
 
+# Written by version 0.1.0 for the config below it.
+STORED = """{
+    "brightness": 2.0, "chroma": "4:4:4", "clip": false, "contrast": 0,
+    "forecast": {"chroma": "4:2:0", "long_edge": 900, "quality": 75}, "keep_location": false, "keep_serials": false,
+    "mark": {"corner": "lower right", "font": null, "height": 0.05, "image": null, "margin": 0.03, "opacity": 0.6,
+             "text": "Ida Marrow"},
+    "max_bytes": null, "metadata": "whole", "min_quality": null, "min_ssim": null, "name": "{stem}.jpg",
+    "progressive": true, "quality": 88,
+    "rights": {"contact": null, "copyright": null, "creator": "Ida Marrow", "override": false},
+    "sharpening": {"finish": null, "lead": {"amount": 100, "blend": 1, "radius": 1.0}, "ratio": 2.0, "steps": 2,
+                   "strength": 1.0},
+    "size": {"enlarge": false, "rule": "long_edge", "values": [1050]}, "slug": false
+}"""
+ITS_CONFIG = """
+[photographers.ida]
+drop = "drop"
+creator = "Ida Marrow"
+
+[destinations.club]
+folder = "out"
+size = { long_edge = 1050 }
+quality = 88
+tone = { brightness = 2 }
+sharpen = { strength = 1, steps = 2, ratio = 2, lead = { radius = 1 } }
+watermark = { text = "Ida Marrow", height = 0.05 }
+forecast = { long_edge = 900 }
+"""
+
+
+def test_recipes_of_existing_ledgers_are_known_again(tmp_path: Path) -> None:
+    """Their names and values are a promise: with others, everything that was delivered would be made again."""
+    config = tmp_path / "lanternslide.toml"
+    config.write_text(ITS_CONFIG, "utf-8")
+    now = resolve(load_settings(config))["ida"].destinations["club"].stored_recipe
+
+    assert is_same_recipe(now, STORED)
+    assert json.loads(now).keys() == json.loads(STORED).keys()
+
+
 def test_a_recipe_is_the_same_however_it_is_written() -> None:
     """The order of its keys does not count."""
     backwards = json.dumps(dict(reversed(asdict(FULL).items())))

@@ -12,7 +12,8 @@ import pytest
 
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
 from lanternslide.ledger import Ledger, OriginalState, Wanted, place_of
-from lanternslide.ledger.database import FORMAT, faults_of, open_database, open_empty, open_to_read, stored_place
+from lanternslide.ledger.database import FORMAT, open_database, open_empty, open_to_read, stored_place
+from lanternslide.ledger.upkeep.soundness import faults_of
 from lanternslide.records import DroppedFile, Fingerprint
 
 CLUB = Wanted(destination="club", density=1, recipe="{}")
@@ -270,7 +271,7 @@ def test_a_ledger_of_this_format_that_lacks_a_table_is_damaged(
     with closing(sqlite3.connect(file)) as connection:
         connection.execute(f"PRAGMA user_version = {FORMAT}")
 
-    with pytest.raises(StateDamagedError, match="no such table: ledger"):
+    with pytest.raises(StateDamagedError, match="it lacks delivery"):
         open_it(file)
 
 

@@ -21,6 +21,7 @@ from lanternslide.words import (
     Install,
     Note,
     Passing,
+    Upkeep,
     Word,
     say,
 )
@@ -36,6 +37,7 @@ KINDS: dict[str, type[Word]] = {
     "ConfigWord": ConfigWord,
     "Install": Install,
     "Beginning": Beginning,
+    "Upkeep": Upkeep,
 }
 EVERY = [word for kind in KINDS.values() for word in kind]
 SPEAKERS = ("say", "of", "OriginalHeldError", "PassingFaultError", "InstallError")

@@ -25,7 +25,7 @@ TABLES: dict[str, type] = {
 
 @cache
 def fields_of(table: type) -> Mapping[str, FieldInfo]:
-    """Return the keys of a table, a model or a dataclass, with what pydantic knows of each."""
+    """Return the keys of a table, a model or a dataclass, each with its annotation and its description at least."""
     if issubclass(table, BaseModel):
         return table.model_fields
     return {name: FieldInfo.from_annotation(hint) for name, hint in get_type_hints(table, include_extras=True).items()}

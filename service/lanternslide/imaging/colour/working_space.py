@@ -45,7 +45,7 @@ class WorkingSpace:
     by_engine: bool = False  #: Whether the profile works through tables; linear light is XYZ under D50 then.
 
     @property
-    def gamut_volume(self) -> float:
+    def gamut_ratio(self) -> float:
         """How many times the colours of sRGB it holds, by the volumes in linear light; 1 where that is not known."""
         return 1.0 if self.by_engine else float(abs(np.linalg.det(self.to_srgb)))
 

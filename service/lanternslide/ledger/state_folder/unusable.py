@@ -11,7 +11,7 @@ from pathlib import Path
 from lanternslide.errors import StateClosedError, StateError
 from lanternslide.words import told
 
-__all__ = ["unusable", "why"]
+__all__ = ["REASONS", "unusable", "why"]
 
 REASONS: Mapping[int, str] = {
     sqlite3.SQLITE_CORRUPT: "a part of it is missing or was overwritten",

@@ -1,0 +1,1 @@
+"""Whether a ledger can be trusted, a copy of it, and a way back where it cannot."""

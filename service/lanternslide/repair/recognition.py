@@ -1,0 +1,240 @@
+"""Which files that stand are deliveries of which originals: each original is rendered again and compared with them.
+
+Nothing is published or deleted. A delivery is recognised by equal bytes or, where another version made it, by its name,
+its size and how it looks. An original of which not everything is found is held where it cannot be told whether it is
+new, or was withdrawn: nothing may come back that its owner has taken away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from queue import SimpleQueue
+from typing import TypeAlias
+
+from lanternslide.config import ResolvedPhotographer, Settings, resolve
+from lanternslide.config.limits import Limits
+from lanternslide.daemon.planning import Planner
+from lanternslide.delivery import Publisher, Reachability, recipes_for
+from lanternslide.errors import PassingFaultError, WorkersError
+from lanternslide.intake import Decisions, findings_of
+from lanternslide.ledger import DeliveryState, Ledger
+from lanternslide.preview import Foreseen, Prediction, Tracer
+from lanternslide.records import (
+    DeliveryTask,
+    JobDone,
+    Key,
+    LeftOut,
+    Made,
+    Refused,
+    Scope,
+    Stalled,
+    Survey,
+    SurveyedItem,
+    Traced,
+    Unrecognised,
+    WorkItem,
+    shown_path,
+)
+from lanternslide.records.events import nobody
+from lanternslide.storage.probe import Probe
+from lanternslide.words import Held, say
+from lanternslide.workers.executor import Answer, AttemptFailed, ExecutorBroken, News, Order, post
+from lanternslide.workers.memory_budget import MemoryBudget
+from lanternslide.workers.pool import Pool
+
+__all__ = ["Found", "Recognition"]
+
+Steps: TypeAlias = Generator[Order, Answer, None]
+"""What is asked of workers about one original, one order after the other."""
+
+
+Candidates: TypeAlias = dict[tuple[str, float], list[Path]]
+"""The files that may be each delivery, by destination and density."""
+
+
+@dataclass(slots=True)
+class Found:
+    """What is found about one original."""
+
+    original: str  #: Photographer and path, safe to print.
+    may_be: list[Path] = field(default_factory=list)  #: Files that may be its deliveries.
+    recognised: list[Path] = field(default_factory=list)  #: Files that are.
+    is_held: bool = False  #: Whether it is held, or would be.
+    trouble: str | None = None  #: Why it could not be looked at.
+
+
+class Recognition:
+    """Goes through all originals.
+
+    Parameters
+    ----------
+    is_unsure
+        Whether the ledger may have forgotten something: what it does not know may then be withdrawn.
+    """
+
+    def __init__(self, settings: Settings, ledger: Ledger, *, is_unsure: bool) -> None:
+        self._photographers = resolve(settings)
+        self._ledger = ledger
+        self._is_unsure = is_unsure
+        self._tracer = Tracer(settings, ledger)
+        self._limits = Limits.of(settings.service)
+        probe = Probe()
+        self._decisions = Decisions(self._photographers, ledger.originals, ledger.deliveries, nobody)
+        self._publisher = Publisher(self._photographers, ledger, Reachability(ledger.folders, probe))
+        self._planner = Planner(
+            photographers=self._photographers, deliveries=ledger.deliveries, limits=self._limits,
+            publisher=self._publisher, scope=Scope(), tell=nobody,
+        )  # fmt: skip
+
+    def run(self, *, only_look: bool) -> Iterator[Found]:
+        """Yield what is found about each original that the ledger does not know as done; with *only_look* no more.
+
+        Raises
+        ------
+        PassingFaultError
+            If a drop folder is away.
+        WorkersError
+            If no worker can be started.
+        """
+        for owner in self._photographers.values():
+            asked = self._tracer.look_at(owner.drop)
+            items = [item for item in self._tracer.foresee(asked) if self._is_open(owner, item)]
+            yield from self._through(items, only_look=only_look)
+
+    def _is_open(self, owner: ResolvedPhotographer, item: Foreseen) -> bool:
+        """Return whether the ledger lacks anything of an original that counts."""
+        if item.routing is None:
+            return False
+        if item.is_made:
+            return True
+        if item.prediction is not Prediction.DONE or item.row is None:
+            return False
+        known = {(row.destination, row.density) for row in self._ledger.deliveries.of_original(item.row.id)}
+        wanted = {(place.name, density) for place, density in recipes_for(owner, item.routing)}
+        return not wanted <= known
+
+    def _through(self, items: list[Foreseen], *, only_look: bool) -> Iterator[Found]:
+        answers: SimpleQueue[Answer | News] = SimpleQueue()
+        budget = MemoryBudget(self._limits.memory_mib, self._limits.workers)
+        pool = Pool(self._limits.workers, answers.put)
+        at_work: dict[Key, tuple[Steps, Found]] = {}
+        waiting: dict[Key, Order] = {}
+        left = iter(items)
+        try:
+            while True:
+                while len(at_work) < self._limits.workers and (item := next(left, None)) is not None:
+                    found = Found(original=item.file.shown)
+                    steps = self._steps(item, found, only_look=only_look)
+                    order = next(steps)
+                    at_work[order.key] = steps, found
+                    waiting[order.key] = order
+                for key in budget.admit({key: order.need_mib for key, order in waiting.items()}):
+                    post(pool.submit(waiting.pop(key)), answers.put)
+                if not at_work:
+                    return
+                match answers.get():
+                    case Answer() as answer:
+                        budget.leave(answer.key)
+                        steps, found = at_work.pop(answer.key)
+                        following = _next(steps, answer)
+                        if following is None:
+                            yield found
+                        else:
+                            at_work[following.key] = steps, found
+                            waiting[following.key] = following
+                    case ExecutorBroken(said=said):
+                        raise WorkersError(said)
+                    case _:  # it has mended itself
+                        pass
+        finally:
+            pool.close()
+
+    def _steps(self, item: Foreseen, found: Found, *, only_look: bool) -> Steps:
+        """Ask what an original is, then whether the files are it; note what comes of it."""
+        assert item.routing is not None
+        work = WorkItem(file=item.file, routing=item.routing, original=-1 if item.row is None else item.row.id)
+        candidates: Candidates = {}
+        traced = yield self._tracer.order_for(item)
+        if isinstance(traced.result, Traced):
+            try:
+                candidates = self._candidates(work, traced.result)
+            except PassingFaultError as fault:
+                found.trouble = fault.said.text
+        else:
+            found.trouble = _trouble(traced)
+        found.may_be = sorted({path for paths in candidates.values() for path in paths})
+        found.is_held = self._is_unsure and item.prediction is Prediction.NEW and not found.may_be
+        if only_look or not (found.may_be or found.is_held):
+            return
+        taken = self._decisions.take_in(item.file, item.routing)
+        assert taken is not None
+        if found.may_be:
+            surveyed = yield self._planner.survey_of(taken)
+            if isinstance(surveyed.result, Survey):
+                yield from self._compare(taken.surveyed(surveyed.result), candidates, found)
+            else:
+                found.trouble = _trouble(surveyed)
+                found.is_held = True
+        if found.is_held:
+            self._decisions.hold(taken.original, item.file, say(Held.AFTER_REPAIR, path=shown_path(item.file.path)))
+        else:
+            self._ledger.originals.finish(taken.original, item.file)
+
+    def _candidates(self, work: WorkItem, traced: Traced) -> Candidates:
+        """Return the files that may be each delivery of an original."""
+        rows = {(row.destination, row.density): row for row in self._ledger.deliveries.of_original(work.original)}
+        found = {}
+        for plan in traced.plans:
+            call = plan.destination, plan.density
+            row = rows.get(call)
+            if row is None or row.state is not DeliveryState.WITHDRAWN:
+                found[call] = self._publisher.strangers_for(work, plan, row)
+        return found
+
+    def _compare(self, item: SurveyedItem, candidates: Candidates, found: Found) -> Steps:
+        rows, _ = self._planner.still_to_make(item)
+        tasks = [
+            DeliveryTask(
+                delivery=row.id, destination=row.destination, density=row.density,
+                recipe=self._photographers[item.file.photographer].destinations[row.destination].recipe,
+                temporary=Path(), standing=tuple(candidates.get((row.destination, row.density), ())),
+            )
+            for row in rows
+        ]  # fmt: skip
+        known = {row.id: row for row in rows}
+        answer = yield self._planner.making_of(item, item.job(tasks, findings_of(item.routing)))
+        if not isinstance(answer.result, JobDone):
+            found.trouble = _trouble(answer)
+            found.is_held = True
+            return
+        for outcome in answer.result.outcomes:
+            match outcome:
+                case Made(delivery=number, standing=path) if path is not None:
+                    self._publisher.recognise(item, known[number], outcome)
+                    found.recognised.append(path)
+                case LeftOut(delivery=number):
+                    self._ledger.deliveries.leave_out(number, item.survey.digest)
+                case Unrecognised(delivery=number):
+                    row = known[number]
+                    found.is_held |= self._is_unsure or bool(candidates.get((row.destination, row.density)))
+                case _:
+                    found.is_held = True
+
+
+def _next(steps: Steps, answer: Answer) -> Order | None:
+    try:
+        return steps.send(answer)
+    except StopIteration:
+        return None
+
+
+def _trouble(answer: Answer) -> str:
+    match answer.result:
+        case Refused(said=said) | Stalled(said=said):
+            return said.text
+        case AttemptFailed(detail=detail):
+            return detail
+        case _:
+            return "it changed meanwhile"
