@@ -8,6 +8,8 @@
     ├── StateError                     4   the state folder cannot be used
     │   ├── StateUnwritableError
     │   ├── StateClosedError
+    │   ├── StateOpenError
+    │   ├── StateAwayError
     │   ├── StateLockedError
     │   ├── StateDamagedError
     │   └── StateNewerError
@@ -25,6 +27,7 @@ storage stops it, loudly.
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
@@ -41,11 +44,13 @@ __all__ = [
     "OriginalHeldError",
     "PassingFaultError",
     "ServiceRunsOnError",
+    "StateAwayError",
     "StateClosedError",
     "StateDamagedError",
     "StateError",
     "StateLockedError",
     "StateNewerError",
+    "StateOpenError",
     "StateUnwritableError",
     "TaskRefusedError",
     "UsageError",
@@ -134,6 +139,26 @@ class StateClosedError(StateError):
         super().__init__(
             f"The state folder {folder} belongs to the user {owner} and is closed to others. Run this as {owner}: put "
             f"“sudo -u {owner}” before the command."
+        )
+
+
+class StateAwayError(StateError):
+    """The state folder was deleted or unmounted while the service worked."""
+
+    def __init__(self, folder: str) -> None:
+        super().__init__(
+            f"The service has stopped, because its state folder {folder} is not there any more, or another one has its "
+            "name. Connect its disk, or put the folder back. If it is lost, run `lanternslide repair`."
+        )
+
+
+class StateOpenError(StateError):
+    """Everybody may write into the state folder."""
+
+    def __init__(self, folder: str) -> None:
+        super().__init__(
+            f"Every user of this machine may write into the state folder {folder}, and so withdraw your pictures or "
+            f"stop the service. Close it: chmod 700 {shlex.quote(folder)}"
         )
 
 

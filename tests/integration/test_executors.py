@@ -7,6 +7,7 @@ import signal
 import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeAlias
 
@@ -215,6 +216,22 @@ def test_what_is_urgent_goes_before_what_is_not(opened: Opened) -> None:
         until(lambda: len(done) == 7, "all are done")
 
     assert "fresh" in done[:2]
+
+
+def test_nobody_is_kept_waiting_by_one_who_has_much_to_do() -> None:
+    """The first worker that is free takes an order of whoever has none at work, however many others came before."""
+    pool = Pool(WORKERS, Told(), MISBEHAVING)
+    try:
+        done: list[str] = []
+        many = [pool.submit(order("pause", 0.5, called=f"ida {number}")) for number in range(8)]
+        juno = replace(order("pause", 0.1, called="juno"), key=("juno", Path("juno")))
+        for answer in (*many, pool.submit(juno)):
+            answer.add_done_callback(lambda answer: done.append(answer.result().key[1].name))
+        until(lambda: len(done) == len(many) + 1, "all are done")
+    finally:
+        pool.close()
+
+    assert "juno" in done[: WORKERS + 1]
 
 
 def test_an_executor_that_is_asked_is_alive(opened: Opened) -> None:

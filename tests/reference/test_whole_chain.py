@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import tifffile
-from hypothesis import example, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter
 from skimage.color import deltaE_ciede2000, rgb2lab
@@ -20,6 +20,9 @@ from tests.support.slow_chain import Array, render_slowly
 
 # ISO 22028-2 (with a plain gamma of 1.8); IEC 61966-2-1's primaries with a plain gamma of 2.2.
 WIDE = ("ROMM", (0.7347, 0.2653), (0.1596, 0.8404), (0.0366, 0.0001), (0.3457, 0.3585), 1.8)
+FEWEST_EDGES = 200
+"""With fewer the chain takes a fixed amount (the design's section 5)."""
+
 NARROW = ("plain", (0.64, 0.33), (0.30, 0.60), (0.15, 0.06), (0.3127, 0.3290), 2.2)
 
 
@@ -62,6 +65,8 @@ def test_the_rendering_is_that_of_float64(
         original = Path(folder) / "scene.tif"
         tifffile.imwrite(original, codes, photometric="rgb", iccprofile=profile)
         found = render_codes(original, recipe(long_edge))
+    # A tenth of all places are its steepest. With about 200 of them, a rounding decides whether they are enough.
+    assume(abs((found.shape[0] - 1) * (found.shape[1] - 1) / 10 - FEWEST_EDGES) > 5)
 
     curves, matrix = (part := read_profile(profile)).curves, part.matrix
     assert curves is not None

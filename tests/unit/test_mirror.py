@@ -31,6 +31,7 @@ ELSEWHERE = {
     "repair/renewal": "faults/test_damage",
     "cli/commands/repair": "faults/test_damage",
     "workers/pool": "integration/test_executors",
+    "daemon/pausing": "faults/test_state_away",
     "daemon/service": "acceptance/test_watch",
     "workers/cluster/registry": "cluster/test_trust",
     "workers/cluster/engine": "integration/test_executors",

@@ -12,7 +12,7 @@ from lanternslide.cli.session import open_ledger, state_folder
 from lanternslide.config import Settings, resolve
 from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
 from lanternslide.errors import ExitStatus, StateError, StateLockedError
-from lanternslide.ledger import Ledger, OriginalState, holder_of
+from lanternslide.ledger import Ledger, OriginalState, holder_of, release_reserve
 from lanternslide.records.events import nobody
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.requests import Reply, Request, RequestFolder, commands_alone
@@ -26,7 +26,19 @@ LOOK_SECONDS = 0.1
 
 
 def perform(settings: Settings, request: Request) -> int:
-    """Have *request* done, print what came of it, and return the exit status."""
+    """Have *request* done, print what came of it, and return the exit status.
+
+    What is to be taken back is taken back on a full disk, too, from the room that is kept for that.
+    """
+    try:
+        return _perform(settings, request)
+    except StateError:
+        if request.command != "withdraw" or not release_reserve(state_folder(settings, os.environ)):
+            raise
+        return _perform(settings, request)
+
+
+def _perform(settings: Settings, request: Request) -> int:
     reply = None
     while reply is None:
         try:

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BeforeValidator
 from lanternslide.records.values import Folder, Text, not_taken, text_of
 from lanternslide.words import ConfigWord
 
-__all__ = ["Bytes", "DeliveryName", "FolderPattern", "Names", "fill_folder"]
+__all__ = ["Bytes", "DeliveryName", "FileMode", "FolderPattern", "Names", "fill_folder"]
 
 UNITS = {"b": 1, "kb": 10**3, "mb": 10**6, "gb": 10**9, "kib": 2**10, "mib": 2**20, "gib": 2**30}
 """Decimal and binary units of information (IEC 80000-13)."""
@@ -38,6 +38,13 @@ def _folder_pattern(path: Path) -> Path:
     return path
 
 
+def _file_mode(text: str) -> str:
+    """Return permissions that its owner can read and write by, and that make no program of a file."""
+    if re.fullmatch("0[0-7]{3}", text) is None or int(text, 8) & 0o600 != 0o600 or int(text, 8) & 0o111:
+        raise ValueError
+    return text
+
+
 def _names(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list | tuple):
         raise ValueError  # noqa: TRY004 - pydantic takes only ValueError for a value that does not fit
@@ -60,6 +67,8 @@ Bytes = Annotated[int, BeforeValidator(_bytes)]
 """A size such as "500 kB", in bytes."""
 FolderPattern = Annotated[Folder, AfterValidator(_folder_pattern)]
 """A folder that may hold ``{photographer}``."""
+FileMode = Annotated[Text, AfterValidator(_file_mode)]
+"""Permissions of a file in octal, such as "0644"."""
 Names = Annotated[tuple[str, ...], BeforeValidator(_names)]
 
 

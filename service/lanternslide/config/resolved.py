@@ -34,6 +34,7 @@ class ResolvedDestination:
     fixed_folder: Path  #: What must be there already: above the folder, or above its part that varies.
     densities: tuple[float, ...]
     recipe: Recipe  #: How pictures are prepared, whatever their density.
+    mode: int  #: Permissions of deliveries.
     manifest: bool  #: Whether the folder has a manifest.
     is_shared: bool  #: Whether all photographers deliver into the same folder.
 
@@ -89,6 +90,7 @@ def _destination(name: str, said: Destination, owner: Photographer, photographer
         fixed_folder=said.fixed_folder(),
         densities=said.densities,
         recipe=recipe_of(said, owner),
+        mode=int(said.mode, 8),
         manifest=said.manifest,
         is_shared=said.folder == folder,
     )

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PrivateAttr, model_validator
 
-from lanternslide.config.fields import Bytes, DeliveryName, FolderPattern, Names, fill_folder
+from lanternslide.config.fields import Bytes, DeliveryName, FileMode, FolderPattern, Names, fill_folder
 from lanternslide.records import Recompression, Sharpening, Watermark
 from lanternslide.records.recipe import AS_CONFIG
 from lanternslide.records.values import Chroma, Flag, Folder, Number, Pixels, Text, Whole, not_taken
@@ -131,6 +131,7 @@ class Destination(Frozen):
     keep_serials: Flag = Field(False, description="true or false")
     watermark: Watermark | None = Field(None, description="a table with a text or an image")
     forecast: Recompression | None = Field(None, description="a table of long_edge, quality and chroma")
+    mode: FileMode = Field("0644", description='permissions in octal with read and write for the owner: "0644"')
     manifest: Flag = Field(False, description="true or false")
 
     def folder_for(self, photographer: str) -> Path:

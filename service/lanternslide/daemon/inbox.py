@@ -36,6 +36,13 @@ class Inbox:
         """Leave *item*."""
         self._queue.put(item)
 
+    def has_stop(self) -> bool:
+        """Return whether somebody has asked for a stop; everything stays to be read."""
+        items = self.read(0)
+        for item in items:
+            self.put(item)
+        return any(isinstance(item, Stop) for item in items)
+
     def read(self, seconds: float) -> list[Message]:
         """Return all messages, each hint once, after waiting up to *seconds* for the first."""
         hints: dict[Message, None] = {}

@@ -14,12 +14,13 @@ from lanternslide.config.limits import Limits
 from lanternslide.daemon.inbox import Inbox, Reload, Stop
 from lanternslide.daemon.noted_settings import note_settings
 from lanternslide.daemon.parts import Lasting, parts_for
+from lanternslide.daemon.pausing import Pause
 from lanternslide.daemon.pictures import Pictures
 from lanternslide.daemon.supervisor import Supervisor
 from lanternslide.delivery import Reachability, Stamps
 from lanternslide.errors import ConfigError, ExitStatus, StateError, UsageError, WorkersError
 from lanternslide.intake.hints import Hint, Lost
-from lanternslide.ledger import Ledger, take_stop_request
+from lanternslide.ledger import Ledger, keep_reserve, take_stop_request
 from lanternslide.records import Scope, shown_path
 from lanternslide.records.events import (
     Began,
@@ -99,6 +100,7 @@ class Service:
             tell=self._tell,
             tick=self._show_life,
         )
+        self._pause = Pause(ledger.folder, ledger.presence, inbox, self.obstacles)
         self._reading = 0
         self._unsettled: set[str] = set()  # destinations of which it cannot be told what stands there
         self._busy = False
@@ -156,6 +158,7 @@ class Service:
         self._supervisor.ready()
         try:
             while not self._is_over(until_idle=until_idle):
+                self._pause.keep(self._show_life, until_idle=until_idle)
                 self._look_around(executor)
                 self._submit(executor)
                 self._show_life()
@@ -168,7 +171,8 @@ class Service:
             self._executor = None
             self._scanner.close()
             executor.close()
-            self._ledger.originals.give_back_work()
+            if self._ledger.presence.is_there():
+                self._ledger.originals.give_back_work()
         self._notes.write()
         self._manifests.write()
         self._proofs.write()
@@ -186,6 +190,7 @@ class Service:
             self._meet_requests(error)
         self._take_stop_request()  # a former service was; this one is not
         note_settings(self._ledger, self._settings, self._limits)
+        keep_reserve(self._ledger.folder)
 
     def _go_on(self) -> None:
         """Finish what could not be finished because a destination was away, and say which still are."""
@@ -261,6 +266,7 @@ class Service:
         for item in self._inbox.read(self._seconds_to_next()):
             match item:
                 case Answer():
+                    self._pause.keep(self._show_life, until_idle=self._until_idle)
                     self._pictures.advance(item, executor.admission)
                     self._look_again()
                 case Hint():

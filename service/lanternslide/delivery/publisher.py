@@ -37,6 +37,7 @@ from lanternslide.storage import (
     ready_folder,
     remove_delivery,
     remove_temporary,
+    set_mode,
     temporary_name,
 )
 from lanternslide.words import Doubt, Note, Said, is_said, say
@@ -126,6 +127,7 @@ class Publisher:
         called, ending = name_of(item.file, item.routing, task.destination, task.recipe, size, made.captured)
         call = called, task.density, ending
         name = next(delivered_names(*call))
+        set_mode(task.temporary, self._photographers[item.file.photographer].destinations[row.destination].mode)
         for path in self._strangers.named(folder, call):
             if self._names.stands(Published(path=path, size=made.bytes, digest=made.digest)):
                 remove_temporary(task.temporary)

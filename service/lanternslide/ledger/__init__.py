@@ -25,6 +25,8 @@ from lanternslide.ledger.rows import (
 )
 from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.state_folder.lock import StateLock, ask_holder, holder_of
+from lanternslide.ledger.state_folder.presence import Presence
+from lanternslide.ledger.state_folder.reserve import keep_reserve, release_reserve
 from lanternslide.ledger.state_folder.stopping import ask_to_stop, take_stop_request
 from lanternslide.ledger.withdrawals import Withdrawals
 
@@ -42,6 +44,7 @@ __all__ = [
     "OriginalRow",
     "OriginalState",
     "Originals",
+    "Presence",
     "Published",
     "Reading",
     "Replaced",
@@ -54,7 +57,9 @@ __all__ = [
     "ask_holder",
     "ask_to_stop",
     "holder_of",
+    "keep_reserve",
     "place_of",
+    "release_reserve",
     "stored",
     "stored_fingerprint",
     "take_stop_request",

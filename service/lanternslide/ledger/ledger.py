@@ -15,6 +15,7 @@ from lanternslide.ledger.older import OlderWork
 from lanternslide.ledger.originals import Originals
 from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.sheets import Sheets
+from lanternslide.ledger.state_folder.presence import Presence
 from lanternslide.ledger.store import storage
 from lanternslide.ledger.upkeep.session import end_session
 from lanternslide.ledger.upkeep.soundness import faults_of
@@ -33,6 +34,7 @@ class Ledger:
         self.folder = folder  #: The state folder.
         self._is_written = connection is None
         self._connection = opened = connection or open_database(folder / LEDGER_FILE)
+        self.presence = Presence(folder / LEDGER_FILE)  #: Whether it is still there.
         opened.create_function("place_of", 1, stored_place, deterministic=True)
         with storage():
             self.name: str = opened.execute(query("ledger_name")).fetchone()["name"]
@@ -64,7 +66,7 @@ class Ledger:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._connection.close()
-        if self._is_written:
+        if self._is_written and self.presence.is_there():
             end_session(self.folder / LEDGER_FILE)
 
     def faults(self) -> list[str]:

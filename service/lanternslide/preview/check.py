@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
+import stat
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import IntEnum
@@ -23,6 +25,9 @@ __all__ = ["Finding", "Verdict", "look_around"]
 
 LITTLE_ROOM = 1_000_000_000
 """Free bytes below which a folder gets a remark."""
+
+NO_ROOM = 1_000_000
+"""Free bytes below which the ledger's disk counts as full."""
 
 WATCH_LIMIT = Path("/proc/sys/fs/inotify/max_user_watches")
 HELD_BY_OTHERS = 0.5
@@ -79,6 +84,7 @@ def _state(state: Path) -> Iterator[Finding]:
     yield _found(what, Verdict.FINE, say(Check.RUNNING, holder=holder) if holder else say(Check.NOT_RUNNING))
     if os.name == "posix" and is_folder(state) and state.stat().st_mode & 0o077:
         yield _found(what, Verdict.REMARK, say(Check.STATE_OPEN, folder=state))
+    yield from _room_for(state)
     try:
         ledger = Ledger.to_read(state)
     except StateError as error:
@@ -94,6 +100,18 @@ def _state(state: Path) -> Iterator[Finding]:
         yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail=found))
     else:
         yield _found("ledger", Verdict.FINE, say(Check.LEDGER_FINE, folder=state))
+
+
+def _room_for(state: Path) -> Iterator[Finding]:
+    """Yield what keeps the ledger from being written: a full or read-only disk, or a lack of rights."""
+    if not is_folder(state):
+        return
+    if sys.platform != "win32" and os.statvfs(state).f_flag & os.ST_RDONLY:
+        yield _found("state", Verdict.STATE, say(Check.STATE_READ_ONLY, folder=state))
+    elif shutil.disk_usage(state).free < NO_ROOM:
+        yield _found("state", Verdict.STATE, say(Check.STATE_FULL, folder=state))
+    if sys.platform != "win32" and state.stat().st_mode & stat.S_IWOTH:
+        yield _found("state", Verdict.STATE, say(Check.STATE_OPEN_TO_ALL, folder=state))
 
 
 def _machine(settings: Settings) -> Iterator[Finding]:

@@ -33,7 +33,7 @@ class Obstacles:
 
     def of(self, photographer: str, destinations: Iterable[str]) -> tuple[str, ...]:
         """Return what is in the way of a photographer's pictures, *destinations* or of everybody, not of others'."""
-        shared = {"workers", *(f"destination {name}" for name in destinations)}
+        shared = {"workers", "state folder", *(f"destination {name}" for name in destinations)}
         found = (
             said.text for what, said in self._met.items() if what in shared or what.startswith(f"{photographer}: ")
         )

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import json
 import os
+import stat
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import suppress
@@ -17,6 +19,9 @@ from pathlib import Path
 from lanternslide.records.windows import in_use, private_mode
 
 __all__ = ["Reply", "Request", "RequestFolder"]
+
+MOST_BYTES = 16 * 2**20
+"""A request is no longer; it may name very many paths."""
 
 REQUEST, REPLY = ".request", ".answer"
 """The endings; a service may be older than the command that asks it, so they stay."""
@@ -66,7 +71,7 @@ class RequestFolder:
         # One that begins with a dot is still being written.
         for name in sorted(name for name in found if name.endswith(REQUEST) and not name.startswith(".")):
             try:
-                content = json.loads((self.folder / name).read_text("utf-8"))
+                content = json.loads(_text_of(self.folder / name))
                 content["paths"] = tuple(content["paths"])
                 request = Request(**content)
             except FileNotFoundError:  # taken back
@@ -118,3 +123,29 @@ class RequestFolder:
         # A path that is no text keeps its bytes as escapes.
         temporary.write_text(json.dumps(content), "utf-8")
         temporary.replace(self.folder / name)
+
+
+def _text_of(path: Path) -> str:
+    """Return what a request says, without waiting for anything.
+
+    Raises
+    ------
+    FileNotFoundError
+        If it is not there any more.
+    OSError, ValueError
+        If it cannot be read, or is not a file of this user's: a pipe, a link, what somebody else has put there.
+    """
+    descriptor = os.open(path, os.O_RDONLY | _flag("O_NOFOLLOW") | _flag("O_NONBLOCK") | _flag("O_BINARY"))
+    with os.fdopen(descriptor, "rb") as stream:
+        status = os.fstat(descriptor)
+        if not stat.S_ISREG(status.st_mode) or status.st_size > MOST_BYTES:
+            raise ValueError
+        if sys.platform != "win32" and status.st_uid not in (0, os.geteuid()):
+            raise ValueError
+        return stream.read().decode("utf-8")
+
+
+def _flag(name: str) -> int:
+    """Return a flag of open(2), 0 where the system has it not."""
+    flag: int = getattr(os, name, 0)
+    return flag

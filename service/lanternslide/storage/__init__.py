@@ -9,6 +9,7 @@ from lanternslide.storage.files import (
     put_text,
     remove_delivery,
     remove_temporary,
+    set_mode,
     write_temporary,
 )
 from lanternslide.storage.folders import check_folder, ready_folder
@@ -31,6 +32,7 @@ __all__ = [
     "ready_folder",
     "remove_delivery",
     "remove_temporary",
+    "set_mode",
     "temporary_name",
     "write_temporary",
 ]

@@ -10,6 +10,7 @@ import errno
 import hashlib
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 from lanternslide.storage.faults import folder_fault
@@ -25,6 +26,7 @@ __all__ = [
     "put_text",
     "remove_delivery",
     "remove_temporary",
+    "set_mode",
     "write_temporary",
 ]
 
@@ -55,6 +57,13 @@ def write_temporary(path: Path, data: bytes) -> None:
         fault = folder_fault(path.parent, error)
         remove_temporary(path)
         raise fault from error
+
+
+def set_mode(path: Path, mode: int) -> None:
+    """Give a file permissions, whatever the umask; a file system without them keeps its own."""
+    if sys.platform != "win32":
+        with suppress(OSError):
+            path.chmod(mode, follow_symlinks=False) if os.chmod in os.supports_follow_symlinks else path.chmod(mode)
 
 
 def remove_temporary(path: Path) -> None:

@@ -38,6 +38,7 @@ class Held(StrEnum):
     UNREAD_KIND = "unread-kind"
     FAILED_OFTEN = "failed-often"
     AFTER_REPAIR = "after-repair"
+    IMPLAUSIBLE_SIZE = "implausible-size"
 
 
 class Doubt(StrEnum):
@@ -114,6 +115,7 @@ class Passing(StrEnum):
     MARK_LETTERS = "mark-letters"
     STILL_WRITTEN = "still-written"
     REQUESTS = "requests"
+    STATE_AWAY = "state-away"
     NOTE_IN_THE_WAY = "note-in-the-way"
     MANIFEST_IN_THE_WAY = "manifest-in-the-way"
     SHEET_IN_THE_WAY = "sheet-in-the-way"
@@ -290,6 +292,9 @@ class Check(StrEnum):
     NOT_RUNNING = "not-running"
     STATE_ON_SHARE = "state-on-share"
     STATE_OPEN = "state-open"
+    STATE_OPEN_TO_ALL = "state-open-to-all"
+    STATE_READ_ONLY = "state-read-only"
+    STATE_FULL = "state-full"
     NO_LEDGER = "no-ledger"
     LEDGER_FINE = "ledger-fine"
     LEDGER_DAMAGED = "ledger-damaged"

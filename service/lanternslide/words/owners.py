@@ -200,6 +200,15 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "Other users can look into the state folder {folder}, which holds the names of all pictures. Close it to "
             "them (chmod 700)."
         ),
+        Check.STATE_OPEN_TO_ALL: (
+            "Every user of this machine may write into the state folder {folder}, and so withdraw your pictures. The "
+            "service does not start. Close it to them (chmod 700)."
+        ),
+        Check.STATE_READ_ONLY: "The disk of the state folder {folder} is read-only, so the service cannot work.",
+        Check.STATE_FULL: (
+            "The disk of the state folder {folder} is full, so the service cannot work. Free some room. Until then, "
+            "`withdraw` works from a reserve."
+        ),
         Check.NO_LEDGER: "There is no ledger in {folder} yet. The first sweep or watch makes it.",
         Check.LEDGER_FINE: "The ledger in {folder} is sound.",
         Check.LEDGER_DAMAGED: (

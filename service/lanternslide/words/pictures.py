@@ -65,6 +65,10 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "Lanternslide tried {attempts} times and failed each time. The last error: {detail}. Export the picture "
             "again. If it fails again, look into the log."
         ),
+        Held.IMPLAUSIBLE_SIZE: (
+            "The file has {size}, far more than its pixels need (at most {most}). It is mostly empty, or no picture "
+            "from its middle on. Export it again."
+        ),
         Held.AFTER_REPAIR: (
             "The ledger was repaired, and does not know this picture or all that was made of it. It may be new, or you "
             "may have withdrawn it. To have it delivered: lanternslide retry {path}."
@@ -264,6 +268,10 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         Passing.STILL_WRITTEN: (
             "A program is still writing this file, or holds it open. The service takes the file once the program has "
             "closed it."
+        ),
+        Passing.STATE_AWAY: (
+            "The state folder {folder} is not there any more, or another one has its name. Nothing is delivered until "
+            "it is back. Connect its disk, or put the folder back."
         ),
         Passing.REQUESTS: (
             "The folder {folder} cannot be used ({detail}), so commands such as retry and withdraw do not reach the "

@@ -13,7 +13,7 @@ from lanternslide.records import Changed, DeliveryTask, Refused, Stalled, Traced
 from lanternslide.worker.findings import findings_of
 from lanternslide.worker.memory import bounded
 from lanternslide.worker.original import answer_of, opened
-from lanternslide.worker.survey import check_size, needed_mib
+from lanternslide.worker.survey import check_bytes, check_size, needed_mib
 
 __all__ = ["trace"]
 
@@ -36,6 +36,7 @@ def _trace(task: TraceTask) -> Traced:
         with opened(survey.root, survey.path, survey.fingerprint) as original:
             header = read_header(original.path)
         check_size(header, survey.max_megapixels)
+        check_bytes(header, survey.fingerprint.size)
         return _traced(header, task)
 
 

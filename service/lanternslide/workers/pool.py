@@ -11,7 +11,7 @@ import multiprocessing
 import os
 import threading
 import time
-from collections import deque
+from collections import Counter, deque
 from concurrent.futures import Future
 from dataclasses import dataclass, field
 from multiprocessing.connection import wait
@@ -191,7 +191,7 @@ class Pool:
         while self._waiting and idle:
             worker = idle.pop()
             try:
-                entry = next((entry for entry in self._waiting if entry.order.urgent), self._waiting[0])
+                entry = self._next()
                 worker.give(entry)
             except OSError:  # it has died in the meantime; that is noticed when its end is read
                 worker.entry = None
@@ -207,6 +207,11 @@ class Pool:
                 self._start_failed(told(error))
                 return
             starting += 1
+
+    def _next(self) -> _Entry:
+        """Return the waiting order that goes first: an urgent one, of whoever has fewest at work."""
+        at_work = Counter(worker.entry.order.key[0] for worker in self._workers if worker.entry is not None)
+        return min(self._waiting, key=lambda entry: (not entry.order.urgent, at_work[entry.order.key[0]]))
 
     def _listen(self) -> None:
         """Wait for something to happen to a worker, or for a new order, or until one is late."""

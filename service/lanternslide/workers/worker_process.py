@@ -54,6 +54,8 @@ def run_worker(connection: Connection, module: str) -> None:
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
     go_first()
+    # Libraries look for programs by name: a worker starts none.
+    os.environ["PATH"] = os.devnull
     threading.Thread(target=_end_with_parent, name="end with parent", daemon=True).start()
     worker = import_module(module)
     connection.send(READY)

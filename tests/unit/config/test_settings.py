@@ -54,7 +54,8 @@ DEFAULTS: list[tuple[type[BaseModel], dict[str, object]]] = [
             "densities": (1,), "name": "{stem}.jpg", "slug": False, "sharpen": "auto",
             "tone": Tone(brightness=0, contrast=0), "out_of_gamut": "compress", "quality": 90, "min_ssim": 0.98,
             "max_bytes": None, "min_quality": 80, "chroma": "4:4:4", "progressive": True, "metadata": "whole",
-            "keep_location": False, "keep_serials": False, "watermark": None, "forecast": None, "manifest": False,
+            "keep_location": False, "keep_serials": False, "watermark": None, "forecast": None,
+            "mode": "0644", "manifest": False,
         },
     ),
     (Size, {"enlarge": False}),
@@ -103,6 +104,7 @@ LIMITS: list[tuple[str, list[str], list[str]]] = [
 
 OF_A_DESTINATION: list[tuple[str, list[str], list[str]]] = [
     ("densities", ["[1]", "[1, 1.5, 2, 4]"], ["[]", "[0.9]", "[4.1]", "[1, 1]", "[1, 1.5, 2, 3, 4]", "2"]),
+    ("mode", ['"0644"', '"0600"', '"0666"'], ['"644"', "644", '"0755"', '"0444"', '"0264"', '"4644"', '"0o644"']),
     ("slug", ["true"], ['"true"', "1"]),
     ("sharpen", ['"auto"', "false"], ["true", '"none"', "1"]),
     ("sharpen.strength", ["0", "2"], ["-0.1", "2.1"]),

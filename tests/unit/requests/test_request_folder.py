@@ -210,3 +210,31 @@ def test_an_answer_that_cannot_be_written_ends_the_request_all_the_same(requests
         requests.reply(name, Reply())
 
     assert taken(requests) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such files")
+@pytest.mark.parametrize("kind", ["pipe", "link", "folder", "device"])
+def test_what_is_no_file_is_not_waited_for(requests: RequestFolder, tmp_path: Path, kind: str) -> None:
+    """A pipe would be waited for without end; a link leads to what nobody has asked for."""
+    path = requests.folder / "1-1.request"
+    match kind:
+        case "pipe":
+            os.mkfifo(path)
+        case "link":
+            (tmp_path / "elsewhere").write_text(json.dumps({"command": "withdraw", "paths": ["/drop"]}))
+            path.symlink_to(tmp_path / "elsewhere")
+        case "folder":
+            path.mkdir()
+        case _:
+            path.symlink_to("/dev/zero")
+
+    assert taken(requests) == [None]
+
+
+@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() != 0, reason="needs the right to give a file away")
+def test_what_another_user_has_put_there_is_no_request(requests: RequestFolder) -> None:
+    """Who may write into the folder may not give commands."""
+    lay(requests, json.dumps({"command": "withdraw", "paths": ["/drop"]}))
+    os.chown(requests.folder / "1-1.request", 54_321, -1)
+
+    assert taken(requests) == ([None] if os.geteuid() != 54_321 else [])

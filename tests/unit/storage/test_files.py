@@ -24,6 +24,7 @@ from lanternslide.storage import (
     put_text,
     remove_delivery,
     remove_temporary,
+    set_mode,
     write_temporary,
 )
 from lanternslide.words import Passing
@@ -383,3 +384,18 @@ def test_a_file_that_cannot_be_synced_is_not_published(tmp_path: Path, monkeypat
     with pytest.raises(PassingFaultError):
         write_temporary(tmp_path / ".a", b"a")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such permissions")
+@pytest.mark.parametrize("umask", [0, 0o077])
+def test_permissions_are_those_that_are_asked_for(tmp_path: Path, umask: int) -> None:
+    """Whatever the umask; what is not there any more is no fault."""
+    before = os.umask(umask)
+    try:
+        write_temporary(tmp_path / "seal.part", b"x")
+    finally:
+        os.umask(before)
+    set_mode(tmp_path / "seal.part", 0o640)
+    set_mode(tmp_path / "gone.part", 0o640)
+
+    assert stat.S_IMODE((tmp_path / "seal.part").stat().st_mode) == 0o640

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import sys
 from collections.abc import Callable
 from dataclasses import replace
@@ -145,3 +146,21 @@ def test_the_survey_tells_the_need_of_all_that_is_wanted(tmp_path: Path) -> None
 
     assert isinstance(surveyed, Survey)
     assert surveyed.need_mib == needed_mib(read_header(original), wanted)
+
+
+@pytest.mark.parametrize(("times", "fits"), [(1.0, True), (1.001, False)])
+def test_a_file_that_is_mostly_empty_is_refused_by_its_header(tmp_path: Path, times: float, *, fits: bool) -> None:
+    """64 times the bytes of its pixels and a gibibyte are taken; of more, nothing is read but the header."""
+    original = save_jpeg(tmp_path / "seal.jpg", 60, 40)
+    most = 2**30 + 64 * 60 * 40 * 3
+    os.truncate(original, int(most * times))
+
+    with pytest.MonkeyPatch.context() as patched:
+        if not fits:
+            patched.setattr("lanternslide.worker.original.Opened.digest", lambda _self: pytest.fail("it was read"))
+        found = survey(survey_task(original))
+
+    assert isinstance(found, Survey) is fits
+    if not fits:
+        assert isinstance(found, Refused)
+        assert found.said.key == Held.IMPLAUSIBLE_SIZE.value

@@ -10,7 +10,7 @@ from types import TracebackType
 from typing import IO, Self
 
 from lanternslide.errors import StateLockedError
-from lanternslide.ledger.state_folder.unusable import unusable
+from lanternslide.ledger.state_folder.unusable import refuse_open, unusable
 from lanternslide.records.windows import private_mode
 
 __all__ = ["StateLock", "ask_holder", "holder_of"]
@@ -40,6 +40,7 @@ class StateLock:
         """
         try:
             self._file.parent.mkdir(mode=private_mode(), parents=True, exist_ok=True)
+            refuse_open(self._file.parent)
             stream = self._file.open("a+b", buffering=0)
         except OSError as error:
             raise unusable(self._file.parent, error) from error

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import stat
 import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from lanternslide.errors import StateClosedError, StateError
+from lanternslide.errors import StateClosedError, StateError, StateOpenError
 from lanternslide.words import told
 
-__all__ = ["REASONS", "unusable", "why"]
+__all__ = ["REASONS", "refuse_open", "unusable", "why"]
 
 REASONS: Mapping[int, str] = {
     sqlite3.SQLITE_CORRUPT: "a part of it is missing or was overwritten",
@@ -41,6 +42,20 @@ def unusable(folder: Path, error: OSError) -> StateError:
     if owner is not None:
         return StateClosedError(str(folder), owner)
     return StateError(f"The state folder {folder} cannot be used ({told(error)}).")
+
+
+def refuse_open(folder: Path) -> None:
+    """Refuse a state folder that every user of the machine may write into: they could withdraw, and stop the service.
+
+    Raises
+    ------
+    OSError
+        If it cannot be asked.
+    StateOpenError
+        If it is one.
+    """
+    if sys.platform != "win32" and folder.stat().st_mode & stat.S_IWOTH:
+        raise StateOpenError(str(folder))
 
 
 def _other_owner(folder: Path) -> str | None:

@@ -16,6 +16,7 @@ from typing import TypeVar
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from lanternslide.records import shown_text
 from lanternslide.records.ring import RingCell, Ringed
 from lanternslide.records.shown import AFTER, BEFORE, MAP, SMALL
 from lanternslide.report.alike import by_kind
@@ -259,7 +260,8 @@ def _file_name(output: str | None) -> str:
 
 def _alt(entry: Entry) -> str:
     told = entry.about.alt or entry.about.title or entry.about.description
-    return told or f"{entry.record.original}, small"
+    # Lines are run together, as a browser does; what turns the direction of writing is shown, not done.
+    return shown_text(" ".join(told.split())) if told else f"{entry.record.original}, small"
 
 
 @cache

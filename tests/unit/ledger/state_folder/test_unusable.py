@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from lanternslide.errors import StateClosedError, StateError
+from lanternslide.errors import StateClosedError, StateError, StateOpenError
+from lanternslide.ledger import StateLock
 from lanternslide.ledger.state_folder.unusable import unusable, why
 
 pwd = pytest.importorskip("pwd", reason="owners have no names on this system")
@@ -95,3 +96,20 @@ def test_a_databases_faults_are_told_plainly(tmp_path: Path) -> None:
     assert why(failing(file, "SELECT count(*) FROM seal")) == "a part of it is missing or was overwritten"
     file.write_bytes(b"no ledger at all " * 500)
     assert why(failing(file, "SELECT * FROM seal")) == "it is no ledger, or was overwritten"
+
+
+@pytest.mark.parametrize(
+    ("mode", "refused"), [(0o700, False), (0o755, False), (0o770, False), (0o777, True), (0o1777, True)]
+)
+def test_a_folder_that_everybody_may_write_into_is_refused(tmp_path: Path, mode: int, *, refused: bool) -> None:
+    """The command that closes it is in the words."""
+    folder = tmp_path / "the state"
+    folder.mkdir()
+    folder.chmod(mode)
+
+    if refused:
+        with pytest.raises(StateOpenError, match=f"chmod 700 '{folder}'"), StateLock(folder, "test"):
+            pass
+    else:
+        with StateLock(folder, "test"):
+            pass

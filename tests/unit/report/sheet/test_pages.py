@@ -473,3 +473,14 @@ def test_notes_are_told_apart_from_doubts() -> None:
     assert re.search(r'<p class="doubt"><span class="mark">Doubt:</span> It is small.', page)
     assert re.search(r'<p class="note"><span class="quiet">Note:</span> It was grey.', page)
     assert "It was grey." not in page[page.index("Delivered with doubts") : page.index("The day in figures")]
+
+
+@pytest.mark.parametrize(
+    ("title", "alt"),
+    [("A seal\u202egpj.exe", "A seal\\u202egpj.exe"), ("two\nlines \u009b31m", "two lines \\x9b31m")],
+)
+def test_what_turns_the_direction_of_writing_is_shown(title: str, alt: str) -> None:
+    """A title may hold marks that make it read otherwise, or that a terminal obeys."""
+    found = Tags(dict(day_pages(content(entry(about=About(title=title)))))["index.html"]).tags
+
+    assert [attributes["alt"] for _, attributes in found if attributes.get("class") == "small"] == [alt]
