@@ -12,6 +12,7 @@
     │   ├── StateAwayError
     │   ├── StateLockedError
     │   ├── StateDamagedError
+    │   ├── StateUnsureError
     │   └── StateNewerError
     ├── WorkersError                   3   no worker can do anything
     ├── InstallError                   2   the service cannot be installed, or taken away, like this
@@ -51,6 +52,7 @@ __all__ = [
     "StateLockedError",
     "StateNewerError",
     "StateOpenError",
+    "StateUnsureError",
     "StateUnwritableError",
     "TaskRefusedError",
     "UsageError",
@@ -166,10 +168,20 @@ class StateDamagedError(StateError):
     """The ledger cannot be read."""
 
     def __init__(self, file: str, detail: str) -> None:
-        self.detail = detail
+        self.detail = detail  #: What is wrong with it, for a person.
         super().__init__(
             f"The ledger {file} is damaged ({detail}). Nothing was changed. Run `lanternslide repair`: it says what "
             "can be saved."
+        )
+
+
+class StateUnsureError(StateError):
+    """The ledger may have forgotten something, and nobody has looked yet what stands."""
+
+    def __init__(self, file: str) -> None:
+        super().__init__(
+            f"The ledger {file} was put back from a copy, or its repair was cut off. It may not know all that was "
+            "delivered and withdrawn. Run `lanternslide repair --yes` first: it looks what stands."
         )
 
 

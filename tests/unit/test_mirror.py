@@ -28,7 +28,6 @@ ELSEWHERE = {
     "cli/commands/uninstall": "booted/test_installed",
     "cli/commands/watch": "acceptance/test_watch",
     "repair/recognition": "faults/test_damage",
-    "repair/renewal": "faults/test_damage",
     "cli/commands/repair": "faults/test_damage",
     "workers/pool": "integration/test_executors",
     "daemon/pausing": "faults/test_state_away",

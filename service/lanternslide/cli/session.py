@@ -13,8 +13,8 @@ import platformdirs
 
 from lanternslide.config import Settings, check_apart, find_config, load_settings
 from lanternslide.config.limits import share_of_memory
-from lanternslide.errors import StateError, UsageError
-from lanternslide.ledger import LEDGER_FILE, Ledger, StateLock
+from lanternslide.errors import StateError, StateUnsureError, UsageError
+from lanternslide.ledger import LEDGER_FILE, UNSURE_NOTE, Ledger, StateLock
 from lanternslide.ledger.state_folder.lock import PATIENCE_SECONDS
 from lanternslide.words import Command, say
 
@@ -93,6 +93,8 @@ def open_ledger(settings: Settings, command: str) -> Iterator[Ledger]:
     refuse_strangers(settings, folder)
     patience = WATCH_PATIENCE if command == "watch" else PATIENCE_SECONDS
     with StateLock(folder, f"lanternslide {command}", patience), Ledger(folder) as ledger:
+        if ledger.notes.get(UNSURE_NOTE) is not None:
+            raise StateUnsureError(str(folder / LEDGER_FILE))
         yield ledger
 
 

@@ -209,6 +209,7 @@ class Service:
             self._busy = True
         elif self._busy:
             self._busy = False
+            self._ledger.renew_word()
             self._tell(Idle())
         return until_idle and not left
 

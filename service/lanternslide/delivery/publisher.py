@@ -12,7 +12,7 @@ from pathlib import Path
 from lanternslide import __version__
 from lanternslide.config import ResolvedDestination, ResolvedPhotographer
 from lanternslide.delivery.name_patterns import folder_called, uses_date
-from lanternslide.delivery.naming import delivered_names
+from lanternslide.delivery.naming import delivered_names, is_name_of
 from lanternslide.delivery.reachability import Reachability
 from lanternslide.delivery.strangers import ANY_DATE, Strangers
 from lanternslide.delivery.target_names import TargetNames, day_of_file, name_of
@@ -47,7 +47,7 @@ __all__ = ["Publisher"]
 LOWEST_DENSITY = 1
 """The lowest density that there is."""
 
-OF_ONE_FILE = frozenset({Doubt.NAME_TAKEN, Doubt.OVER_BYTES, Doubt.UNLIKE})
+OF_ONE_FILE = frozenset({Doubt.NAME_TAKEN, Doubt.OVER_BYTES, Doubt.UNLIKE, Doubt.RECOGNISED_ALIKE, Note.RECOGNISED})
 """What is said of each density for itself."""
 
 
@@ -128,11 +128,11 @@ class Publisher:
         call = called, task.density, ending
         name = next(delivered_names(*call))
         set_mode(task.temporary, self._photographers[item.file.photographer].destinations[row.destination].mode)
-        for path in self._strangers.named(folder, call):
+        for path in self._strangers.first(folder, call) if row.output is None else ():
             if self._names.stands(Published(path=path, size=made.bytes, digest=made.digest)):
                 remove_temporary(task.temporary)
-                recognised = replace(made, standing=path, findings=(*made.findings, say(Note.RECOGNISED)))
-                return self.recognise(item, row, recognised)
+                made = replace(made, findings=(*made.findings, say(Note.RECOGNISED)))
+                return self._confirmed(row.id, self._intend(item, row, made, path, name))
         for target in self._names.of(item.file, item.routing.picture, row, folder, call):
             record = self._intend(item, row, made, target.path, name, inherits=target.inherits)
             if target.over:
@@ -145,15 +145,37 @@ class Publisher:
                 return self._confirmed(row.id, record, is_first=target.is_first)
         raise AssertionError("numbers do not end")
 
-    def recognise(self, item: SurveyedItem, row: DeliveryRow, made: Made) -> Record:
-        """Note a delivery as standing that stands already, as another ledger has put it there; return its record."""
+    def recognise(self, item: SurveyedItem, row: DeliveryRow, made: Made, others: Iterable[Path] = ()) -> Path | None:
+        """Note a delivery as standing that stands already, as another ledger has put it there.
+
+        Where that file is another delivery's by now, one of the *others* with the same bytes will do. Returns which it
+        is; None where there is none, or their names have another date than the picture.
+
+        Raises
+        ------
+        PassingFaultError
+            If its folder cannot be believed.
+        """
         assert made.standing is not None
-        folder = made.standing.parent
-        self._reachability.check(folder, row.destination)
-        self._reachability.use(folder)
-        self._reachability.use(self._photographers[item.file.photographer].destinations[row.destination].folder)
-        record = self._intend(item, row, made, made.standing, made.standing.name)
-        return self._confirmed(row.id, record)
+        destination = self._photographers[item.file.photographer].destinations[row.destination]
+        size = made.figures.width, made.figures.height
+        called, ending = name_of(item.file, item.routing, row.destination, destination.recipe, size, made.captured)
+        same = (
+            path for path in others if self._names.stands(Published(path=path, size=made.bytes, digest=made.digest))
+        )
+        for path in (made.standing, *same):
+            is_own = row.output is not None and row.output.path == path
+            if is_own or (is_name_of(path.name, called, row.density, ending) and self._strangers.is_unknown(path)):
+                break
+        else:
+            return None
+        self._reachability.check(path.parent, row.destination)
+        self._reachability.use(path.parent)
+        self._reachability.use(destination.folder)
+        name = next(delivered_names(called, row.density, ending))
+        stood_since = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+        self._confirmed(row.id, self._intend(item, row, made, path, name), at=stood_since)
+        return path
 
     def strangers_for(self, item: WorkItem, plan: TracedPlan, row: DeliveryRow | None) -> list[Path]:
         """Return the files that may be a delivery and that the ledger, which knows *row* of it, does not know.
@@ -168,9 +190,10 @@ class Publisher:
         self._reachability.check(destination.folder, destination.name)
         size = plan.width, plan.height
         recipe = destination.recipe
-        captured = ANY_DATE if uses_date(recipe.name) else None
+        is_dated = uses_date(recipe.name)
+        captured = ANY_DATE if is_dated else None
         called, ending = name_of(item.file, item.routing, destination.name, recipe, size, captured)
-        return self._strangers.may_be(row, place, (called, plan.density, ending))
+        return self._strangers.may_be(row, place, (called, plan.density, ending), is_dated=is_dated)
 
     def moved_to(self, original: OriginalRow, routing: Routing, row: DeliveryRow) -> Path | None:
         """Return where a delivery stands now, if its owner has moved its folder and the config names the new one."""
@@ -217,9 +240,11 @@ class Publisher:
         )  # fmt: skip
         return replace(made, findings=kept)
 
-    def _confirmed(self, delivery: int, record: Record, *, is_first: bool = False) -> Record:
-        """Note that a delivery stands, and return its record; *is_first* where nothing is to be left behind."""
-        delivered_at = datetime.now(UTC).isoformat(timespec="seconds")
+    def _confirmed(
+        self, delivery: int, record: Record, *, is_first: bool = False, at: datetime | None = None
+    ) -> Record:
+        """Note that a delivery stands, now or since *at*; return its record. *is_first*: nothing is left behind."""
+        delivered_at = (at or datetime.now(UTC)).isoformat(timespec="seconds")
         note = self._ledger.deliveries.confirm_first if is_first else self._ledger.deliveries.confirm
         note(delivery, delivered_at)
         return record.model_copy(update={"delivered_at": delivered_at})
@@ -299,7 +324,8 @@ class Publisher:
                 raise
             self._ledger.deliveries.set_aside_intent(row.id)
             return None
-        if self._names.stands(row.intent):
+        owner = self._ledger.deliveries.owner_of(row.intent.path)
+        if self._names.stands(row.intent) and (owner is None or owner.id == row.id):
             assert row.record is not None
             return self._confirmed(row.id, Record.model_validate_json(row.record))
         self._ledger.deliveries.take_back_intent(row.id)

@@ -27,11 +27,13 @@ from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.state_folder.lock import StateLock, ask_holder, holder_of
 from lanternslide.ledger.state_folder.presence import Presence
 from lanternslide.ledger.state_folder.reserve import keep_reserve, release_reserve
+from lanternslide.ledger.state_folder.session import UNSURE_NOTE
 from lanternslide.ledger.state_folder.stopping import ask_to_stop, take_stop_request
 from lanternslide.ledger.withdrawals import Withdrawals
 
 __all__ = [
     "LEDGER_FILE",
+    "UNSURE_NOTE",
     "Day",
     "Deliveries",
     "DeliveryRow",

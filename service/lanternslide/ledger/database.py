@@ -16,17 +16,14 @@ from importlib.resources import files
 from pathlib import Path
 
 from lanternslide.errors import PassingFaultError, StateDamagedError, StateError, StateNewerError
+from lanternslide.ledger.state_folder.session import begin_session, log_of
+from lanternslide.ledger.state_folder.soundness import damage_outside, is_damage, is_quickly_sound, missing_parts
 from lanternslide.ledger.state_folder.unusable import REASONS, unusable, why
-from lanternslide.ledger.upkeep.session import begin_session, has_log
-from lanternslide.ledger.upkeep.soundness import damage_outside, is_quickly_sound, missing_parts
 
 __all__ = ["FORMAT", "open_database", "open_empty", "open_to_read", "place_of", "query", "stored_place"]
 
 FORMAT = 7
 """The format of the database, kept in its user_version."""
-
-DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})
-"""What SQLite answers where the file itself is not as it should be; the rest is the disk's or another program's."""
 
 UNSYNCED = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP})
 """What file systems answer that cannot sync a folder."""
@@ -81,7 +78,7 @@ def open_database(file: Path) -> sqlite3.Connection:
         If it cannot be used; the file is never changed then.
     """
     try:
-        if (looked_at := open_to_read(file)) is not None:
+        if (looked_at := open_to_read(file, thoroughly=True)) is not None:
             looked_at.close()
         if not file.exists():
             _create(file)
@@ -108,14 +105,14 @@ def open_database(file: Path) -> sqlite3.Connection:
     return connection
 
 
-def open_to_read(file: Path) -> sqlite3.Connection | None:
+def open_to_read(file: Path, *, thoroughly: bool = False) -> sqlite3.Connection | None:
     """Return a connection that only reads the database *file*, beside a running service or without one.
 
     None if there is no ledger yet. One of an older format is read from a copy in memory, brought forward; the service
-    does that to the file at its next start. Where nothing waits in the write-ahead log, which is so while no service
-    runs, the file is read by itself, as it is: SQLite would make that log, and leave it, only to read (SQLite
-    documentation, "Write-Ahead Logging", section 5). What a service that starts meanwhile writes is not seen then.
-    Nor does this connection write the log into the file when it is closed.
+    does that to the file at its next start. Where there is no write-ahead log, which is so while no service runs, the
+    file is read by itself, as it is: SQLite would make that log, and leave it, only to read (SQLite documentation,
+    "Write-Ahead Logging", section 5). What a service that starts meanwhile writes is not seen then. Nor does this
+    connection write the log into the file when it is closed. All pages are looked at only where that is asked for.
 
     Raises
     ------
@@ -128,7 +125,7 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
             raise StateDamagedError(str(file), damage)
         if not file.exists():
             return None
-        way = "mode=ro" if has_log(file) else "mode=ro&immutable=1"
+        way = "mode=ro" if log_of(file).exists() else "mode=ro&immutable=1"
         connection = sqlite3.connect(f"{file.absolute().as_uri()}?{way}", uri=True, isolation_level=None)
     except OSError as error:
         raise unusable(file.parent, error) from error
@@ -137,7 +134,8 @@ def open_to_read(file: Path) -> sqlite3.Connection | None:
     try:
         with _readable(file):
             found = _check_format(connection, file)
-            _check_pages(connection, file)
+            if thoroughly:
+                _check_pages(connection, file)
             if found < FORMAT:
                 connection = _brought_forward(connection)
             _check_parts(connection, file)
@@ -161,7 +159,7 @@ def _readable(file: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.DatabaseError as error:
-        if error.sqlite_errorcode & 0xFF in DAMAGED:
+        if is_damage(error):
             raise StateDamagedError(str(file), why(error)) from error
         reason = why(error)
         raise StateError(f"The ledger {file} cannot be used ({reason}). Nothing is lost. Fix what is named.") from error

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from lanternslide.errors import PassingFaultError
 from lanternslide.ledger.database import open_database, open_empty, open_to_read, query, stored_place
 from lanternslide.ledger.deliveries import Deliveries
 from lanternslide.ledger.folders import Folders
@@ -16,9 +18,9 @@ from lanternslide.ledger.originals import Originals
 from lanternslide.ledger.reading import Reading
 from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.state_folder.presence import Presence
+from lanternslide.ledger.state_folder.session import begin_session, end_session
+from lanternslide.ledger.state_folder.soundness import faults_of
 from lanternslide.ledger.store import storage
-from lanternslide.ledger.upkeep.session import end_session
-from lanternslide.ledger.upkeep.soundness import faults_of
 from lanternslide.ledger.withdrawals import Withdrawals
 
 __all__ = ["LEDGER_FILE", "Ledger"]
@@ -68,6 +70,11 @@ class Ledger:
         self._connection.close()
         if self._is_written and self.presence.is_there():
             end_session(self.folder / LEDGER_FILE)
+
+    def renew_word(self) -> None:
+        """Give it another word, so that a plain copy of its file from before is known as another state."""
+        with suppress(PassingFaultError):  # a full disk; that is said where something is to be written
+            begin_session(self._connection, self.folder / LEDGER_FILE)
 
     def faults(self) -> list[str]:
         """Return what is wrong inside the database; empty if nothing is."""

@@ -19,6 +19,10 @@ class Notes(Store):
         """Note what the service is run with."""
         self._one("note", item=name, value=value)
 
+    def forget(self, name: str) -> None:
+        """Note nothing under *name* any more."""
+        self._one("forget_note", item=name)
+
     def below(self, prefix: str) -> list[tuple[str, str]]:
         """Return what was noted under names that begin with *prefix*, with the rest of the names."""
         return [(row["name"], row["value"]) for row in self._all("noted_below", prefix=prefix)]

@@ -7,11 +7,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from lanternslide.errors import StateUnwritableError
+from lanternslide.errors import StateDamagedError, StateUnwritableError
 from lanternslide.ledger.database import query
-from lanternslide.ledger.state_folder.unusable import why
+from lanternslide.ledger.state_folder.unusable import PRIMARY, why
 
 __all__ = ["Store", "storage"]
+
+
+PAGES_LOST = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
+"""What SQLite answers where a page is not as it should be."""
 
 
 @contextmanager
@@ -20,6 +24,8 @@ def storage() -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
+        if getattr(error, "sqlite_errorcode", 0) & PRIMARY in PAGES_LOST:
+            raise StateDamagedError("that the service works with", why(error)) from error
         raise StateUnwritableError(why(error)) from error
 
 

@@ -15,7 +15,8 @@ from lanternslide.config import Settings
 from lanternslide.config.limits import Limits
 from lanternslide.errors import StateError
 from lanternslide.intake import Round, look_through
-from lanternslide.ledger import Ledger, holder_of
+from lanternslide.ledger import LEDGER_FILE, UNSURE_NOTE, Ledger, holder_of
+from lanternslide.ledger.state_folder.session import is_log_lost
 from lanternslide.storage import is_folder
 from lanternslide.storage.mounts import is_remote
 from lanternslide.storage.probe import Probe
@@ -95,9 +96,14 @@ def _state(state: Path) -> Iterator[Finding]:
         return
     with ledger:
         faults = ledger.faults()
+        is_unsure = ledger.notes.get(UNSURE_NOTE) is not None
     if faults:
         found = f"SQLite's own check finds {counted(len(faults), 'fault', 'faults')}"
         yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail=found))
+    elif is_unsure:
+        yield _found("ledger", Verdict.STATE, say(Check.LEDGER_UNSURE, folder=state))
+    elif is_log_lost(state / LEDGER_FILE) and holder_of(state) is None:
+        yield _found("ledger", Verdict.REMARK, say(Check.LOG_LOST, folder=state))
     else:
         yield _found("ledger", Verdict.FINE, say(Check.LEDGER_FINE, folder=state))
 

@@ -1,14 +1,14 @@
 """Which files that stand are deliveries of which originals: each original is rendered again and compared with them.
 
 Nothing is published or deleted. A delivery is recognised by equal bytes or, where another version made it, by its name,
-its size and how it looks. An original of which not everything is found is held where it cannot be told whether it is
-new, or was withdrawn: nothing may come back that its owner has taken away.
+its size and how it looks. Where the ledger may have forgotten something, an original of which not everything is found
+is held, and kept away as if it had been withdrawn: nothing may come back that its owner has taken away.
 """
 
 from __future__ import annotations
 
 from collections.abc import Generator, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from queue import SimpleQueue
 from typing import TypeAlias
@@ -17,12 +17,13 @@ from lanternslide.config import ResolvedPhotographer, Settings, resolve
 from lanternslide.config.limits import Limits
 from lanternslide.daemon.planning import Planner
 from lanternslide.delivery import Publisher, Reachability, recipes_for
-from lanternslide.errors import PassingFaultError, WorkersError
-from lanternslide.intake import Decisions, findings_of
-from lanternslide.ledger import DeliveryState, Ledger
-from lanternslide.preview import Foreseen, Prediction, Tracer
+from lanternslide.errors import OriginalHeldError, PassingFaultError, WorkersError
+from lanternslide.intake import Decisions, dropped, findings_of, look_through
+from lanternslide.ledger import DeliveryState, Ledger, Published
+from lanternslide.preview import Asked, Foreseen, Prediction, Tracer
 from lanternslide.records import (
     DeliveryTask,
+    DroppedFile,
     JobDone,
     Key,
     LeftOut,
@@ -33,13 +34,13 @@ from lanternslide.records import (
     Survey,
     SurveyedItem,
     Traced,
-    Unrecognised,
     WorkItem,
     shown_path,
 )
 from lanternslide.records.events import nobody
+from lanternslide.storage import is_file_with, is_there
 from lanternslide.storage.probe import Probe
-from lanternslide.words import Held, say
+from lanternslide.words import Held, Passing, say
 from lanternslide.workers.executor import Answer, AttemptFailed, ExecutorBroken, News, Order, post
 from lanternslide.workers.memory_budget import MemoryBudget
 from lanternslide.workers.pool import Pool
@@ -94,14 +95,35 @@ class Recognition:
         Raises
         ------
         PassingFaultError
-            If a drop folder is away.
+            If a drop folder is away, or a folder in it cannot be listed.
         WorkersError
             If no worker can be started.
         """
         for owner in self._photographers.values():
             asked = self._tracer.look_at(owner.drop)
+            for folder, error in asked.closed.items():
+                raise PassingFaultError(Passing.FOLDER_TROUBLE, folder=owner.drop / folder, detail=error)
             items = [item for item in self._tracer.foresee(asked) if self._is_open(owner, item)]
             yield from self._through(items, only_look=only_look)
+            filed = self._tracer.foresee(Asked(
+                photographer=owner.name, path=owner.drop, is_folder=True, files=tuple(self._filed(owner)),
+            ))  # fmt: skip
+            items = [item for item in filed if self._is_open(owner, item)]
+            yield from self._through(items, only_look=only_look)
+
+    def _filed(self, owner: ResolvedPhotographer) -> Iterator[DroppedFile]:
+        """Yield the originals that are filed away."""
+        if owner.filed is None:
+            return
+        try:
+            for entry in look_through(owner.filed):
+                file = dropped(owner.name, owner.drop, entry)
+                if not file.is_folder and not is_there(file.path):
+                    yield replace(file, filed=owner.filed / file.relative)
+        except FileNotFoundError:  # nothing was ever filed away
+            return
+        except OSError as error:
+            raise PassingFaultError(Passing.FOLDER_TROUBLE, folder=owner.filed, detail=error) from error
 
     def _is_open(self, owner: ResolvedPhotographer, item: Foreseen) -> bool:
         """Return whether the ledger lacks anything of an original that counts."""
@@ -160,27 +182,43 @@ class Recognition:
         if isinstance(traced.result, Traced):
             try:
                 candidates = self._candidates(work, traced.result)
-            except PassingFaultError as fault:
+                self._tracer.memory.check(traced.result.need_mib)
+            except (PassingFaultError, OriginalHeldError) as fault:
                 found.trouble = fault.said.text
         else:
             found.trouble = _trouble(traced)
         found.may_be = sorted({path for paths in candidates.values() for path in paths})
-        found.is_held = self._is_unsure and item.prediction is Prediction.NEW and not found.may_be
+        # What is filed away is made only where somebody asks for it.
+        found.is_held = self._is_unsure and item.file.filed is None and (not found.may_be or found.trouble is not None)
         if only_look or not (found.may_be or found.is_held):
             return
         taken = self._decisions.take_in(item.file, item.routing)
         assert taken is not None
-        if found.may_be:
+        if found.may_be and found.trouble is None:
             surveyed = yield self._planner.survey_of(taken)
             if isinstance(surveyed.result, Survey):
                 yield from self._compare(taken.surveyed(surveyed.result), candidates, found)
             else:
                 found.trouble = _trouble(surveyed)
-                found.is_held = True
-        if found.is_held:
-            self._decisions.hold(taken.original, item.file, say(Held.AFTER_REPAIR, path=shown_path(item.file.path)))
+                found.is_held = self._is_unsure
+        if found.is_held and item.file.filed is None:
+            self._keep_away(taken, item.file)
         else:
+            found.is_held = False
             self._ledger.originals.finish(taken.original, item.file)
+
+    def _keep_away(self, item: WorkItem, file: DroppedFile) -> None:
+        """Hold an original, and have nothing go where nothing of it is known to stand, also once it was touched."""
+        known = self._ledger.deliveries.of_original(item.original)
+        stands = {row.destination for row in known if row.output is not None and self._stands(row.output)}
+        self._ledger.withdrawals.keep_away(item.original, [n for n in item.routing.destinations if n not in stands])
+        self._decisions.hold(item.original, file, say(Held.AFTER_REPAIR, path=shown_path(file.path)))
+
+    def _stands(self, published: Published) -> bool:
+        try:
+            return is_file_with(published.path, published.size, published.digest)
+        except OSError:  # its folder is away; what stands there is known, and nothing else comes
+            return True
 
     def _candidates(self, work: WorkItem, traced: Traced) -> Candidates:
         """Return the files that may be each delivery of an original."""
@@ -207,20 +245,22 @@ class Recognition:
         answer = yield self._planner.making_of(item, item.job(tasks, findings_of(item.routing)))
         if not isinstance(answer.result, JobDone):
             found.trouble = _trouble(answer)
-            found.is_held = True
+            found.is_held = self._is_unsure
             return
         for outcome in answer.result.outcomes:
             match outcome:
-                case Made(delivery=number, standing=path) if path is not None:
-                    self._publisher.recognise(item, known[number], outcome)
-                    found.recognised.append(path)
+                case Made(delivery=number, standing=Path()):
+                    row = known[number]
+                    others = candidates.get((row.destination, row.density), ())
+                    stands = self._publisher.recognise(item, row, outcome, others)
+                    if stands is not None:
+                        found.recognised.append(stands)
+                    else:
+                        found.is_held = self._is_unsure
                 case LeftOut(delivery=number):
                     self._ledger.deliveries.leave_out(number, item.survey.digest)
-                case Unrecognised(delivery=number):
-                    row = known[number]
-                    found.is_held |= self._is_unsure or bool(candidates.get((row.destination, row.density)))
                 case _:
-                    found.is_held = True
+                    found.is_held = self._is_unsure
 
 
 def _next(steps: Steps, answer: Answer) -> Order | None:

@@ -11,10 +11,11 @@ from itertools import count
 from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError
-from lanternslide.ledger import LEDGER_FILE, Ledger
-from lanternslide.ledger.upkeep.salvage import Salvaged, salvage
-from lanternslide.ledger.upkeep.session import has_log, word_beside
+from lanternslide.ledger import LEDGER_FILE, UNSURE_NOTE, Ledger
+from lanternslide.ledger.state_folder.session import has_log, is_log_lost, keep_words, word_beside
+from lanternslide.ledger.upkeep.salvage import COPY_PREFIX, Salvaged, salvage
 from lanternslide.records.windows import private_mode
+from lanternslide.storage.files import sync_folder, write_temporary
 from lanternslide.words import told
 
 __all__ = ["RENEWED", "Diagnosis", "diagnosis_of", "renew", "renewed_beside"]
@@ -34,11 +35,22 @@ class Diagnosis:
     is_there: bool  #: Whether its file is.
     was_there: bool  #: Whether there was one, as what lies beside says.
     damage: str | None  #: What is wrong with it, for a person; None: nothing is.
+    is_forgetful: bool  #: Whether it may have forgotten something: a copy, one that lost its log, one that was renewed.
 
     @property
     def is_sound(self) -> bool:
         """Whether it can be used as it is."""
         return self.is_there and self.damage is None
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether there is a ledger, or was one, that cannot be used."""
+        return self.was_there and not self.is_sound
+
+    @property
+    def is_unsure(self) -> bool:
+        """Whether what it does not know may have been withdrawn."""
+        return not self.is_sound or self.is_forgetful
 
 
 def diagnosis_of(folder: Path) -> Diagnosis:
@@ -53,14 +65,16 @@ def diagnosis_of(folder: Path) -> Diagnosis:
     is_there = file.exists()
     was_there = is_there or has_log(file) or word_beside(file).exists()
     damage: str | None = None
+    is_forgetful = is_log_lost(file)
     try:
         ledger = Ledger.to_read(folder)
         if ledger is not None:
             with ledger:
                 damage = next(iter(ledger.faults()), None)
+                is_forgetful |= damage is None and ledger.notes.get(UNSURE_NOTE) is not None
     except StateDamagedError as error:
         damage = error.detail
-    return Diagnosis(file=file, is_there=is_there, was_there=was_there, damage=damage)
+    return Diagnosis(file=file, is_there=is_there, was_there=was_there, damage=damage, is_forgetful=is_forgetful)
 
 
 def renewed_beside(found: Diagnosis, place: Path) -> Salvaged:
@@ -76,7 +90,7 @@ def renewed_beside(found: Diagnosis, place: Path) -> Salvaged:
         _forget(new)
         return salvage(found.file if found.is_there else None, new)
     except OSError as error:
-        raise StateError(f"The state folder {place} cannot be used ({told(error)}).") from error
+        raise StateError(f"The folder {place} cannot be used ({told(error)}).") from error
 
 
 def renew(folder: Path, found: Diagnosis) -> tuple[Salvaged, Path | None]:
@@ -89,11 +103,16 @@ def renew(folder: Path, found: Diagnosis) -> tuple[Salvaged, Path | None]:
     StateError
         If the folder does not take it.
     """
+    for left in folder.glob(f"{COPY_PREFIX}*"):  # of a repair that was cut off
+        shutil.rmtree(left, ignore_errors=True)
     saved = renewed_beside(found, folder)
     try:
         kept = _keep(folder, found.file)
         new = folder / RENEWED
+        # While the old log lies beside the new ledger, its words say that it is another's.
+        keep_words(found.file)
         new.replace(found.file)
+        sync_folder(folder)
         for end in BESIDE:
             found.file.with_name(found.file.name + end).unlink(missing_ok=True)
         with suppress(FileNotFoundError):
@@ -113,7 +132,8 @@ def _keep(folder: Path, file: Path) -> Path | None:
         try:
             os.link(path, kept / path.name)
         except OSError:  # a file system without second names
-            shutil.copy2(path, kept / path.name)
+            write_temporary(kept / path.name, path.read_bytes())
+    sync_folder(kept)
     return kept
 
 

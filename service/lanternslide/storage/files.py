@@ -27,6 +27,7 @@ __all__ = [
     "remove_delivery",
     "remove_temporary",
     "set_mode",
+    "sync_folder",
     "write_temporary",
 ]
 
@@ -86,7 +87,7 @@ def publish_new(temporary: Path, target: Path) -> bool:
         # On Windows a rename alone never replaces a file, and memory cards there know no links.
         if not (patiently(rename_new, temporary, target) if sys.platform == "win32" else _link(temporary, target)):
             return False
-        _sync_folder(target.parent)
+        sync_folder(target.parent)
     except OSError as error:
         raise folder_fault(target.parent, error) from error
     return True
@@ -117,8 +118,8 @@ def move_new(original: Path, target: Path) -> bool:
     try:
         if not patiently(rename_new, original, target):
             return False
-        _sync_folder(target.parent)
-        _sync_folder(original.parent)
+        sync_folder(target.parent)
+        sync_folder(original.parent)
     except OSError as error:
         raise folder_fault(target.parent, error) from error
     return True
@@ -157,7 +158,7 @@ def publish_over(temporary: Path, target: Path) -> None:
     """
     try:
         patiently(temporary.replace, target)
-        _sync_folder(target.parent)
+        sync_folder(target.parent)
     except OSError as error:
         raise folder_fault(target.parent, error) from error
 
@@ -172,12 +173,19 @@ def remove_delivery(path: Path) -> None:
     """
     try:
         patiently(path.unlink, missing_ok=True)
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     except OSError as error:
         raise folder_fault(path.parent, error) from error
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Have the names in a folder on disk, where the system can do that.
+
+    Raises
+    ------
+    OSError
+        If it cannot be.
+    """
     if sys.platform == "win32":
         return  # a folder cannot be synced there; NTFS keeps its own journal of names
     descriptor = os.open(folder, os.O_RDONLY)

@@ -65,6 +65,7 @@ class Doubt(StrEnum):
     UNLIKE = "unlike"
     POSTERISED = "posterised"
     TAG_KEPT = "tag-kept"
+    RECOGNISED_ALIKE = "recognised-alike"
 
 
 class Note(StrEnum):
@@ -92,7 +93,6 @@ class Note(StrEnum):
     YEAR_OF_FILE = "year-of-file"
     DATE_OF_FILE = "date-of-file"
     RECOGNISED = "recognised"
-    RECOGNISED_ALIKE = "recognised-alike"
 
 
 class Passing(StrEnum):
@@ -298,6 +298,8 @@ class Check(StrEnum):
     NO_LEDGER = "no-ledger"
     LEDGER_FINE = "ledger-fine"
     LEDGER_DAMAGED = "ledger-damaged"
+    LEDGER_UNSURE = "ledger-unsure"
+    LOG_LOST = "log-lost"
     MACHINE = "machine"
     SCHEDULER_FINE = "scheduler-fine"
     SILENT = "silent"
@@ -335,6 +337,7 @@ class Upkeep(StrEnum):
     RECOGNISED_ONE = "recognised-one"
     HELD_ONE = "held-one"
     NOT_LOOKED_AT = "not-looked-at"
+    NOT_DONE = "not-done"
     RECOGNISED_ALL = "recognised-all"
     BACKED_UP = "backed-up"
     NO_LEDGER_TO_COPY = "no-ledger-to-copy"

@@ -215,6 +215,14 @@ TO_OWNERS: Mapping[Word, str] = MappingProxyType(
             "The ledger in {folder} is damaged ({detail}). Stop the service. Then run `lanternslide repair`: it says "
             "what can be saved."
         ),
+        Check.LEDGER_UNSURE: (
+            "The ledger in {folder} was put back from a copy, or its repair was cut off. The service does not start "
+            "before you run `lanternslide repair --yes`."
+        ),
+        Check.LOG_LOST: (
+            "The ledger in {folder} was not closed in order, and its log is gone. It may have forgotten what it noted "
+            "last. Run `lanternslide repair`: it looks what stands."
+        ),
         Check.SCHEDULER_FINE: (
             "The scheduler {address} answers; {workers}. Before a worker gets work, the service checks that it sees "
             "the same files."

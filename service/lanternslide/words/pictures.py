@@ -70,8 +70,8 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "from its middle on. Export it again."
         ),
         Held.AFTER_REPAIR: (
-            "The ledger was repaired, and does not know this picture or all that was made of it. It may be new, or you "
-            "may have withdrawn it. To have it delivered: lanternslide retry {path}."
+            "The ledger was repaired or put back, and may have forgotten that you withdrew this picture. Nothing more "
+            "of it is delivered. To have it delivered: lanternslide retry {path}"
         ),
         # Doubts: what was done, and why it may matter.
         Doubt.NO_PROFILE: (
@@ -117,6 +117,11 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         Doubt.RIGHTS_UNKNOWN: (
             "It is not known whose picture this is: part of the original's metadata could not be read ({what}). Your "
             "name and rights were not added. Export it again."
+        ),
+        Doubt.RECOGNISED_ALIKE: (
+            "After a repair of the ledger this file was taken for the delivery, because it looks like it (SSIM "
+            "{ssim}). It was left as it is. If it is another picture, move it away and run `lanternslide sweep "
+            "--missing`."
         ),
         Doubt.NAME_TAKEN: (
             "Another file already had the name “{taken}”, so this one is called “{given}”. Both are kept. If you want "
@@ -195,10 +200,6 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
             "The picture does not say when it was taken, so its name has the date of its file ({date})."
         ),
         Note.RECOGNISED: "This file stood here already, with the very same bytes. It was left as it is.",
-        Note.RECOGNISED_ALIKE: (
-            "This file stood here already and was left as it is. It looks like what would be made now (SSIM {ssim}); "
-            "the figures are those of that."
-        ),
         # What may pass.
         Passing.DROP_FOLDER_AWAY: (
             "The drop folder {folder} is not there. If it is on a share or an external disk, connect it. The service "

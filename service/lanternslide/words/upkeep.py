@@ -21,12 +21,16 @@ OF_THE_LEDGER: Mapping[Word, str] = MappingProxyType(
         Upkeep.BEGUN: "A new ledger was begun.",
         Upkeep.SET_ASIDE: "The damaged files are kept in {folder}.",
         Upkeep.MAY_BE: "{path} may be a delivery of {original}.",
-        Upkeep.NOTHING_TO_RECOGNISE: "The ledger knows every file in your folders that has the name of a delivery.",
+        Upkeep.NOTHING_TO_RECOGNISE: "No file under the name of a delivery is unknown to the ledger.",
         Upkeep.WOULD_HOLD: "{number} would be held: nothing of them stands. They may be new, or withdrawn.",
         Upkeep.TO_DO_IT: "Nothing was changed. To do it: lanternslide repair --yes.",
         Upkeep.RECOGNISED_ONE: "{path} is a delivery of {original}.",
         Upkeep.HELD_ONE: "{original} is held.",
         Upkeep.NOT_LOOKED_AT: "{original} could not be looked at: {reason}",
+        Upkeep.NOT_DONE: (
+            "Not everything could be looked at. {reason} Run this again once that has passed; until then the service "
+            "does not start."
+        ),
         Upkeep.RECOGNISED_ALL: "{recognised} recognised, {held} held. Files that stand were not touched.",
         Upkeep.BACKED_UP: "The ledger was copied to {file} ({size}).",
         Upkeep.NO_LEDGER_TO_COPY: "There is no ledger in {folder} to copy.",

@@ -133,7 +133,7 @@ def _write(
     found = encoded(rendering, header, wishes)
     jpeg = found.chosen.jpeg
     carried = carried_over(header, jpeg, wishes)
-    known = None if task.standing is None else recognised(task.standing, carried.jpeg, rendering.codes)
+    known = None if task.standing is None else recognised(task.standing, carried.jpeg)
     if task.standing is not None and known is None:
         return Unrecognised(delivery=task.delivery)
     try:
@@ -173,4 +173,4 @@ def _said_of(known: Recognised | None) -> tuple[Said, ...]:
         return ()
     if known.likeness is None:
         return (say(Note.RECOGNISED),)
-    return (say(Note.RECOGNISED_ALIKE, ssim=f"{known.likeness:.4f}"),)
+    return (say(Doubt.RECOGNISED_ALIKE, ssim=f"{known.likeness:.4f}"),)

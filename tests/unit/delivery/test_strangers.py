@@ -46,15 +46,17 @@ def publish(ledger: Ledger, path: Path) -> DeliveryRow:
     return row
 
 
-def test_names_are_followed_until_one_is_free(ledger: Ledger, tmp_path: Path) -> None:
-    """What is another delivery's is passed over."""
+def test_only_what_nobody_is_known_to_have_put_there_counts(ledger: Ledger, tmp_path: Path) -> None:
+    """Also behind a name that is free; a delivery asks for its first names alone where it is published."""
     out = tmp_path / "out"
-    one, two, _three, _five = files(out, "seal.jpg", "seal-2.jpg", "seal-3.jpg", "seal-5.jpg")
+    two, _three, five = files(out, "seal-2.jpg", "seal-3.jpg", "seal-5.jpg")
     publish(ledger, out / "seal-3.jpg")
+    strangers = Strangers(ledger.deliveries)
 
-    assert list(Strangers(ledger.deliveries).named(out, ("seal", 1, ".jpg"))) == [one, two]
-    assert list(Strangers(ledger.deliveries).named(out, ("seal", 2, ".jpg"))) == []
-    assert list(Strangers(ledger.deliveries).named(tmp_path / "gone", ("seal", 1, ".jpg"))) == []
+    assert strangers.may_be(None, out, ("seal", 1, ".jpg")) == [two, five]
+    assert list(strangers.first(out, ("seal", 1, ".jpg"))) == [two]
+    assert strangers.may_be(None, out, ("seal", 2, ".jpg")) == []
+    assert strangers.may_be(None, tmp_path / "gone", ("seal", 1, ".jpg")) == []
 
 
 def test_its_own_name_counts_where_the_ledger_knows_another_file(ledger: Ledger, tmp_path: Path) -> None:
@@ -77,7 +79,7 @@ def test_any_date_may_stand_in_a_name(ledger: Ledger, tmp_path: Path) -> None:
     right = files(out, "2026-05-17-seal.jpg", "2026-05-17-seal-2.jpg", "1999-01-01-seal.jpg")
     files(out, "2026-05-17-seals.jpg", "2026-05-seal.jpg", "seal.jpg", "2026-05-17-seal-2x.jpg")
 
-    found = Strangers(ledger.deliveries).may_be(None, out, (f"{ANY_DATE}-seal", 1, ".jpg"))
+    found = Strangers(ledger.deliveries).may_be(None, out, (f"{ANY_DATE}-seal", 1, ".jpg"), is_dated=True)
 
     assert sorted(found) == sorted(right)
 
@@ -89,7 +91,16 @@ def test_any_year_may_stand_in_a_name(ledger: Ledger, tmp_path: Path, pattern: s
     right = files(out, f"{pattern.format(year=2026)}.jpg")
     files(out, f"{pattern.format(year='year')}.jpg")
 
-    assert Strangers(ledger.deliveries).may_be(None, out, (pattern.format(year=ANY_DATE[:4]), 1, ".jpg")) == right
+    call = pattern.format(year=ANY_DATE[:4]), 1.0, ".jpg"
+    assert Strangers(ledger.deliveries).may_be(None, out, call, is_dated=True) == right
+
+
+def test_a_stem_with_such_digits_is_no_date(ledger: Ledger, tmp_path: Path) -> None:
+    """Where the name has none, its digits are its own."""
+    out = tmp_path / "out"
+    files(out, "DSC_8764.jpg")
+
+    assert Strangers(ledger.deliveries).may_be(None, out, ("DSC_8765", 1, ".jpg")) == []
 
 
 def test_what_was_left_behind_is_known(ledger: Ledger, tmp_path: Path) -> None:
@@ -104,4 +115,4 @@ def test_what_was_left_behind_is_known(ledger: Ledger, tmp_path: Path) -> None:
     ledger.deliveries.intend(row.id, moved, made_from="d2", kept=Kept(record=RECORD))
     ledger.deliveries.confirm(row.id, "2026-11-26T12:00:00+00:00")
 
-    assert list(Strangers(ledger.deliveries).named(out, ("seal", 1, ".jpg"))) == []
+    assert Strangers(ledger.deliveries).may_be(None, out, ("seal", 1, ".jpg")) == []

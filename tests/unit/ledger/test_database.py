@@ -13,7 +13,7 @@ import pytest
 from lanternslide.errors import StateDamagedError, StateError, StateNewerError
 from lanternslide.ledger import Ledger, OriginalState, Wanted, place_of
 from lanternslide.ledger.database import FORMAT, open_database, open_empty, open_to_read, stored_place
-from lanternslide.ledger.upkeep.soundness import faults_of
+from lanternslide.ledger.state_folder.soundness import faults_of
 from lanternslide.records import DroppedFile, Fingerprint
 
 CLUB = Wanted(destination="club", density=1, recipe="{}")

@@ -205,8 +205,9 @@ def test_a_request_that_a_scanner_looks_into_is_read_later(tmp_path: Path, monke
     """It is neither lost nor taken for one that cannot be understood; an answer likewise."""
     requests, request = RequestFolder(tmp_path), Request(command="retry")
     name = requests.leave(request)
-    monkeypatch.setattr(Path, "read_text", refusing(1, 32, Path.read_text))
-    assert list(requests.take()) == []
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "open", refusing(1, 32, os.open))
+        assert list(requests.take()) == []
     assert list(requests.take()) == [(name, request)]
 
     requests.reply(name, Reply(lines=("Done.",), status=0))

@@ -14,8 +14,8 @@ import click
 from lanternslide.cli.options import photographer_option
 from lanternslide.cli.session import Named, open_settings, refuse_divided, refuse_strangers, state_folder
 from lanternslide.config import Settings
-from lanternslide.errors import ExitStatus
-from lanternslide.ledger import Ledger, StateLock
+from lanternslide.errors import ExitStatus, PassingFaultError
+from lanternslide.ledger import UNSURE_NOTE, Ledger, StateLock
 from lanternslide.ledger.upkeep.salvage import Salvaged
 from lanternslide.records import shown_path
 from lanternslide.repair import Diagnosis, Recognition, diagnosis_of, renew, renewed_beside
@@ -31,15 +31,16 @@ __all__ = ["repair"]
 def repair(named: Named, *, yes: bool) -> int:
     """Look at the ledger, and make it whole again.
 
-    What can be read of a damaged ledger is saved in a new one. Then each original that the new one does not know as
-    done is rendered and compared with the files that stand under its names. What is recognised is not delivered a
-    second time. An original of which nothing stands is held: it may be new, or you may have withdrawn it.
+    It saves what can be read of a damaged ledger in a new one. Then it renders each original that the new one does not
+    know as done, and compares it with the files under its names. It does not deliver again what it recognises. If the
+    ledger may have forgotten something, it holds an original of which not everything stands: it may be new, or you may
+    have withdrawn it.
 
     Changes: with --yes, the ledger; the damaged files are kept in the state folder. Pictures stay as they are.
 
     While the service runs: refused. Stop it first.
 
-    Exit status: 1 if something is held now; 3 if a drop folder is away.
+    Exit status: 1 if something is held now; 3 if a folder is away; 4 if the ledger is damaged and you said no --yes.
     """
     settings = open_settings(named)
     folder = state_folder(settings, os.environ)
@@ -48,10 +49,14 @@ def repair(named: Named, *, yes: bool) -> int:
     with StateLock(folder, "lanternslide repair"):
         found = diagnosis_of(folder)
         _print_found(found)
-        if yes:
-            return _repair(settings, folder, found)
-        with _as_it_would_be(folder, found) as ledger:
-            return _foretell(settings, ledger, found)
+        try:
+            if yes:
+                return _repair(settings, folder, found)
+            with _as_it_would_be(folder, found) as ledger:
+                return _foretell(settings, ledger, found)
+        except PassingFaultError as fault:
+            click.echo(say(Upkeep.NOT_DONE, reason=fault.said.text).text, err=True)
+            return ExitStatus.WAITS
 
 
 def _print_found(found: Diagnosis) -> None:
@@ -93,7 +98,7 @@ def _print_saved(saved: Salvaged, some: Upkeep, nothing: Upkeep) -> None:
 def _foretell(settings: Settings, ledger: Ledger, found: Diagnosis) -> int:
     """Say what a repair would look at; return the exit status."""
     candidates = held = 0
-    for item in Recognition(settings, ledger, is_unsure=not found.is_sound).run(only_look=True):
+    for item in Recognition(settings, ledger, is_unsure=found.is_unsure).run(only_look=True):
         for path in item.may_be:
             click.echo(say(Upkeep.MAY_BE, path=shown_path(path), original=item.original).text)
         if item.trouble is not None:
@@ -104,9 +109,9 @@ def _foretell(settings: Settings, ledger: Ledger, found: Diagnosis) -> int:
         click.echo(say(Upkeep.NOTHING_TO_RECOGNISE).text)
     if held:
         click.echo(say(Upkeep.WOULD_HOLD, number=counted(held, "original", "originals")).text)
-    if candidates or held or not found.is_sound:
+    if candidates or held or found.is_unsure:
         click.echo(say(Upkeep.TO_DO_IT).text)
-    return ExitStatus.DONE
+    return ExitStatus.STATE if found.is_lost else ExitStatus.DONE
 
 
 @dataclass(slots=True)
@@ -124,7 +129,9 @@ def _repair(settings: Settings, folder: Path, found: Diagnosis) -> int:
             click.echo(say(Upkeep.SET_ASIDE, folder=kept).text)
     sums = _Sums()
     with Ledger(folder) as ledger:
-        for item in Recognition(settings, ledger, is_unsure=not found.is_sound).run(only_look=False):
+        if found.is_unsure:
+            ledger.notes.put(UNSURE_NOTE, "1")
+        for item in Recognition(settings, ledger, is_unsure=found.is_unsure).run(only_look=False):
             for path in item.recognised:
                 click.echo(say(Upkeep.RECOGNISED_ONE, path=shown_path(path), original=item.original).text)
             if item.trouble is not None:
@@ -133,6 +140,7 @@ def _repair(settings: Settings, folder: Path, found: Diagnosis) -> int:
                 click.echo(say(Upkeep.HELD_ONE, original=item.original).text)
             sums.recognised += len(item.recognised)
             sums.held += item.is_held
+        ledger.notes.forget(UNSURE_NOTE)
     recognised = counted(sums.recognised, "file", "files")
     click.echo(say(Upkeep.RECOGNISED_ALL, recognised=recognised, held=counted(sums.held, "original", "originals")).text)
     return ExitStatus.HELD if sums.held else ExitStatus.DONE

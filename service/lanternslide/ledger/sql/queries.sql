@@ -365,6 +365,10 @@ WHERE id = :id;
 -- What the service was last run with.
 INSERT INTO noted (name, value) VALUES (:item, :value) ON CONFLICT (name) DO UPDATE SET value = excluded.value;
 
+-- name: forget_note
+-- What is not so any more.
+DELETE FROM noted WHERE name = :item;
+
 -- name: noted
 -- What was noted.
 SELECT value FROM noted WHERE name = :item;

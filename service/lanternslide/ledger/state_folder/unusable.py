@@ -12,7 +12,7 @@ from pathlib import Path
 from lanternslide.errors import StateClosedError, StateError, StateOpenError
 from lanternslide.words import told
 
-__all__ = ["REASONS", "refuse_open", "unusable", "why"]
+__all__ = ["PRIMARY", "REASONS", "refuse_open", "unusable", "why"]
 
 REASONS: Mapping[int, str] = {
     sqlite3.SQLITE_CORRUPT: "a part of it is missing or was overwritten",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
-from lanternslide.errors import PassingFaultError, UsageError
+from lanternslide.errors import PassingFaultError, StateDamagedError, UsageError
 from lanternslide.ledger.database import open_to_read
+from lanternslide.ledger.state_folder.session import BACKUP_WORD, note_unsure, write_word
+from lanternslide.ledger.state_folder.soundness import faults_of
 from lanternslide.ledger.state_folder.unusable import why
-from lanternslide.ledger.upkeep.session import BACKUP_WORD, write_word
-from lanternslide.ledger.upkeep.soundness import faults_of
 from lanternslide.storage.files import publish_new
 from lanternslide.words import Upkeep, say, told
 
@@ -19,9 +19,6 @@ __all__ = ["back_up"]
 
 OWN_MODE = 0o600
 """It holds the names of all pictures: nobody else reads it."""
-
-PAGES_AT_ONCE = 1000
-"""So many pages are copied before the service may write again."""
 
 
 def back_up(ledger: Path, copy: Path) -> int:
@@ -45,23 +42,22 @@ def back_up(ledger: Path, copy: Path) -> int:
         try:
             temporary.unlink(missing_ok=True)
             os.close(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWN_MODE))
-            detail = _copied(source, temporary)
-            if not detail:
-                _sync(temporary)
-                size = temporary.stat().st_size
-                if publish_new(temporary, copy):
-                    return size
+            if fault := _copied(source, temporary):
+                raise StateDamagedError(str(ledger), fault)
+            _sync(temporary)
+            size = temporary.stat().st_size
+            if publish_new(temporary, copy):
+                return size
         except sqlite3.Error as error:
-            detail = why(error)
+            raise UsageError(say(Upkeep.COPY_FAILED, file=copy, detail=why(error)).text) from error
         except OSError as error:
-            detail = told(error)
+            raise UsageError(say(Upkeep.COPY_FAILED, file=copy, detail=told(error)).text) from error
         except PassingFaultError as fault:
             raise UsageError(fault.said.text) from fault
         finally:
-            temporary.unlink(missing_ok=True)
-    if not detail:
-        raise UsageError(say(Upkeep.COPY_THERE, file=copy).text)
-    raise UsageError(say(Upkeep.COPY_FAILED, file=copy, detail=detail).text)
+            with suppress(OSError):  # it is not there, or cannot be
+                temporary.unlink(missing_ok=True)
+    raise UsageError(say(Upkeep.COPY_THERE, file=copy).text)
 
 
 def _copied(source: sqlite3.Connection, temporary: Path) -> str:
@@ -70,8 +66,9 @@ def _copied(source: sqlite3.Connection, temporary: Path) -> str:
     It is kept without a log, and no log is its own: what lies beside the ledger when it is put back is another's.
     """
     with closing(sqlite3.connect(temporary, isolation_level=None)) as target:
-        source.backup(target, pages=PAGES_AT_ONCE)
+        source.backup(target)  # in one step: each commit of the service would have it begin anew otherwise
         target.execute("PRAGMA journal_mode = DELETE")
+        note_unsure(target)
         write_word(target, BACKUP_WORD)
         return next(iter(faults_of(target)), "")
 

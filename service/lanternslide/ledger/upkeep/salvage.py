@@ -16,9 +16,13 @@ from pathlib import Path
 
 from lanternslide.errors import StateError
 from lanternslide.ledger.database import open_database, open_empty, open_to_read
-from lanternslide.ledger.upkeep.session import end_session, is_foreign, log_of
+from lanternslide.ledger.state_folder.session import end_session, is_foreign, log_of, note_unsure
+from lanternslide.ledger.state_folder.unusable import why
 
-__all__ = ["Salvaged", "salvage"]
+__all__ = ["COPY_PREFIX", "Salvaged", "salvage"]
+
+COPY_PREFIX = ".lanternslide-salvage-"
+"""What the name of a folder begins with that holds a copy of the damaged ledger meanwhile."""
 
 NUMBERED = ("original", "delivery")
 """Tables whose rows have a number, what is referred to first."""
@@ -36,27 +40,40 @@ class Salvaged:
 
     originals: int = 0
     deliveries: int = 0
-    left_out: int = 0  #: Rows that could be read, and do not fit to the others.
 
 
 def salvage(damaged: Path | None, new: Path) -> Salvaged:
     """Make the ledger *new*, with what can be read of the database *damaged*, if there is one, which is only read.
 
-    Its log is read with it, if it is its own. A ledger of a former format is brought forward where that still works;
-    otherwise nothing is kept.
+    Its log is read with it, if it is its own. A ledger of a former format is brought forward where that still works. A
+    damaged one of a former format gives what has the same columns today.
 
     Raises
     ------
     OSError, StateError
         If *new* cannot be written, or *damaged* not be read at all.
     """
+    try:
+        found = _salvaged(damaged, new)
+    except sqlite3.Error as error:
+        raise StateError(f"The folder {new.parent} cannot be used ({why(error)}).") from error
+    end_session(new)
+    return found
+
+
+def _salvaged(damaged: Path | None, new: Path) -> Salvaged:
     found = Salvaged()
-    with closing(open_database(new)) as target, tempfile.TemporaryDirectory(dir=new.parent) as folder:
+    with (
+        closing(open_database(new)) as target,
+        tempfile.TemporaryDirectory(dir=new.parent, prefix=COPY_PREFIX) as folder,
+    ):
         with closing(_copied(damaged, Path(folder))) as source:
             for table in NUMBERED:
-                _put(target, table, _numbered(source, table), found)
+                _put(target, table, _numbered(source, table))
             for table, order in NAMED.items():
-                _put(target, table, _named(source, table, order), found)
+                _put(target, table, _named(source, table, order))
+            # Before it has its name: what it may have forgotten is not published before somebody has looked.
+            note_unsure(target)
             with suppress(sqlite3.DatabaseError):
                 name = source.execute("SELECT name FROM ledger").fetchone()
                 if name is not None:
@@ -65,7 +82,6 @@ def salvage(damaged: Path | None, new: Path) -> Salvaged:
             target.execute(f"SELECT count(*) FROM {table}").fetchone()[0]  # noqa: S608 - a constant
             for table in NUMBERED
         )
-    end_session(new)
     return found
 
 
@@ -83,7 +99,7 @@ def _copied(damaged: Path | None, folder: Path) -> sqlite3.Connection:
     return sqlite3.connect(copy, isolation_level=None)
 
 
-def _put(target: sqlite3.Connection, table: str, rows: Iterator[sqlite3.Row], found: Salvaged) -> None:
+def _put(target: sqlite3.Connection, table: str, rows: Iterator[sqlite3.Row]) -> None:
     known = {row[1] for row in target.execute(f"PRAGMA table_info({table})")}
     target.execute("BEGIN")
     for row in rows:
@@ -94,8 +110,8 @@ def _put(target: sqlite3.Connection, table: str, rows: Iterator[sqlite3.Row], fo
                 f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})",  # noqa: S608 - names of the schema
                 [row[name] for name in columns],
             )
-        except sqlite3.IntegrityError:
-            found.left_out += table in NUMBERED  # the others may be there already, as this ledger's own word is
+        except sqlite3.IntegrityError:  # what it refers to is lost, or it is there already
+            continue
     target.execute("COMMIT")
 
 

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import os
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from lanternslide.errors import UsageError
 from lanternslide.ledger import Ledger
+from lanternslide.ledger.state_folder.session import BACKUP_WORD, WORD_AT
 from lanternslide.ledger.upkeep.backup import back_up
-from lanternslide.ledger.upkeep.session import BACKUP_WORD, WORD_AT
 from tests.support.ledgers import take_in
 
 
@@ -61,3 +65,28 @@ def test_a_copy_is_its_owners_alone(tmp_path: Path) -> None:
         os.umask(before)
 
     assert (tmp_path / "copy.sqlite").stat().st_mode & 0o077 == 0
+
+
+def test_a_busy_service_does_not_keep_it_from_its_end(tmp_path: Path) -> None:
+    """Each of its commits would have a copy in parts begin anew."""
+    with Ledger(tmp_path) as ledger:
+        for number in range(3000):
+            take_in(ledger, f"{number}.jpg")
+    note = (
+        "import sqlite3, sys, time; ledger = sqlite3.connect(sys.argv[1], timeout=60); ledger.execute('PRAGMA "
+        "synchronous = OFF')\nwhile True: ledger.execute('UPDATE original SET attempts = attempts + 1 WHERE id < 9'); "
+        "ledger.commit(); time.sleep(0.002)"
+    )
+    with Ledger(tmp_path):
+        busy = subprocess.Popen([sys.executable, "-c", note, tmp_path / "ledger.sqlite"])
+        try:
+            started = (tmp_path / "ledger.sqlite-wal").stat().st_mtime_ns
+            while (tmp_path / "ledger.sqlite-wal").stat().st_mtime_ns == started:
+                assert busy.poll() is None
+            back_up(tmp_path / "ledger.sqlite", tmp_path / "copy.sqlite")
+        finally:
+            busy.kill()
+            busy.wait()
+
+    with closing(sqlite3.connect(tmp_path / "copy.sqlite")) as copy:
+        assert copy.execute("SELECT count(*) FROM original").fetchone() == (3000,)

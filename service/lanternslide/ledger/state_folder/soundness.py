@@ -9,12 +9,16 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
-from lanternslide.ledger.upkeep.session import has_log, is_foreign, word_beside
+from lanternslide.ledger.state_folder.session import has_log, is_foreign, word_beside
+from lanternslide.ledger.state_folder.unusable import PRIMARY, why
 
-__all__ = ["damage_outside", "faults_of", "is_quickly_sound", "missing_parts"]
+__all__ = ["damage_outside", "faults_of", "is_damage", "is_quickly_sound", "missing_parts"]
 
 QUICK_SECONDS = 1.0
 """So long a start may look for damage. A ledger of 100,000 pictures takes 0.6 s (tests/benchmarks/README.md)."""
+
+DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA})
+"""What SQLite answers where the file itself is not as it should be."""
 
 STEPS = 10_000
 """After so many steps of SQLite's machine the clock is looked at."""
@@ -50,12 +54,12 @@ def is_quickly_sound(connection: sqlite3.Connection, seconds: float = QUICK_SECO
     connection.set_progress_handler(lambda: time.monotonic() > end, STEPS)
     try:
         return [row[0] for row in connection.execute("PRAGMA quick_check(1)")] == ["ok"]
-    except sqlite3.OperationalError as error:
+    except sqlite3.DatabaseError as error:
         if error.sqlite_errorcode == sqlite3.SQLITE_INTERRUPT:
             return None
-        raise
-    except sqlite3.DatabaseError:
-        return False
+        if is_damage(error):
+            return False
+        raise  # a disk with trouble, another program: that says nothing of the ledger
     finally:
         connection.set_progress_handler(None, 0)
 
@@ -65,11 +69,18 @@ def faults_of(connection: sqlite3.Connection) -> list[str]:
     try:
         found = [f"{part} is missing" for part in missing_parts(connection)]
         checked = connection.execute(f"PRAGMA integrity_check({MOST_FAULTS})")
-        found += [str(row[0]) for row in checked if row[0] != "ok"]
+        found += [str(row[0]).splitlines()[0] for row in checked if row[0] != "ok"]
         found += [f"a row of {row[0]} belongs to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
     except sqlite3.DatabaseError as error:
-        return [str(error)]
+        if not is_damage(error):
+            raise
+        return [why(error)]
     return found
+
+
+def is_damage(error: sqlite3.Error) -> bool:
+    """Return whether SQLite says that the file itself is not as it should be; the rest is the disk's, or another's."""
+    return getattr(error, "sqlite_errorcode", 0) & PRIMARY in DAMAGED
 
 
 def _parts(connection: sqlite3.Connection) -> set[str]:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from lanternslide.ledger import Ledger
-from lanternslide.ledger.upkeep.session import (
+from lanternslide.ledger.state_folder.session import (
     BACKUP_WORD,
     end_session,
     has_log,

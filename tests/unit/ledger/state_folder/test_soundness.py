@@ -11,8 +11,8 @@ import pytest
 
 from lanternslide.ledger import Ledger
 from lanternslide.ledger.database import open_empty
-from lanternslide.ledger.upkeep.session import log_of, word_beside
-from lanternslide.ledger.upkeep.soundness import damage_outside, faults_of, is_quickly_sound, missing_parts
+from lanternslide.ledger.state_folder.session import log_of, word_beside
+from lanternslide.ledger.state_folder.soundness import damage_outside, faults_of, is_quickly_sound, missing_parts
 from tests.support.ledgers import file_of
 
 

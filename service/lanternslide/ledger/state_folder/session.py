@@ -21,13 +21,17 @@ from lanternslide.storage.files import put_text
 
 __all__ = [
     "BACKUP_WORD",
+    "UNSURE_NOTE",
     "begin_session",
     "end_session",
     "has_log",
     "is_foreign",
     "is_log_lost",
+    "keep_words",
     "log_of",
+    "note_unsure",
     "word_beside",
+    "word_inside",
     "write_word",
 ]
 
@@ -35,10 +39,13 @@ BACKUP_WORD = 1
 """The word of a copy: no log is its own."""
 
 FEWEST, MOST = 2, 2**31
-"""Between these lie the words of ledgers; 0 is none."""
+"""Between these lie the words of ledgers; 0 is that of a former version's."""
 
 WORD_AT, WORD_BYTES = 68, 4
 """Where a database has its application id, which the word is (SQLite documentation, "Database File Format", 1.3)."""
+
+UNSURE_NOTE = "unsure"
+"""Under this name a ledger notes that it may have forgotten something: nothing is published before somebody looks."""
 
 SUFFIX = ".session"
 
@@ -69,12 +76,12 @@ def has_log(file: Path) -> bool:
 def is_foreign(file: Path) -> bool:
     """Return whether the log beside a ledger belongs to another ledger, or to another state of this one.
 
-    Where one of the words is not there, or cannot be read, nobody can tell: then it counts as the ledger's own.
+    Where there is no word beside it, or the file cannot be read, nobody can tell: then it counts as the ledger's own.
     """
     if not has_log(file):
         return False
     before = _words(file)
-    word = _word_inside(file)
+    word = word_inside(file)
     # A service that starts meanwhile may have changed both.
     after = _words(file)
     return word is not None and bool(before) and bool(after) and word not in (*before, *after)
@@ -120,6 +127,17 @@ def write_word(connection: sqlite3.Connection, word: int) -> None:
     connection.execute(f"PRAGMA application_id = {word:d}")
 
 
+def keep_words(file: Path) -> None:
+    """Have what is beside a ledger say whose the log is, also where a former version has left none."""
+    if not word_beside(file).exists() and (word := word_inside(file)) is not None:
+        _note(file, [word], is_open=True)
+
+
+def note_unsure(connection: sqlite3.Connection) -> None:
+    """Note in a ledger that it may have forgotten something: it is a copy, or was made from what could be read."""
+    connection.execute("INSERT OR REPLACE INTO noted (name, value) VALUES (?, '1')", (UNSURE_NOTE,))
+
+
 def end_session(file: Path) -> None:
     """Note that a ledger was closed in order; its log is in it then, and gone."""
     with suppress(PassingFaultError):  # a full disk; the word stays, and nothing is missed
@@ -147,11 +165,15 @@ def _is_open(file: Path) -> bool:
     return _read(file).get("is_open") is True
 
 
-def _word_inside(file: Path) -> int | None:
-    """Return the word in a ledger's file itself, without its log; None if it has none, or it cannot be read."""
+def word_inside(file: Path) -> int | None:
+    """Return the word in a ledger's file itself, without its log; None if it cannot be read.
+
+    0 is that of a ledger that a former version has left. Not to be asked of a ledger that this process has open:
+    closing a file drops the locks that its process has on it (fcntl(2), "Advisory record locking").
+    """
     try:
         with file.open("rb") as stream:
             header = stream.read(WORD_AT + WORD_BYTES)
     except OSError:
         return None
-    return int.from_bytes(header[WORD_AT:]) or None
+    return int.from_bytes(header[WORD_AT:]) if len(header) == WORD_AT + WORD_BYTES else None
