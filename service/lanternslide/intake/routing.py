@@ -66,7 +66,7 @@ def _split(stem: str, names: RoutingNames) -> tuple[str, list[str], tuple[str, .
                 near=_near(part, names.tags), known=_known(names.tags),
             )  # fmt: skip
     if not name.strip():
-        raise OriginalHeldError(Held.TAG_WITHOUT_NAME)
+        raise OriginalHeldError(Held.TAG_WITHOUT_NAME if parts else Held.NO_NAME)
     return name.strip(), tags, tuple(kept)
 
 

@@ -29,6 +29,7 @@ class Held(StrEnum):
     UNKNOWN_TAG = "unknown-tag"
     NEAR_MISS_FOLDER = "near-miss-folder"
     TAG_WITHOUT_NAME = "tag-without-name"
+    NO_NAME = "nothing-but-spaces"
     NO_DESTINATION = "no-destination"
     OWN_DELIVERY = "own-delivery"
     FORMER_DENSITY = "former-density"

@@ -33,6 +33,7 @@ OF_PICTURES: Mapping[Word, str] = MappingProxyType(
         Held.TAG_WITHOUT_NAME: (
             "The name has tags but nothing before them. Put a name first, as in “grey-seal@journal.tif”."
         ),
+        Held.NO_NAME: "The picture's name is nothing but spaces. Give it a name, as in “grey-seal.tif”.",
         Held.NO_DESTINATION: (
             "Neither the name nor the folder says where this picture goes, and the config has no `otherwise` for "
             "{photographer}. Add a tag to the name (one of: {known}), or set `otherwise`."

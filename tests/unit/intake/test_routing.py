@@ -81,6 +81,7 @@ def test_paths_that_differ_in_tags_are_one_picture(name: str) -> None:
         ("Clubs/x.tif", "near-miss-folder", "“club”"),
         ("notceboard/deep/x.tif", "near-miss-folder", "“noticeboard”"),
         ("@journal.tif", "tag-without-name", "grey-seal@journal.tif"),
+        (" .tif", "nothing-but-spaces", "Give it a name"),
     ],
 )
 def test_what_is_not_clearly_named_is_held(path: str, key: str, says: str) -> None:
