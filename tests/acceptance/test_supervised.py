@@ -82,7 +82,7 @@ def test_taking_in_very_many_files_is_no_hang(tmp_path: Path, supervising: Super
                 number, longest, last = beats, max(longest, now - last), now
             time.sleep(0.02)
 
-    assert number > 2
+    assert number >= 2
     assert longest < limit
 
 

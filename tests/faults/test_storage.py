@@ -517,7 +517,7 @@ def test_a_ledger_that_another_program_locks_stops_the_service_loudly(home: Home
 def test_a_full_state_folder_stops_the_service_loudly(home: Home) -> None:
     """The ledger has no room left: that is said, with status 4; with room again everything is done once."""
     (home.root / "state").mkdir(mode=0o700)
-    with mounted(home.root / "state", "-o", "size=256k"):
+    with mounted(home.root / "state", "-o", "size=256k,mode=0700"):
         for number in range(20):
             save_jpeg(home.drop() / f"{number}@club.jpg", 300, 200, seed=number)
         filler = home.root / "state" / "filler"
