@@ -235,7 +235,7 @@ def uncommented_fields() -> tuple[int, int]:
                     every += 1
                     behind = kind.body[at + 1] if at + 1 < len(kind.body) else None
                     is_told = isinstance(behind, ast.Expr) and isinstance(behind.value, ast.Constant)
-                    own = lines[node.lineno - 1 : node.end_lineno]
+                    own = lines[node.lineno - 2 : node.end_lineno]  # and the line above
                     without += not (is_told or any("#:" in line for line in own))
     return without, every
 

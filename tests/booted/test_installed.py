@@ -78,7 +78,7 @@ def test_installing_for_the_machine_is_roots(server: Server) -> None:
 
 
 def test_a_dropped_picture_is_delivered(at_work: Server) -> None:
-    """The service is ready when systemd says so, and says what is at hand. Deliveries have their mode, not the umask's."""
+    """It is ready when systemd says so, and says what is at hand. Deliveries have their mode, not the umask's."""
     assert at_work.show("ActiveState") == "active"
     at_work.until(lambda: at_work.show("StatusText").startswith("Watching."), "the status")
 

@@ -37,12 +37,14 @@ class UnsharpMask:
 
     __pydantic_config__ = AS_CONFIG
 
+    #: How far it reaches.
     radius: Annotated[
         Number,
         Field(
             ge=0.3, le=3, description="0.3 to 3: the Gaussian's sigma in pixels of its rung; less than 0.3 does nothing"
         ),
     ] = 0.5
+    #: How strong, 100: as large as the difference to the Gaussian.
     amount: Annotated[Number, Field(ge=0, le=500, description="0 to 500 per cent")] = 100.0
     blend: Annotated[Number, Field(ge=0, le=1, description="0 to 1")] = 1.0  #: How much of it is mixed in.
 

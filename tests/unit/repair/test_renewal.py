@@ -15,7 +15,6 @@ from lanternslide.ledger.state_folder.session import has_log, is_foreign, log_of
 from lanternslide.repair import diagnosis_of, renew
 from tests.support.ledgers import take_in
 
-
 MANY = 4000
 KEPT = MANY - MANY // 3 + len(range(3, MANY, 400))
 
@@ -30,14 +29,14 @@ def state(tmp_path: Path) -> Path:
     folder = tmp_path / "state"
     folder.mkdir()
     with Ledger(folder) as ledger:
-        ledger._connection.execute(  # noqa: SLF001 - many at once
+        ledger._connection.execute(
             "INSERT INTO original (photographer, picture, path, size, mtime_ns, inode) WITH RECURSIVE n (i) AS "
             "(SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ?) "
             "SELECT 'ida', CAST(i AS BLOB), CAST(i AS BLOB), 1, 1, 1 FROM n",
             (MANY,),
         )
         # The new ledger has its rows on other pages than this one.
-        ledger._connection.execute("DELETE FROM original WHERE id % 3 = 0")  # noqa: SLF001 - rows of long ago
+        ledger._connection.execute("DELETE FROM original WHERE id % 3 = 0")
     with Ledger(folder) as ledger:
         for number in range(3, MANY, 400):
             take_in(ledger, f"later-{number}.jpg")
