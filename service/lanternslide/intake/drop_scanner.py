@@ -169,12 +169,13 @@ class DropScanner:
         drop = self._places[photographer].drop
         known = self._originals.known_of(photographer)
         unknown = []
+        delivered, is_filed = OriginalState.DELIVERED, self._ask.is_filed(photographer)
         for entry in found:
             row = known.pop(os.fsencode(entry.relative), None)
             # Most are as they were: no more than a comparison for those. Older work is the backlog's to hand on.
             fingerprint = stored(entry.size, entry.mtime_ns, entry.inode)
             if row is not None and (row.state in DONE or row.is_older) and row.fingerprint == fingerprint:
-                if row.state is OriginalState.DELIVERED and self._ask.is_filed(photographer):
+                if is_filed and row.state is delivered:
                     self._finished.append((dropped(photographer, drop, entry), row.id))
                 continue
             file = dropped(photographer, drop, entry)
