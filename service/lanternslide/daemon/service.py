@@ -158,7 +158,7 @@ class Service:
         self._supervisor.ready()
         try:
             while not self._is_over(until_idle=until_idle):
-                self._pause.keep(self._show_life, until_idle=until_idle)
+                self._pause.keep(self._show_life, until_idle=until_idle or self._deadline is not None)
                 self._look_around(executor)
                 self._submit(executor)
                 self._show_life()
@@ -267,7 +267,8 @@ class Service:
         for item in self._inbox.read(self._seconds_to_next()):
             match item:
                 case Answer():
-                    self._pause.keep(self._show_life, until_idle=self._until_idle)
+                    is_ending = self._until_idle or self._deadline is not None
+                    self._pause.keep(self._show_life, until_idle=is_ending)
                     self._pictures.advance(item, executor.admission)
                     self._look_again()
                 case Hint():

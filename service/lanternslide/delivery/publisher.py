@@ -324,8 +324,7 @@ class Publisher:
                 raise
             self._ledger.deliveries.set_aside_intent(row.id)
             return None
-        owner = self._ledger.deliveries.owner_of(row.intent.path)
-        if self._names.stands(row.intent) and (owner is None or owner.id == row.id):
+        if self._names.stands(row.intent):
             assert row.record is not None
             return self._confirmed(row.id, Record.model_validate_json(row.record))
         self._ledger.deliveries.take_back_intent(row.id)

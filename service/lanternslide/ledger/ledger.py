@@ -73,7 +73,9 @@ class Ledger:
 
     def renew_word(self) -> None:
         """Give it another word, so that a plain copy of its file from before is known as another state."""
-        with suppress(PassingFaultError):  # a full disk; that is said where something is to be written
+        if not self.presence.is_there():
+            return
+        with suppress(PassingFaultError), storage():  # a full disk is said where something is to be written
             begin_session(self._connection, self.folder / LEDGER_FILE)
 
     def faults(self) -> list[str]:

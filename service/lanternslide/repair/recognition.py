@@ -38,7 +38,7 @@ from lanternslide.records import (
     shown_path,
 )
 from lanternslide.records.events import nobody
-from lanternslide.storage import is_file_with, is_there
+from lanternslide.storage import is_file_with, is_folder, is_there
 from lanternslide.storage.probe import Probe
 from lanternslide.words import Held, Passing, say
 from lanternslide.workers.executor import Answer, AttemptFailed, ExecutorBroken, News, Order, post
@@ -83,7 +83,8 @@ class Recognition:
         self._limits = Limits.of(settings.service)
         probe = Probe()
         self._decisions = Decisions(self._photographers, ledger.originals, ledger.deliveries, nobody)
-        self._publisher = Publisher(self._photographers, ledger, Reachability(ledger.folders, probe))
+        self._reachability = Reachability(ledger.folders, probe)
+        self._publisher = Publisher(self._photographers, ledger, self._reachability)
         self._planner = Planner(
             photographers=self._photographers, deliveries=ledger.deliveries, limits=self._limits,
             publisher=self._publisher, scope=Scope(), tell=nobody,
@@ -210,14 +211,20 @@ class Recognition:
     def _keep_away(self, item: WorkItem, file: DroppedFile) -> None:
         """Hold an original, and have nothing go where nothing of it is known to stand, also once it was touched."""
         known = self._ledger.deliveries.of_original(item.original)
-        stands = {row.destination for row in known if row.output is not None and self._stands(row.output)}
+        stands = {
+            row.destination for row in known if row.output is not None and self._stands(row.output, row.destination)
+        }
         self._ledger.withdrawals.keep_away(item.original, [n for n in item.routing.destinations if n not in stands])
         self._decisions.hold(item.original, file, say(Held.AFTER_REPAIR, path=shown_path(file.path)))
 
-    def _stands(self, published: Published) -> bool:
+    def _stands(self, published: Published, destination: str) -> bool:
+        """Return whether a file stands, as far as can be told: what is away may stand, and is not to be deleted."""
         try:
-            return is_file_with(published.path, published.size, published.digest)
-        except OSError:  # its folder is away; what stands there is known, and nothing else comes
+            self._reachability.check_file(published.path, destination)
+            return not is_folder(published.path.parent) or is_file_with(
+                published.path, published.size, published.digest
+            )
+        except (OSError, PassingFaultError):
             return True
 
     def _candidates(self, work: WorkItem, traced: Traced) -> Candidates:

@@ -115,7 +115,8 @@ def begin_session(connection: sqlite3.Connection, file: Path) -> None:
     """
     (old,) = connection.execute("PRAGMA application_id").fetchone()
     new = FEWEST + secrets.randbelow(MOST - FEWEST)
-    _note(file, [old, new], is_open=True)
+    # Those of before count until the log is in the file: somebody who reads keeps it out.
+    _note(file, list(dict.fromkeys((*_words(file), old, new))), is_open=True)
     write_word(connection, new)
     busy, *_ = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
     if not busy:  # while somebody reads, the old word may still be the one in the file
