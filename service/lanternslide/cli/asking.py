@@ -12,7 +12,7 @@ from lanternslide.cli.session import open_ledger, state_folder
 from lanternslide.config import Settings, resolve
 from lanternslide.delivery.proof_sheets import ProofSheets, sheets_by
 from lanternslide.errors import ExitStatus, StateError, StateLockedError
-from lanternslide.ledger import Ledger, OriginalState, holder_of, release_reserve
+from lanternslide.ledger import Ledger, OriginalState, holder_of, is_full, release_reserve
 from lanternslide.records.events import nobody
 from lanternslide.report.obstacles import Obstacles
 from lanternslide.requests import Reply, Request, RequestFolder, commands_alone
@@ -33,7 +33,8 @@ def perform(settings: Settings, request: Request) -> int:
     try:
         return _perform(settings, request)
     except StateError:
-        if request.command != "withdraw" or not release_reserve(state_folder(settings, os.environ)):
+        folder = state_folder(settings, os.environ)
+        if request.command != "withdraw" or not is_full(folder) or not release_reserve(folder):
             raise
         return _perform(settings, request)
 

@@ -16,6 +16,7 @@ from lanternslide.config.limits import share_of_memory
 from lanternslide.errors import StateError, StateUnsureError, UsageError
 from lanternslide.ledger import LEDGER_FILE, UNSURE_NOTE, Ledger, StateLock
 from lanternslide.ledger.state_folder.lock import PATIENCE_SECONDS
+from lanternslide.ledger.state_folder.session import has_log, is_another_state
 from lanternslide.words import Command, say
 
 __all__ = [
@@ -92,10 +93,14 @@ def open_ledger(settings: Settings, command: str) -> Iterator[Ledger]:
     folder = state_folder(settings, os.environ)
     refuse_strangers(settings, folder)
     patience = WATCH_PATIENCE if command == "watch" else PATIENCE_SECONDS
-    with StateLock(folder, f"lanternslide {command}", patience), Ledger(folder) as ledger:
-        if ledger.notes.get(UNSURE_NOTE) is not None:
+    with StateLock(folder, f"lanternslide {command}", patience):
+        # Asked before it is opened, which gives it another word.
+        if not has_log(folder / LEDGER_FILE) and is_another_state(folder / LEDGER_FILE):
             raise StateUnsureError(str(folder / LEDGER_FILE))
-        yield ledger
+        with Ledger(folder) as ledger:
+            if ledger.notes.get(UNSURE_NOTE) is not None:
+                raise StateUnsureError(str(folder / LEDGER_FILE))
+            yield ledger
 
 
 def ledger_to_read(settings: Settings) -> Ledger:

@@ -26,7 +26,7 @@ from lanternslide.ledger.rows import (
 from lanternslide.ledger.sheets import Sheets
 from lanternslide.ledger.state_folder.lock import StateLock, ask_holder, holder_of
 from lanternslide.ledger.state_folder.presence import Presence
-from lanternslide.ledger.state_folder.reserve import keep_reserve, release_reserve
+from lanternslide.ledger.state_folder.reserve import is_full, keep_reserve, release_reserve
 from lanternslide.ledger.state_folder.session import UNSURE_NOTE
 from lanternslide.ledger.state_folder.stopping import ask_to_stop, take_stop_request
 from lanternslide.ledger.withdrawals import Withdrawals
@@ -59,6 +59,7 @@ __all__ = [
     "ask_holder",
     "ask_to_stop",
     "holder_of",
+    "is_full",
     "keep_reserve",
     "place_of",
     "release_reserve",

@@ -80,4 +80,5 @@ class Ledger:
 
     def faults(self) -> list[str]:
         """Return what is wrong inside the database; empty if nothing is."""
-        return faults_of(self._connection)
+        with storage():
+            return faults_of(self._connection)

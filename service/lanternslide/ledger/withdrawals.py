@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
 
 from lanternslide.ledger.deliveries import Deliveries
 from lanternslide.ledger.originals import Originals, as_columns
@@ -51,20 +50,6 @@ class Withdrawals(Store):
                 self._one("bind", id=original, **now)
         if destination is not None and row.state is OriginalState.DELIVERED:
             self._originals.finish(original)
-
-    def keep_away(self, original: int, destinations: Iterable[str]) -> None:
-        """Note that nothing of an original goes to some destinations, of which it is not known whether it may.
-
-        As with what was taken back, that holds while the file has the bytes that it has now, and its owner may ask for
-        it. Nothing of it stands there.
-        """
-        row = self._originals.get(original)
-        with self._together():
-            for destination in destinations:
-                self._one(
-                    "recall", original=original, destination=destination, digest=row.digest,
-                    **as_columns(row.fingerprint),
-                )  # fmt: skip
 
     def note_recalled(self) -> list[DeliveryRow]:
         """Return deliveries that stand although they were taken back; they are noted as withdrawn now."""

@@ -16,7 +16,7 @@ from lanternslide.config.limits import Limits
 from lanternslide.errors import StateError
 from lanternslide.intake import Round, look_through
 from lanternslide.ledger import LEDGER_FILE, UNSURE_NOTE, Ledger, holder_of
-from lanternslide.ledger.state_folder.session import is_log_lost
+from lanternslide.ledger.state_folder.session import is_another_state, is_log_lost
 from lanternslide.storage import is_folder
 from lanternslide.storage.mounts import is_remote
 from lanternslide.storage.probe import Probe
@@ -94,9 +94,13 @@ def _state(state: Path) -> Iterator[Finding]:
     if ledger is None:
         yield _found("ledger", Verdict.FINE, say(Check.NO_LEDGER, folder=state))
         return
-    with ledger:
-        faults = ledger.faults()
-        is_unsure = ledger.notes.get(UNSURE_NOTE) is not None
+    try:
+        with ledger:
+            faults = ledger.faults()
+            is_unsure = ledger.notes.get(UNSURE_NOTE) is not None or is_another_state(state / LEDGER_FILE)
+    except StateError as error:  # a disk with trouble
+        yield Finding(what="ledger", verdict=Verdict.STATE, text=str(error))
+        return
     if faults:
         found = f"SQLite's own check finds {counted(len(faults), 'fault', 'faults')}"
         yield _found("ledger", Verdict.STATE, say(Check.LEDGER_DAMAGED, folder=state, detail=found))

@@ -7,7 +7,7 @@ is held, and kept away as if it had been withdrawn: nothing may come back that i
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from queue import SimpleQueue
@@ -47,6 +47,9 @@ from lanternslide.workers.pool import Pool
 
 __all__ = ["Found", "Recognition"]
 
+ENDED = (DeliveryState.DELIVERED, DeliveryState.LEFT_OUT)
+"""States of a delivery of which nothing is to be made."""
+
 Steps: TypeAlias = Generator[Order, Answer, None]
 """What is asked of workers about one original, one order after the other."""
 
@@ -64,6 +67,7 @@ class Found:
     recognised: list[Path] = field(default_factory=list)  #: Files that are.
     is_held: bool = False  #: Whether it is held, or would be.
     trouble: str | None = None  #: Why it could not be looked at.
+    may_pass: bool = False  #: Whether that is something that may pass.
 
 
 class Recognition:
@@ -104,7 +108,10 @@ class Recognition:
             asked = self._tracer.look_at(owner.drop)
             for folder, error in asked.closed.items():
                 raise PassingFaultError(Passing.FOLDER_TROUBLE, folder=owner.drop / folder, detail=error)
-            items = [item for item in self._tracer.foresee(asked) if self._is_open(owner, item)]
+            foreseen = self._tracer.foresee(asked)
+            if self._is_unsure and not only_look:
+                self._note_gone([item for item in foreseen if item.prediction is Prediction.DONE])
+            items = [item for item in foreseen if self._is_open(owner, item)]
             yield from self._through(items, only_look=only_look)
             filed = self._tracer.foresee(Asked(
                 photographer=owner.name, path=owner.drop, is_folder=True, files=tuple(self._filed(owner)),
@@ -130,7 +137,7 @@ class Recognition:
         """Return whether the ledger lacks anything of an original that counts."""
         if item.routing is None:
             return False
-        if item.is_made:
+        if item.is_made or _is_in_doubt(item):
             return True
         if item.prediction is not Prediction.DONE or item.row is None:
             return False
@@ -177,45 +184,58 @@ class Recognition:
     def _steps(self, item: Foreseen, found: Found, *, only_look: bool) -> Steps:
         """Ask what an original is, then whether the files are it; note what comes of it."""
         assert item.routing is not None
+        is_unsure = self._is_unsure or _is_in_doubt(item)
         work = WorkItem(file=item.file, routing=item.routing, original=-1 if item.row is None else item.row.id)
-        candidates: Candidates = {}
         traced = yield self._tracer.order_for(item)
-        if isinstance(traced.result, Traced):
-            try:
-                candidates = self._candidates(work, traced.result)
-                self._tracer.memory.check(traced.result.need_mib)
-            except (PassingFaultError, OriginalHeldError) as fault:
-                found.trouble = fault.said.text
-        else:
-            found.trouble = _trouble(traced)
+        candidates = self._candidates_in(work, traced, found)
         found.may_be = sorted({path for paths in candidates.values() for path in paths})
-        # What is filed away is made only where somebody asks for it.
-        found.is_held = self._is_unsure and item.file.filed is None and (not found.may_be or found.trouble is not None)
-        if only_look or not (found.may_be or found.is_held):
+        found.is_held = is_unsure and item.is_made and (not found.may_be or found.trouble is not None)
+        if only_look or not (found.may_be or is_unsure):
             return
         taken = self._decisions.take_in(item.file, item.routing)
         assert taken is not None
         if found.may_be and found.trouble is None:
+            if _is_in_doubt(item):  # what was kept away is looked for once more
+                self._ledger.withdrawals.retry(taken.original)
             surveyed = yield self._planner.survey_of(taken)
             if isinstance(surveyed.result, Survey):
                 yield from self._compare(taken.surveyed(surveyed.result), candidates, found)
             else:
-                found.trouble = _trouble(surveyed)
-                found.is_held = self._is_unsure
-        if found.is_held and item.file.filed is None:
-            self._keep_away(taken, item.file)
+                _note_trouble(found, surveyed)
+        found.is_held = is_unsure and item.file.filed is None and not self._is_whole(taken)
+        if is_unsure:
+            self._keep_away(taken)
+        if found.is_held:
+            said = say(Held.AFTER_REPAIR, path=shown_path(item.file.path))
+            self._decisions.hold(taken.original, item.file, said)
         else:
-            found.is_held = False
             self._ledger.originals.finish(taken.original, item.file)
 
-    def _keep_away(self, item: WorkItem, file: DroppedFile) -> None:
-        """Hold an original, and have nothing go where nothing of it is known to stand, also once it was touched."""
+    def _is_whole(self, item: WorkItem) -> bool:
+        """Return whether everything that an original asks for is known to stand, or is left out."""
+        owner = self._photographers[item.file.photographer]
+        wanted = {(place.name, density) for place, density in recipes_for(owner, item.routing)}
         known = self._ledger.deliveries.of_original(item.original)
-        stands = {
-            row.destination for row in known if row.output is not None and self._stands(row.output, row.destination)
-        }
-        self._ledger.withdrawals.keep_away(item.original, [n for n in item.routing.destinations if n not in stands])
-        self._decisions.hold(item.original, file, say(Held.AFTER_REPAIR, path=shown_path(file.path)))
+        return wanted <= {(row.destination, row.density) for row in known if row.state in ENDED}
+
+    def _keep_away(self, item: WorkItem) -> None:
+        """Have nothing go where nothing of an original stands, as if it were withdrawn, also once it was touched."""
+        known = self._ledger.deliveries.of_original(item.original)
+        outputs = [(row.destination, row.output) for row in known if row.output is not None]
+        stands = {destination for destination, output in outputs if self._stands(output, destination)}
+        for name in item.routing.destinations:
+            if name not in stands:
+                self._ledger.withdrawals.withdraw(item.original, name, item.file.fingerprint)
+
+    def _note_gone(self, items: Iterable[Foreseen]) -> None:
+        """Note as withdrawn what the ledger calls delivered, and what certainly stands no more."""
+        for item in items:
+            for row in () if item.row is None else self._ledger.deliveries.of_original(item.row.id):
+                output = row.output
+                if output is None or row.state is not DeliveryState.DELIVERED or is_there(output.path):
+                    continue
+                if not self._stands(output, row.destination):
+                    self._ledger.withdrawals.withdraw(row.original, row.destination, item.file.fingerprint)
 
     def _stands(self, published: Published, destination: str) -> bool:
         """Return whether a file stands, as far as can be told: what is away may stand, and is not to be deleted."""
@@ -226,6 +246,20 @@ class Recognition:
             )
         except (OSError, PassingFaultError):
             return True
+
+    def _candidates_in(self, work: WorkItem, traced: Answer, found: Found) -> Candidates:
+        """Return the files that may be each delivery of an original, by what its header says."""
+        if not isinstance(traced.result, Traced):
+            _note_trouble(found, traced)
+            return {}
+        try:
+            self._tracer.memory.check(traced.result.need_mib)
+            return self._candidates(work, traced.result)
+        except PassingFaultError as fault:
+            found.trouble, found.may_pass = fault.said.text, True
+        except OriginalHeldError as held:
+            found.trouble = held.said.text
+        return {}
 
     def _candidates(self, work: WorkItem, traced: Traced) -> Candidates:
         """Return the files that may be each delivery of an original."""
@@ -249,10 +283,11 @@ class Recognition:
             for row in rows
         ]  # fmt: skip
         known = {row.id: row for row in rows}
+        if not tasks:
+            return
         answer = yield self._planner.making_of(item, item.job(tasks, findings_of(item.routing)))
         if not isinstance(answer.result, JobDone):
-            found.trouble = _trouble(answer)
-            found.is_held = self._is_unsure
+            _note_trouble(found, answer)
             return
         for outcome in answer.result.outcomes:
             match outcome:
@@ -262,12 +297,10 @@ class Recognition:
                     stands = self._publisher.recognise(item, row, outcome, others)
                     if stands is not None:
                         found.recognised.append(stands)
-                    else:
-                        found.is_held = self._is_unsure
                 case LeftOut(delivery=number):
                     self._ledger.deliveries.leave_out(number, item.survey.digest)
-                case _:
-                    found.is_held = self._is_unsure
+                case _:  # none of the files is it
+                    pass
 
 
 def _next(steps: Steps, answer: Answer) -> Order | None:
@@ -277,11 +310,18 @@ def _next(steps: Steps, answer: Answer) -> Order | None:
         return None
 
 
-def _trouble(answer: Answer) -> str:
+def _is_in_doubt(item: Foreseen) -> bool:
+    """Return whether an earlier repair has held an original."""
+    return item.row is not None and item.row.reason_key == Held.AFTER_REPAIR
+
+
+def _note_trouble(found: Found, answer: Answer) -> None:
     match answer.result:
-        case Refused(said=said) | Stalled(said=said):
-            return said.text
+        case Refused(said=said):
+            found.trouble = said.text
+        case Stalled(said=said):
+            found.trouble, found.may_pass = said.text, True
         case AttemptFailed(detail=detail):
-            return detail
+            found.trouble, found.may_pass = detail, True
         case _:
-            return "it changed meanwhile"
+            found.trouble, found.may_pass = "It changed meanwhile.", True

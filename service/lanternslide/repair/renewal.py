@@ -12,13 +12,13 @@ from pathlib import Path
 
 from lanternslide.errors import StateDamagedError, StateError
 from lanternslide.ledger import LEDGER_FILE, UNSURE_NOTE, Ledger
-from lanternslide.ledger.state_folder.session import has_log, is_log_lost, keep_words, word_beside
+from lanternslide.ledger.state_folder.session import has_log, is_another_state, is_log_lost, keep_words, word_beside
 from lanternslide.ledger.upkeep.salvage import COPY_PREFIX, Salvaged, salvage
 from lanternslide.records.windows import private_mode
 from lanternslide.storage.files import sync_folder, write_temporary
 from lanternslide.words import told
 
-__all__ = ["RENEWED", "Diagnosis", "diagnosis_of", "renew", "renewed_beside"]
+__all__ = ["Diagnosis", "diagnosis_of", "renew", "renewed_beside"]
 
 RENEWED = f".{LEDGER_FILE}.renewed"
 """The name of a new ledger until it is whole."""
@@ -65,7 +65,7 @@ def diagnosis_of(folder: Path) -> Diagnosis:
     is_there = file.exists()
     was_there = is_there or has_log(file) or word_beside(file).exists()
     damage: str | None = None
-    is_forgetful = is_log_lost(file)
+    is_forgetful = is_log_lost(file) or is_another_state(file)
     try:
         ledger = Ledger.to_read(folder)
         if ledger is not None:

@@ -339,6 +339,7 @@ class Upkeep(StrEnum):
     HELD_ONE = "held-one"
     NOT_LOOKED_AT = "not-looked-at"
     NOT_DONE = "not-done"
+    AGAIN = "repair-again"
     RECOGNISED_ALL = "recognised-all"
     BACKED_UP = "backed-up"
     NO_LEDGER_TO_COPY = "no-ledger-to-copy"

@@ -31,6 +31,7 @@ OF_THE_LEDGER: Mapping[Word, str] = MappingProxyType(
             "Not everything could be looked at. {reason} Run this again once that has passed; until then the service "
             "does not start."
         ),
+        Upkeep.AGAIN: "Run this again once what was in the way has passed: what is held is looked for once more.",
         Upkeep.RECOGNISED_ALL: "{recognised} recognised, {held} held. Files that stand were not touched.",
         Upkeep.BACKED_UP: "The ledger was copied to {file} ({size}).",
         Upkeep.NO_LEDGER_TO_COPY: "There is no ledger in {folder} to copy.",

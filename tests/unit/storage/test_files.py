@@ -219,7 +219,7 @@ def names_in(folder: Path) -> list[str]:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such group and mode")
 def test_group_and_mode_come_from_the_folder_and_the_umask(tmp_path: Path) -> None:
-    """A folder that hands its group on gives it to deliveries; their mode is the service's umask's."""
+    """A folder that hands its group on gives it to deliveries; their mode is the umask's."""
     group = next((number for number in (*os.getgroups(), 4242) if number != os.getegid()), 4242)
     try:
         os.chown(tmp_path, -1, group)

@@ -118,6 +118,7 @@ def _foretell(settings: Settings, ledger: Ledger, found: Diagnosis) -> int:
 class _Sums:
     recognised: int = 0
     held: int = 0
+    stalled: int = 0
 
 
 def _repair(settings: Settings, folder: Path, found: Diagnosis) -> int:
@@ -140,7 +141,11 @@ def _repair(settings: Settings, folder: Path, found: Diagnosis) -> int:
                 click.echo(say(Upkeep.HELD_ONE, original=item.original).text)
             sums.recognised += len(item.recognised)
             sums.held += item.is_held
+            sums.stalled += item.may_pass
         ledger.notes.forget(UNSURE_NOTE)
     recognised = counted(sums.recognised, "file", "files")
     click.echo(say(Upkeep.RECOGNISED_ALL, recognised=recognised, held=counted(sums.held, "original", "originals")).text)
+    if sums.stalled:
+        click.echo(say(Upkeep.AGAIN).text)
+        return ExitStatus.WAITS
     return ExitStatus.HELD if sums.held else ExitStatus.DONE

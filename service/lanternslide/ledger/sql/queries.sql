@@ -78,8 +78,8 @@ SELECT * FROM original WHERE photographer = :photographer AND picture = :picture
 -- name: take_in
 -- A picture that has settled: new, changed, or under a new path. What it was held for before no longer counts. Where the
 -- former export is filed away stays known until this one is delivered.
-INSERT INTO original (photographer, picture, path, size, mtime_ns, inode)
-VALUES (:photographer, :picture, :path, :size, :mtime_ns, :inode)
+INSERT INTO original (photographer, picture, path, size, mtime_ns, inode, filed_to)
+VALUES (:photographer, :picture, :path, :size, :mtime_ns, :inode, :filed_to)
 ON CONFLICT (photographer, picture) DO UPDATE SET
     attempts = CASE WHEN (size, mtime_ns, inode) = (excluded.size, excluded.mtime_ns, excluded.inode)
         AND state IN ('waiting', 'working') THEN attempts ELSE 0 END,

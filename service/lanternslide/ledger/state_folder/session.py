@@ -25,6 +25,7 @@ __all__ = [
     "begin_session",
     "end_session",
     "has_log",
+    "is_another_state",
     "is_foreign",
     "is_log_lost",
     "keep_words",
@@ -46,6 +47,9 @@ WORD_AT, WORD_BYTES = 68, 4
 
 UNSURE_NOTE = "unsure"
 """Under this name a ledger notes that it may have forgotten something: nothing is published before somebody looks."""
+
+BEGINNING = b"SQLite format 3\0"
+"""What every database begins with (there, section 1.3)."""
 
 SUFFIX = ".session"
 
@@ -73,18 +77,21 @@ def has_log(file: Path) -> bool:
         return False
 
 
-def is_foreign(file: Path) -> bool:
-    """Return whether the log beside a ledger belongs to another ledger, or to another state of this one.
+def is_another_state(file: Path) -> bool:
+    """Return whether a ledger's file is not the one that was last worked with: a copy from another time was put back.
 
-    Where there is no word beside it, or the file cannot be read, nobody can tell: then it counts as the ledger's own.
+    Where there is no word beside it, or the file cannot be read, nobody can tell: then it counts as the one.
     """
-    if not has_log(file):
-        return False
     before = _words(file)
     word = word_inside(file)
     # A service that starts meanwhile may have changed both.
     after = _words(file)
     return word is not None and bool(before) and bool(after) and word not in (*before, *after)
+
+
+def is_foreign(file: Path) -> bool:
+    """Return whether the log beside a ledger belongs to another ledger, or to another state of this one."""
+    return has_log(file) and is_another_state(file)
 
 
 def is_log_lost(file: Path) -> bool:
@@ -167,7 +174,7 @@ def _is_open(file: Path) -> bool:
 
 
 def word_inside(file: Path) -> int | None:
-    """Return the word in a ledger's file itself, without its log; None if it cannot be read.
+    """Return the word in a ledger's file itself, without its log; None if it is no database, or cannot be read.
 
     0 is that of a ledger that a former version has left. Not to be asked of a ledger that this process has open:
     closing a file drops the locks that its process has on it (fcntl(2), "Advisory record locking").
@@ -177,4 +184,5 @@ def word_inside(file: Path) -> int | None:
             header = stream.read(WORD_AT + WORD_BYTES)
     except OSError:
         return None
-    return int.from_bytes(header[WORD_AT:]) if len(header) == WORD_AT + WORD_BYTES else None
+    is_database = header.startswith(BEGINNING) and len(header) == WORD_AT + WORD_BYTES
+    return int.from_bytes(header[WORD_AT:]) if is_database else None
